@@ -1,0 +1,25 @@
+//! The nouns of everyline and nothing else: identifiers, text, options, times, money, the exchange tables,
+//! readings, rules and findings.
+//!
+//! Must not know: files, networks, clocks, or how a finding is reached. Start reading at [`book`].
+
+pub mod book;
+pub mod finding;
+pub mod ids;
+pub mod money;
+pub mod options;
+pub mod outcome;
+pub mod reading;
+pub mod rules;
+pub mod text;
+pub mod when;
+
+pub use book::Book;
+pub use finding::{Check, Finding};
+pub use ids::{LineId, ListingId, OrderId, ParcelId, Sku, SubmissionId, SupplierId, VariantId};
+pub use money::{Currency, Money};
+pub use options::Options;
+pub use outcome::Outcome;
+pub use reading::Reading;
+pub use rules::Rules;
+pub use when::When;

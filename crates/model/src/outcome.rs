@@ -1,0 +1,90 @@
+//! What an audit answers: totals, findings, notices, and the coverage that they rest on.
+
+use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::{Finding, OrderId};
+
+/// The answer of an audit.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Outcome {
+    /// The moment for which it holds.
+    pub as_of: DateTime<Utc>,
+    /// What was counted.
+    pub totals: Totals,
+    /// By order id (those without an order last), then by check in the documented order, then by identity.
+    pub findings: Vec<Finding>,
+    /// What the owner should know to judge the answer.
+    pub notices: Vec<Notice>,
+    /// Orders of which a row was skipped, and those merged with them, by id.
+    pub not_judged: Vec<OrderId>,
+}
+
+/// What was counted. `units_demanded` = `covered` + `covered_wrongly` + `uncovered` + `own_stock`.
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, JsonSchema)]
+pub struct Totals {
+    /// Orders that exist at as-of and are reported, in any state.
+    pub orders: u64,
+    /// Their lines.
+    pub lines: u64,
+    /// Units of lines that live orders still owe.
+    pub units_demanded: u64,
+    /// Of these, units that a supplier has rightly.
+    pub covered: u64,
+    /// Of these, units for which a supplier has something else.
+    pub covered_wrongly: u64,
+    /// Of these, units that no supplier has.
+    pub uncovered: u64,
+    /// Of these, units that the shop packs itself.
+    pub own_stock: u64,
+    /// Of the units covered, rightly or wrongly, those dispatched.
+    pub dispatched: u64,
+}
+
+/// What a notice is about.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Topic {
+    /// Columns that everyline does not know, and ignored.
+    UnknownColumn,
+    /// Files that everyline does not know, and ignored.
+    UnknownFile,
+    /// Rows of which a later one was given under the same key.
+    SupersededRow,
+    /// Rows that could not be read and were left out.
+    SkippedRow,
+    /// Orders about which nothing is said, since a row of theirs was left out.
+    NotJudged,
+    /// Submission lines of which it is not known what they make.
+    UnknownVariant,
+    /// Submissions that make something again.
+    Replacement,
+    /// Submission lines that are samples.
+    Sample,
+    /// Submissions older than the first order.
+    OlderThanBook,
+    /// Orders older than the first submission.
+    DaysDiffer,
+    /// Links for a whole listing that outrank the SKU of a variant.
+    ListingOutranksSku,
+    /// A table that was not given, and what cannot be said without it.
+    MissingTable,
+    /// Offers whose price and costs are in different currencies.
+    CurrenciesDiffer,
+    /// Link rows that say the same thing twice.
+    RepeatedPart,
+    /// The newest row is much older than as-of.
+    OldExport,
+}
+
+/// Something that is no finding, and that the owner should know.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, JsonSchema)]
+pub struct Notice {
+    /// What it is about.
+    pub topic: Topic,
+    /// How many of it.
+    pub count: u64,
+    /// One sentence.
+    pub text: String,
+}

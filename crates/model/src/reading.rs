@@ -1,0 +1,130 @@
+//! What option text says: product type, age group, size and colour. Made by the crate `links`.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What was read of an offer, an order line or a variant. `None` is 'could not be read', which neither agrees
+/// with anything nor contradicts it. Values are the vocabulary's own words, so that equal means the same.
+#[derive(Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
+pub struct Reading {
+    /// What kind of good: `apron`, `long-sleeved top`.
+    pub product_type: Option<String>,
+    /// For whom: `adult`, `youth`, `toddler`, `baby`. Read as a part of the size.
+    pub age_group: Option<String>,
+    /// How large: `L`, `2XL`, `11 oz`.
+    pub size: Option<String>,
+    /// Which colour: `moss`, `dark heather grey`.
+    pub colour: Option<String>,
+    /// The words that were not read, in their order, folded.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub left_over: Vec<String>,
+}
+
+/// One kind of thing that two readings can agree or differ in.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// What kind of good.
+    ProductType,
+    /// For whom.
+    AgeGroup,
+    /// How large.
+    Size,
+    /// Which colour.
+    Colour,
+}
+
+impl Kind {
+    /// All kinds, in the order in which they are shown.
+    pub const ALL: [Self; 4] = [Self::ProductType, Self::AgeGroup, Self::Size, Self::Colour];
+
+    /// What an owner calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::ProductType => "product",
+            Self::AgeGroup => "age group",
+            Self::Size => "size",
+            Self::Colour => "colour",
+        }
+    }
+}
+
+/// Something that two readings both say, and say differently.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, JsonSchema)]
+pub struct Difference {
+    /// In what they differ.
+    pub kind: Kind,
+    /// What the order line or offer says.
+    pub wanted: String,
+    /// What the variant says.
+    pub sent: String,
+}
+
+impl Reading {
+    /// What was read of one kind.
+    pub fn of(&self, kind: Kind) -> Option<&str> {
+        match kind {
+            Kind::ProductType => self.product_type.as_deref(),
+            Kind::AgeGroup => self.age_group.as_deref(),
+            Kind::Size => self.size.as_deref(),
+            Kind::Colour => self.colour.as_deref(),
+        }
+    }
+
+    /// In what the two contradict each other, both sides being readable. Empty: nothing contradicts.
+    pub fn differences(&self, sent: &Self) -> Vec<Difference> {
+        Kind::ALL
+            .into_iter()
+            .filter_map(|kind| {
+                let (wanted, sent) = (self.of(kind)?, sent.of(kind)?);
+                (wanted != sent).then(|| Difference { kind, wanted: wanted.into(), sent: sent.into() })
+            })
+            .collect()
+    }
+
+    /// Whether the two contradict each other in anything that both say.
+    pub fn contradicts(&self, other: &Self) -> bool {
+        Kind::ALL
+            .into_iter()
+            .any(|kind| matches!((self.of(kind), other.of(kind)), (Some(a), Some(b)) if a != b))
+    }
+
+    /// Whether both say the same of every kind; what neither says is the same too.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        Kind::ALL.into_iter().all(|kind| self.of(kind) == other.of(kind))
+    }
+}
+
+/// What option text says of every row that has some, each list in the order of the book's table.
+#[derive(Clone, Default, Debug)]
+pub struct Readings {
+    /// Of `Book::order_lines`: the options' values; the product type from the title where they state none.
+    pub order_lines: Vec<Reading>,
+    /// Of `Book::offers`: likewise.
+    pub offers: Vec<Reading>,
+    /// Of `Book::variants`: the product and the options' values.
+    pub variants: Vec<Reading>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn reading(product: &str, size: &str, colour: &str) -> Reading {
+        let said = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+        Reading { product_type: said(product), size: said(size), colour: said(colour), ..Reading::default() }
+    }
+
+    #[test]
+    fn what_cannot_be_read_neither_agrees_nor_contradicts() {
+        let apron = reading("apron", "L", "");
+        assert!(!apron.contradicts(&reading("", "", "moss")));
+        assert!(apron.contradicts(&reading("apron", "M", "moss")));
+        assert!(!apron.says_the_same(&reading("apron", "", "")));
+        assert!(apron.says_the_same(&reading("apron", "L", "")));
+        assert_eq!(
+            apron.differences(&reading("tote bag", "L", "moss")),
+            [Difference { kind: Kind::ProductType, wanted: "apron".into(), sent: "tote bag".into() }]
+        );
+    }
+}

@@ -1,0 +1,131 @@
+//! What the owner configured, as the matcher needs it: graces, how references are written, fees.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, TimeDelta, Utc};
+use regex::Regex;
+use rust_decimal::Decimal;
+
+use crate::{Money, SupplierId};
+
+/// How long each thing may take before it is a finding.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Graces {
+    /// From payment until a linked line is at the supplier.
+    pub submit: TimeDelta,
+    /// From receipt until a submission must be known to be for an order.
+    pub stray: TimeDelta,
+    /// From the last change of what is held.
+    pub hold: TimeDelta,
+    /// From receipt until the supplier has begun.
+    pub start: TimeDelta,
+    /// From the first parcel until the rest of the order.
+    pub parcel_gap: TimeDelta,
+    /// From the last parcel until the storefront says that the order is dispatched.
+    pub mark: TimeDelta,
+}
+
+impl Default for Graces {
+    fn default() -> Self {
+        Self {
+            submit: TimeDelta::minutes(60),
+            stray: TimeDelta::minutes(60),
+            hold: TimeDelta::hours(12),
+            start: TimeDelta::hours(48),
+            parcel_gap: TimeDelta::hours(72),
+            mark: TimeDelta::hours(24),
+        }
+    }
+}
+
+/// How a supplier's side writes the id of an order.
+#[derive(Clone, Debug, Default)]
+pub struct ReferenceForm {
+    /// Cut from the front, where it is there.
+    pub prefix: String,
+    /// Cut from the end, where it is there.
+    pub suffix: String,
+    /// Where it matches what is left, its group `order` (or its first group, or the whole match) is the id.
+    pub pattern: Option<Regex>,
+}
+
+impl ReferenceForm {
+    /// The id of the order that one reference means.
+    pub fn order_id<'a>(&self, reference: &'a str) -> Cow<'a, str> {
+        let rest = reference.strip_prefix(self.prefix.as_str()).unwrap_or(reference);
+        let rest = rest.strip_suffix(self.suffix.as_str()).unwrap_or(rest);
+        let Some(found) = self.pattern.as_ref().and_then(|pattern| pattern.captures(rest)) else {
+            return Cow::Borrowed(rest);
+        };
+        let group = found.name("order").or_else(|| found.get(1)).or_else(|| found.get(0));
+        Cow::Borrowed(group.map_or(rest, |group| group.as_str()))
+    }
+}
+
+/// What selling one unit costs the shop beside the goods.
+#[derive(Clone, Debug, Default)]
+pub struct Fees {
+    /// Per cent of the price.
+    pub percent_of_price: Decimal,
+    /// Fixed, per unit sold; one amount per currency.
+    pub per_unit: Vec<Money>,
+}
+
+/// Everything that the owner configured and the matcher takes into account.
+#[derive(Clone, Debug, Default)]
+pub struct Rules {
+    /// Where a supplier has none of its own.
+    pub graces: Graces,
+    /// The graces of suppliers that differ; complete, with the general ones filled in.
+    pub supplier_graces: BTreeMap<SupplierId, Graces>,
+    /// Where a supplier has none of its own.
+    pub references: ReferenceForm,
+    /// The suppliers whose references are written in another way.
+    pub supplier_references: BTreeMap<SupplierId, ReferenceForm>,
+    /// References that mean a sample for the shop itself.
+    pub samples: Vec<Regex>,
+    /// What selling costs.
+    pub fees: Fees,
+    /// Orders placed before this are matched and counted, and raise nothing.
+    pub report_from: Option<DateTime<Utc>>,
+    /// Orders placed before this are matched, and neither counted nor reported.
+    pub since: Option<DateTime<Utc>>,
+    /// Orders placed at this or later are matched, and neither counted nor reported.
+    pub until: Option<DateTime<Utc>>,
+}
+
+impl Rules {
+    /// The graces of a supplier.
+    pub fn graces_of(&self, supplier: &SupplierId) -> &Graces {
+        self.supplier_graces.get(supplier).unwrap_or(&self.graces)
+    }
+
+    /// How a supplier writes references.
+    pub fn references_of(&self, supplier: &SupplierId) -> &ReferenceForm {
+        self.supplier_references.get(supplier).unwrap_or(&self.references)
+    }
+
+    /// Whether a reference means a sample.
+    pub fn is_sample(&self, reference: &str) -> bool {
+        self.samples.iter().any(|pattern| pattern.is_match(reference))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reference_is_exact_unless_it_is_trimmed() {
+        let exact = ReferenceForm::default();
+        assert_eq!(exact.order_id("#1001"), "#1001");
+        let trimmed = ReferenceForm { prefix: "KK-".into(), suffix: "/1".into(), pattern: None };
+        assert_eq!(trimmed.order_id("KK-1001/1"), "1001");
+        assert_eq!(trimmed.order_id("1001"), "1001");
+        let pattern = Regex::new(r"order (?P<order>\d+)").unwrap();
+        let read = ReferenceForm { pattern: Some(pattern), ..ReferenceForm::default() };
+        assert_eq!(read.order_id("for order 1001, thanks"), "1001");
+        assert_eq!(read.order_id("1001"), "1001");
+    }
+}

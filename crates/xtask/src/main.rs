@@ -1,0 +1,2 @@
+//! What a developer runs.
+fn main() {}
