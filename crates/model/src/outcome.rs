@@ -19,6 +19,8 @@ pub struct Outcome {
     pub notices: Vec<Notice>,
     /// Orders of which a row was skipped, and those merged with them, by id.
     pub not_judged: Vec<OrderId>,
+    /// Rows of the input that could not be read and were left out.
+    pub rows_skipped: u64,
 }
 
 /// What was counted. `units_demanded` = `covered` + `covered_wrongly` + `uncovered` + `own_stock`.

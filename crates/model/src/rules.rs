@@ -1,6 +1,5 @@
 //! What the owner configured, as the matcher needs it: graces, how references are written, fees.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -51,15 +50,48 @@ pub struct ReferenceForm {
 }
 
 impl ReferenceForm {
-    /// The id of the order that one reference means.
-    pub fn order_id<'a>(&self, reference: &'a str) -> Cow<'a, str> {
-        let rest = reference.strip_prefix(self.prefix.as_str()).unwrap_or(reference);
-        let rest = rest.strip_suffix(self.suffix.as_str()).unwrap_or(rest);
+    /// The orders that a reference means, as far as `is_order` knows them, in the order of the reference.
+    ///
+    /// A reference is one order, or a list separated by `;` and blanks. What is an order's id as it stands,
+    /// blanks and all, is that order; a list's unknown members are left out; each order comes once.
+    pub fn orders<'a>(&self, reference: &'a str, is_order: impl Fn(&str) -> bool) -> Vec<&'a str> {
+        if is_order(self.cut(reference)) {
+            return vec![self.cut(reference)];
+        }
+        let mut orders = Vec::new();
+        let mut add = |id: &'a str| {
+            let known = is_order(id);
+            if known && !orders.contains(&id) {
+                orders.push(id);
+            }
+            known
+        };
+        for piece in reference.split(';').map(str::trim).filter(|piece| !piece.is_empty()) {
+            if add(self.cut(piece)) {
+                continue;
+            }
+            // All words are asked, so that a list by blanks is not cut short at its first member.
+            let known = piece.split_whitespace().filter(|word| add(self.order_id(word))).count();
+            if known == 0 {
+                add(self.order_id(piece));
+            }
+        }
+        orders
+    }
+
+    /// The id of the order that one reference, which is no list, means.
+    pub fn order_id<'a>(&self, reference: &'a str) -> &'a str {
+        let rest = self.cut(reference);
         let Some(found) = self.pattern.as_ref().and_then(|pattern| pattern.captures(rest)) else {
-            return Cow::Borrowed(rest);
+            return rest;
         };
         let group = found.name("order").or_else(|| found.get(1)).or_else(|| found.get(0));
-        Cow::Borrowed(group.map_or(rest, |group| group.as_str()))
+        group.map_or(rest, |group| group.as_str())
+    }
+
+    fn cut<'a>(&self, reference: &'a str) -> &'a str {
+        let rest = reference.strip_prefix(self.prefix.as_str()).unwrap_or(reference);
+        rest.strip_suffix(self.suffix.as_str()).unwrap_or(rest)
     }
 }
 
@@ -127,5 +159,38 @@ mod tests {
         let read = ReferenceForm { pattern: Some(pattern), ..ReferenceForm::default() };
         assert_eq!(read.order_id("for order 1001, thanks"), "1001");
         assert_eq!(read.order_id("1001"), "1001");
+    }
+
+    #[test]
+    fn a_reference_may_list_several_orders() {
+        let orders = |form: &ReferenceForm, reference: &str| {
+            form.orders(reference, |id| ["1", "2", "3", "A 1", "4;5"].contains(&id)).join(",")
+        };
+        let exact = ReferenceForm::default();
+        for (reference, want) in [
+            ("1", "1"),
+            ("2;1", "2,1"),
+            ("2; 1 ;3;", "2,1,3"),
+            ("2 1", "2,1"),
+            ("1;9;1", "1"),
+            ("9", ""),
+            ("", ""),
+            (" ; ", ""),
+            ("A 1", "A 1"),
+            ("A 1;2", "A 1,2"),
+            ("4;5", "4;5"),
+        ] {
+            assert_eq!(orders(&exact, reference), want, "{reference:?}");
+        }
+        let trimmed = ReferenceForm {
+            prefix: "KK-".into(),
+            suffix: String::new(),
+            pattern: Some(Regex::new(r"^order (\d+)$").unwrap()),
+        };
+        assert_eq!(orders(&trimmed, "KK-1;KK-2"), "1,2");
+        assert_eq!(orders(&trimmed, "KK-1 KK-2"), "1,2");
+        assert_eq!(orders(&trimmed, "order 3"), "3");
+        let digits = ReferenceForm { pattern: Some(Regex::new(r"\d+").unwrap()), ..ReferenceForm::default() };
+        assert_eq!(orders(&digits, "no1 no2"), "1,2");
     }
 }
