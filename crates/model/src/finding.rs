@@ -279,7 +279,6 @@ pub struct NamedOffer {
 /// What a check names beyond the lines; one shape per check.
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 #[serde(untagged)]
-#[expect(clippy::large_enum_variant, reason = "findings are few; a box would only make them harder to read")]
 pub enum Evidence {
     /// Of `part-sent` and `unsent-order`.
     Gap(GapEvidence),

@@ -20,6 +20,10 @@ pub struct Reading {
     pub left_over: Vec<String>,
 }
 
+/// Nothing could be read.
+pub static UNREAD: Reading =
+    Reading { product_type: None, age_group: None, size: None, colour: None, left_over: Vec::new() };
+
 /// One kind of thing that two readings can agree or differ in.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]

@@ -1,0 +1,190 @@
+//! What all checks share: naming lines, cut-offs, values, and collecting findings in one order.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+use model::finding::{Evidence, FindingId, NamedLine, NamedSubmissionLine, Reason, value_of};
+use model::{Check, Currency, Finding, Money, SupplierId};
+
+use crate::cover::Coverage;
+use crate::dispatch::Dispatch;
+use crate::leftover::LeftOver;
+use crate::world::{LineIndex, OrderIndex, SubmissionLineIndex, World};
+
+/// Everything that the checks look at.
+pub(crate) struct Judged<'w, 'a> {
+    pub world: &'w World<'a>,
+    pub coverage: &'w Coverage,
+    pub left_over: &'w LeftOver,
+    pub dispatch: &'w Dispatch<'a>,
+}
+
+/// The findings so far, each with its subject, by which they are sorted.
+#[derive(Default)]
+pub(crate) struct Findings {
+    with_subject: Vec<(Vec<String>, Finding)>,
+}
+
+impl Findings {
+    /// Starts a finding; the ids of `subject` are its identity.
+    pub(crate) fn add(&mut self, subject: &[&str], finding: Finding) {
+        let subject = subject.iter().map(|id| (*id).to_owned()).collect();
+        self.with_subject.push((subject, finding));
+    }
+
+    /// By order id (those without one last), check, subject.
+    pub(crate) fn sorted(mut self) -> Vec<Finding> {
+        let key = |(subject, finding): &(Vec<String>, Finding)| {
+            (finding.order_id.is_none(), finding.order_id.clone(), finding.check, subject.clone())
+        };
+        self.with_subject.sort_by_cached_key(key);
+        self.with_subject.into_iter().map(|(_, finding)| finding).collect()
+    }
+}
+
+/// A finding with nothing filled in but what every finding has.
+pub(crate) fn blank(world: &World<'_>, check: Check, subject: &[&str], evidence: Evidence) -> Finding {
+    Finding {
+        check,
+        id: FindingId::of(check, subject),
+        order_id: None,
+        supplier: None,
+        submission_id: None,
+        lines: Vec::new(),
+        submission_lines: Vec::new(),
+        act_before: None,
+        cutoff_passed: false,
+        first_seen: world.as_of,
+        value_at_risk: None,
+        evidence,
+    }
+}
+
+/// At which suppliers something can still be changed.
+pub(crate) enum Where<'a> {
+    Anywhere,
+    At(BTreeSet<&'a SupplierId>),
+}
+
+impl<'w, 'a> Judged<'w, 'a> {
+    /// An order line as a finding names it, with so many units.
+    pub(crate) fn named(&self, line: LineIndex, units: u64, reason: Option<Reason>) -> NamedLine {
+        let view = &self.world.lines[line];
+        let is_intended = view.link.is_linked() && !view.link.in_force;
+        NamedLine {
+            line_id: view.row.line_id.clone(),
+            listing_id: view.row.listing_id.clone(),
+            sku: view.row.sku.clone(),
+            title: view.row.title.clone(),
+            options: view.row.options.clone(),
+            quantity: view.row.quantity,
+            units,
+            reason,
+            intended: if is_intended { view.link.named_parts(&self.world.catalogue) } else { Vec::new() },
+        }
+    }
+
+    /// A submission line as a finding names it, with so many units.
+    pub(crate) fn named_sent(&self, line: SubmissionLineIndex, units: u64) -> NamedSubmissionLine {
+        let view = &self.world.submission_lines[line];
+        NamedSubmissionLine {
+            line_id: view.row.line_id.clone(),
+            variant_id: view.variant.map(|variant| self.world.catalogue.get(variant).variant_id.clone()),
+            quantity: view.row.quantity,
+            units,
+        }
+    }
+
+    /// The lines of an order that nobody makes (all of), as findings name them.
+    pub(crate) fn uncovered(&self, order: OrderIndex) -> Vec<NamedLine> {
+        self.world.orders[order]
+            .lines
+            .clone()
+            .filter(|line| self.coverage.lines[*line].uncovered > 0)
+            .map(|line| {
+                let reason = self.coverage.reason(self.world, line);
+                self.named(line, self.coverage.lines[line].uncovered, Some(reason))
+            })
+            .collect()
+    }
+
+    /// The suppliers of some lines: all, as soon as one of the lines does not count as linked.
+    pub(crate) fn suppliers_of(&self, lines: impl IntoIterator<Item = LineIndex>) -> Where<'a> {
+        let mut suppliers = BTreeSet::new();
+        for line in lines {
+            let view = &self.world.lines[line];
+            if !view.counts_as_linked() {
+                return Where::Anywhere;
+            }
+            let parts = view.link.parts.iter().filter(|part| part.variant.is_some());
+            suppliers.extend(parts.map(|part| part.supplier));
+        }
+        Where::At(suppliers)
+    }
+
+    /// The earliest cut-off still ahead of an order's live submissions at some suppliers; and whether there are
+    /// cut-offs there and all have passed.
+    pub(crate) fn cut_off(&self, order: OrderIndex, at: &Where<'_>) -> (Option<DateTime<Utc>>, bool) {
+        let submissions =
+            self.world.orders[order].submissions.iter().map(|index| &self.world.submissions[*index]);
+        let concerned: Vec<_> = submissions
+            .filter(|submission| match at {
+                Where::Anywhere => true,
+                Where::At(suppliers) => suppliers.contains(&submission.row.supplier),
+            })
+            .collect();
+        let ahead = |cut_off: &DateTime<Utc>| *cut_off >= self.world.as_of;
+        let earliest = concerned
+            .iter()
+            .filter(|submission| !submission.row.status.has_begun())
+            .filter_map(|submission| submission.cut_off.filter(ahead))
+            .min();
+        let any_configured = concerned.iter().any(|submission| submission.cut_off.is_some());
+        let all_passed = concerned.iter().all(|submission| {
+            submission.row.status.has_begun() || submission.cut_off.is_some_and(|cut_off| !ahead(&cut_off))
+        });
+        (earliest, any_configured && all_passed)
+    }
+
+    /// A finding about an order and some of its lines, with cut-off and value filled in.
+    pub(crate) fn of_order(
+        &self,
+        check: Check,
+        subject: &[&str],
+        order: OrderIndex,
+        lines: Vec<(LineIndex, NamedLine)>,
+        evidence: Evidence,
+    ) -> Finding {
+        let (act_before, cutoff_passed) =
+            self.cut_off(order, &self.suppliers_of(lines.iter().map(|(line, _)| *line)));
+        let row = self.world.orders[order].row;
+        let prices = lines.iter().map(|(line, named)| (named.units, self.world.lines[*line].row.unit_price));
+        let value_at_risk = value_of(prices, row.currency);
+        Finding {
+            order_id: Some(row.order_id.clone()),
+            lines: lines.into_iter().map(|(_, named)| named).collect(),
+            act_before,
+            cutoff_passed,
+            value_at_risk,
+            ..blank(self.world, check, subject, evidence)
+        }
+    }
+
+    /// What units of submission lines cost: by the submission, else by the variant. `None` where the cost, or
+    /// its one currency, is not known of all.
+    pub(crate) fn cost(&self, lines: &[(SubmissionLineIndex, u64)]) -> Option<Money> {
+        let row_of = |line: SubmissionLineIndex| {
+            let variant = self.world.submission_lines[line].variant?;
+            self.world.catalogue.get(variant).row
+        };
+        let mut currencies: Vec<Option<Currency>> =
+            lines.iter().map(|(line, _)| row_of(*line).and_then(|row| row.currency)).collect();
+        currencies.dedup();
+        let [Some(currency)] = currencies[..] else { return None };
+        let costs = lines.iter().map(|(line, units)| {
+            let asked = self.world.submission_lines[*line].row.unit_cost;
+            (*units, asked.or_else(|| row_of(*line)?.unit_cost))
+        });
+        value_of(costs, Some(currency))
+    }
+}

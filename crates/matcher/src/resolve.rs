@@ -1,0 +1,224 @@
+//! Which variants one unit of an offer or an order line needs: the resolution of links.
+
+use std::collections::HashMap;
+
+use model::book::{LinkRow, LinkScope};
+use model::finding::{Part, Reason};
+use model::{ListingId, Options, Sku, SupplierId};
+
+use crate::catalogue::{BySku, Catalogue, VariantIndex};
+
+/// One part of a link.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) struct LinkPart<'a> {
+    pub supplier: &'a SupplierId,
+    /// `None` where the shop packs it itself.
+    pub variant: Option<VariantIndex>,
+    /// How many one unit needs.
+    pub units: u32,
+}
+
+/// What answered.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(crate) enum From<'a> {
+    /// Nothing did.
+    Nothing,
+    /// Rows of the links table.
+    Rows(&'a LinkScope),
+    /// A variant that bears the SKU (or several that share it).
+    Variant(&'a Sku),
+}
+
+/// The answer for one offer or line.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(crate) struct Link<'a> {
+    pub from: From<'a>,
+    /// The parts, by supplier and variant id; also of a broken link; empty where there is none.
+    pub parts: Vec<LinkPart<'a>>,
+    /// Why there is no link.
+    pub missing: Option<Reason>,
+    /// Whether it is in force, not only intended.
+    pub in_force: bool,
+}
+
+impl<'a> Link<'a> {
+    fn none(from: From<'a>, why: Reason) -> Self {
+        Self { from, parts: Vec::new(), missing: Some(why), in_force: false }
+    }
+
+    /// Whether there is a link, in force or intended.
+    pub(crate) fn is_linked(&self) -> bool {
+        self.missing.is_none()
+    }
+
+    /// Whether the shop packs all of it itself.
+    pub(crate) fn is_own_stock(&self) -> bool {
+        self.is_linked() && self.parts.iter().all(|part| part.variant.is_none())
+    }
+
+    /// The part that is a variant, if one is.
+    pub(crate) fn part_of(&self, variant: VariantIndex) -> Option<&LinkPart<'a>> {
+        if !self.is_linked() {
+            return None;
+        }
+        self.parts.iter().find(|part| part.variant == Some(variant))
+    }
+
+    /// As a finding shows its parts.
+    pub(crate) fn named_parts(&self, catalogue: &Catalogue<'_>) -> Vec<Part> {
+        self.parts
+            .iter()
+            .map(|part| Part {
+                supplier: part.supplier.clone(),
+                variant_id: part.variant.map(|variant| catalogue.get(variant).variant_id.clone()),
+                units: part.units,
+            })
+            .collect()
+    }
+}
+
+/// The rows for one scope: the parts of a set.
+#[derive(Clone, Default)]
+struct Set<'a> {
+    parts: Vec<LinkPart<'a>>,
+    intended: bool,
+    broken: bool,
+}
+
+#[derive(Default)]
+struct Sets<'a> {
+    by_scope: Vec<(&'a LinkScope, Set<'a>)>,
+    by_offer: HashMap<(&'a ListingId, &'a Options), usize>,
+    by_sku: HashMap<&'a str, usize>,
+    by_listing: HashMap<&'a ListingId, usize>,
+}
+
+/// The links table, by scope: all rows, and those in force alone.
+pub(crate) struct Links<'a> {
+    all: Sets<'a>,
+    in_force: Sets<'a>,
+    /// Rows that say again, with other units, what another row of the same set says.
+    pub repeated_parts: u64,
+}
+
+impl<'a> Links<'a> {
+    pub(crate) fn new(rows: &'a [LinkRow], catalogue: &mut Catalogue<'a>) -> Self {
+        let mut links = Self { all: Sets::default(), in_force: Sets::default(), repeated_parts: 0 };
+        for row in rows {
+            let variant = match &row.variant_id {
+                Some(variant_id) if !row.supplier.is_own() => {
+                    Some(catalogue.intern(&row.supplier, variant_id))
+                }
+                _ => None,
+            };
+            let part = LinkPart { supplier: &row.supplier, variant, units: row.units };
+            let broken = variant.is_some_and(|variant| !catalogue.exists(variant));
+            let intended = !row.in_force && variant.is_some();
+            links.repeated_parts += u64::from(links.all.add(&row.scope, part, intended, broken));
+            if !intended {
+                links.in_force.add(&row.scope, part, false, broken);
+            }
+        }
+        for sets in [&mut links.all, &mut links.in_force] {
+            for (_, set) in &mut sets.by_scope {
+                set.parts.sort_by_key(|part| {
+                    (part.supplier, part.variant.map(|variant| catalogue.get(variant).variant_id))
+                });
+            }
+        }
+        links
+    }
+
+    /// What one unit needs: the first that answers of rows for listing and options, rows for the SKU, rows for
+    /// the listing, and a variant that bears the SKU.
+    pub(crate) fn resolve(
+        &self,
+        catalogue: &Catalogue<'a>,
+        listing: Option<&'a ListingId>,
+        options: Option<&'a Options>,
+        sku: Option<&'a Sku>,
+    ) -> Link<'a> {
+        let link = self.all.resolve(catalogue, listing, options, sku);
+        if !link.is_linked() || link.in_force {
+            return link;
+        }
+        // What the owner intends may have been seen in force meanwhile, as the SKU of a variant or otherwise.
+        let in_force = self.in_force(catalogue, listing, options, sku);
+        Link { in_force: in_force.is_linked() && in_force.parts == link.parts, ..link }
+    }
+
+    /// Likewise, as if the owner intended nothing.
+    pub(crate) fn in_force(
+        &self,
+        catalogue: &Catalogue<'a>,
+        listing: Option<&'a ListingId>,
+        options: Option<&'a Options>,
+        sku: Option<&'a Sku>,
+    ) -> Link<'a> {
+        self.in_force.resolve(catalogue, listing, options, sku)
+    }
+}
+
+impl<'a> Sets<'a> {
+    /// Adds a part; says whether the set had it with other units. Then the larger number stands: the louder
+    /// answer where two rows disagree.
+    fn add(&mut self, scope: &'a LinkScope, part: LinkPart<'a>, intended: bool, broken: bool) -> bool {
+        let next = self.by_scope.len();
+        let index = *match scope {
+            LinkScope::Offer(listing, options) => self.by_offer.entry((listing, options)).or_insert(next),
+            LinkScope::Sku(sku) => self.by_sku.entry(sku.folded()).or_insert(next),
+            LinkScope::Listing(listing) => self.by_listing.entry(listing).or_insert(next),
+        };
+        if index == next {
+            self.by_scope.push((scope, Set::default()));
+        }
+        let set = &mut self.by_scope[index].1;
+        set.intended |= intended;
+        set.broken |= broken;
+        let same =
+            |known: &&mut LinkPart<'_>| known.supplier == part.supplier && known.variant == part.variant;
+        if let Some(known) = set.parts.iter_mut().find(same) {
+            let differs = known.units != part.units;
+            known.units = known.units.max(part.units);
+            return differs && part.variant.is_some();
+        }
+        set.parts.push(part);
+        false
+    }
+
+    fn resolve(
+        &self,
+        catalogue: &Catalogue<'a>,
+        listing: Option<&'a ListingId>,
+        options: Option<&'a Options>,
+        sku: Option<&'a Sku>,
+    ) -> Link<'a> {
+        let by_offer = || self.by_offer.get(&(listing?, options?));
+        let by_sku = || self.by_sku.get(sku?.folded());
+        let by_listing = || self.by_listing.get(listing?);
+        if let Some(index) = by_offer().or_else(by_sku).or_else(by_listing) {
+            let (scope, set) = &self.by_scope[*index];
+            return Link {
+                from: From::Rows(scope),
+                parts: set.parts.clone(),
+                missing: set.broken.then_some(Reason::BrokenLink),
+                in_force: !set.intended,
+            };
+        }
+        let Some(sku) = sku else { return Link::none(From::Nothing, Reason::NoLink) };
+        match catalogue.by_sku(sku) {
+            BySku::Nothing => Link::none(From::Nothing, Reason::NoLink),
+            BySku::Several => Link::none(From::Variant(sku), Reason::AmbiguousLink),
+            BySku::One(variant) => Link {
+                from: From::Variant(sku),
+                parts: vec![LinkPart {
+                    supplier: catalogue.get(variant).supplier,
+                    variant: Some(variant),
+                    units: 1,
+                }],
+                missing: None,
+                in_force: true,
+            },
+        }
+    }
+}
