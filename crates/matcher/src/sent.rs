@@ -145,9 +145,8 @@ pub(crate) fn unreferred(world: &World<'_>, line: &SubmissionLineView<'_>) -> Op
     if line.written.is_some_and(|written| world.rules.is_sample(written)) {
         return Some(Unreferred::Sample);
     }
-    let first_order = world.book.orders.iter().map(|order| order.placed_at.begins()).min();
     let received = world.submissions[line.submission].row.received_at.begins();
-    Some(if first_order.is_some_and(|first| received < first) {
+    Some(if world.first_placed.is_some_and(|first| received < first) {
         Unreferred::OlderThanBook
     } else {
         Unreferred::Stray

@@ -127,6 +127,8 @@ pub(crate) struct World<'a> {
     pub book: &'a Book,
     pub rules: &'a Rules,
     pub as_of: DateTime<Utc>,
+    /// When the first order of the whole input was placed, whether it exists at as-of or not.
+    pub first_placed: Option<DateTime<Utc>>,
     pub catalogue: Catalogue<'a>,
     pub links: Links<'a>,
     pub orders: Vec<OrderView<'a>>,
@@ -155,8 +157,19 @@ impl<'a> World<'a> {
                 references.view(row, submission, of, &mut catalogue)
             })
             .collect();
-        let mut world =
-            Self { book, rules, as_of, catalogue, links, orders, lines, submissions, submission_lines };
+        let first_placed = book.orders.iter().map(|order| order.placed_at.begins()).min();
+        let mut world = Self {
+            book,
+            rules,
+            as_of,
+            first_placed,
+            catalogue,
+            links,
+            orders,
+            lines,
+            submissions,
+            submission_lines,
+        };
         world.attach_submissions(&references_of_empty(book, rules, &world));
         world.leave_unjudged_groups_out();
         world

@@ -78,6 +78,8 @@ pub enum Topic {
     RepeatedPart,
     /// The newest row is much older than as-of.
     OldExport,
+    /// Suppliers that the configuration names and no table does.
+    UnknownSupplier,
 }
 
 /// Something that is no finding, and that the owner should know.
