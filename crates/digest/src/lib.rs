@@ -1,1 +1,22 @@
-//! Placeholder.
+//! Composes an audit's answer into what people and programs read: a sentence per finding, a table for a
+//! terminal, JSON, JSON Lines, CSV, and the schema of the JSON.
+//!
+//! Must not know: how a finding is reached, where the text goes, what time it is. Nothing here reads or writes
+//! anything; texts come back as values. Start reading at [`say`], then [`table`].
+
+mod causes;
+mod clean;
+mod csv;
+mod json;
+mod moment;
+mod page;
+mod say;
+mod schema;
+mod table;
+mod words;
+
+pub use crate::csv::{COLUMNS, csv};
+pub use crate::json::{json, jsonl};
+pub use crate::say::say;
+pub use crate::schema::{finding_schema, schema};
+pub use crate::table::{NARROWEST, ROWS_PER_GROUP, View, table};

@@ -1,0 +1,169 @@
+//! Moments and spans as an owner reads them: in the shop's zone, by day and month, or today and tomorrow.
+//!
+//! Must not know the machine's clock: the moment from which days are told arrives as an argument.
+
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
+use chrono_tz::Tz;
+
+/// How moments are told.
+#[derive(Clone, Copy)]
+pub struct Clock {
+    zone: Tz,
+    today: NaiveDate,
+    /// Whether the reader reads today, so that 'tomorrow' says more than a date.
+    relative: bool,
+}
+
+impl Clock {
+    /// For a reader who reads at `now`: 'today', 'tomorrow'.
+    pub fn of_a_reader(zone: Tz, now: DateTime<Utc>) -> Self {
+        Self { zone, today: now.with_timezone(&zone).date_naive(), relative: true }
+    }
+
+    /// For a reader who may read on any day: dates, with the year where it is not the year of `written`.
+    pub fn of_any_day(zone: Tz, written: DateTime<Utc>) -> Self {
+        Self { zone, today: written.with_timezone(&zone).date_naive(), relative: false }
+    }
+
+    /// In a sentence, after 'before', 'by', 'at' or 'since': `14:00 today`, `14:00 on 27 Nov`. Seconds are cut.
+    pub fn in_a_sentence(&self, moment: DateTime<Utc>) -> String {
+        let local = moment.with_timezone(&self.zone);
+        let time = local.format("%H:%M");
+        match self.near(local.date_naive()) {
+            Some(day) => format!("{time} {day}"),
+            None => format!("{time} on {}", self.date(local.date_naive())),
+        }
+    }
+
+    /// In a sentence, after 'by', of the end of a span: `the end of 24 Nov` where that is the first moment of the
+    /// next day, for nobody reads midnight as the day before.
+    pub fn end_in_a_sentence(&self, moment: DateTime<Utc>) -> String {
+        let day = moment.with_timezone(&self.zone).date_naive();
+        match day.pred_opt() {
+            Some(last) if model::when::first_moment(day, self.zone) == Some(moment) => {
+                let last = self.near(last).map_or_else(|| self.date(last), str::to_owned);
+                format!("the end of {last}")
+            }
+            _ => self.in_a_sentence(moment),
+        }
+    }
+
+    /// In a column: `today 14:00`, `27 Nov 14:00`. Seconds are cut.
+    pub fn in_a_column(&self, moment: DateTime<Utc>) -> String {
+        let local = moment.with_timezone(&self.zone);
+        let time = local.format("%H:%M");
+        match self.near(local.date_naive()) {
+            Some(day) => format!("{day} {time}"),
+            None => format!("{} {time}", self.date(local.date_naive())),
+        }
+    }
+
+    /// In full: `Wed 25 Nov 2026 at 11:50`.
+    pub fn in_full(&self, moment: DateTime<Utc>) -> String {
+        moment.with_timezone(&self.zone).format("%a %-d %b %Y at %H:%M").to_string()
+    }
+
+    fn near(&self, day: NaiveDate) -> Option<&'static str> {
+        if !self.relative {
+            return None;
+        }
+        match day.signed_duration_since(self.today).num_days() {
+            -1 => Some("yesterday"),
+            0 => Some("today"),
+            1 => Some("tomorrow"),
+            _ => None,
+        }
+    }
+
+    fn date(&self, day: NaiveDate) -> String {
+        let form = if day.year() == self.today.year() { "%-d %b" } else { "%-d %b %Y" };
+        day.format(form).to_string()
+    }
+}
+
+/// How long until something must be done: `25 min left`, `2 h 10 min left`, `3 days 4 h left`. Rounded down, so
+/// that nobody is promised time that is not there.
+pub fn time_left(span: TimeDelta) -> String {
+    let minutes = span.num_minutes();
+    let (days, hours, rest) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
+    let days_word = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
+    match (days, hours) {
+        _ if span <= TimeDelta::zero() => "no time left".to_owned(),
+        (0, 0) if rest == 0 => "under 1 min left".to_owned(),
+        (0, 0) => format!("{rest} min left"),
+        (0, _) if rest == 0 => format!("{hours} h left"),
+        (0, _) => format!("{hours} h {rest} min left"),
+        (100.., _) | (_, 0) => format!("{days_word} left"),
+        _ => format!("{days_word} {hours} h left"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn utc(text: &str) -> DateTime<Utc> {
+        DateTime::parse_from_rfc3339(text).unwrap().to_utc()
+    }
+
+    #[test]
+    fn a_moment_is_told_in_the_shops_zone_and_from_the_readers_day() {
+        let now = utc("2026-11-25T22:30:00Z");
+        let reader = Clock::of_a_reader(Tz::Europe__Berlin, now);
+        let any_day = Clock::of_any_day(Tz::Europe__Berlin, now);
+        for (moment, column, sentence, dated) in [
+            ("2026-11-25T13:00:00Z", "today 14:00", "14:00 today", "14:00 on 25 Nov"),
+            ("2026-11-25T23:00:00Z", "tomorrow 00:00", "00:00 tomorrow", "00:00 on 26 Nov"),
+            ("2026-11-24T08:05:59Z", "yesterday 09:05", "09:05 yesterday", "09:05 on 24 Nov"),
+            ("2026-11-27T13:00:00Z", "27 Nov 14:00", "14:00 on 27 Nov", "14:00 on 27 Nov"),
+            ("2027-01-04T13:00:00Z", "4 Jan 2027 14:00", "14:00 on 4 Jan 2027", "14:00 on 4 Jan 2027"),
+        ] {
+            assert_eq!(reader.in_a_column(utc(moment)), column);
+            assert_eq!(reader.in_a_sentence(utc(moment)), sentence);
+            assert_eq!(any_day.in_a_sentence(utc(moment)), dated);
+        }
+        assert_eq!(reader.in_full(now), "Wed 25 Nov 2026 at 23:30");
+    }
+
+    #[test]
+    fn the_end_of_a_day_is_told_as_that_and_not_as_the_next_midnight() {
+        let now = utc("2026-11-25T11:50:00Z");
+        let reader = Clock::of_a_reader(Tz::Europe__Berlin, now);
+        let any_day = Clock::of_any_day(Tz::Europe__Berlin, now);
+        for (moment, relative, dated) in [
+            ("2026-11-24T23:00:00Z", "the end of yesterday", "the end of 24 Nov"),
+            ("2026-11-20T23:00:00Z", "the end of 20 Nov", "the end of 20 Nov"),
+            ("2026-11-24T22:59:00Z", "23:59 yesterday", "23:59 on 24 Nov"),
+        ] {
+            assert_eq!(reader.end_in_a_sentence(utc(moment)), relative);
+            assert_eq!(any_day.end_in_a_sentence(utc(moment)), dated);
+        }
+    }
+
+    /// Source: IANA time zone database, rule EU: summer time ends on 2026-10-25.
+    #[test]
+    fn tomorrow_is_the_next_day_of_the_calendar_also_where_a_day_has_25_hours() {
+        let reader = Clock::of_a_reader(Tz::Europe__Berlin, utc("2026-10-24T22:30:00Z"));
+        assert_eq!(reader.in_a_column(utc("2026-10-25T22:45:00Z")), "today 23:45");
+        assert_eq!(reader.in_a_column(utc("2026-10-25T23:15:00Z")), "tomorrow 00:15");
+    }
+
+    #[test]
+    fn the_time_left_is_rounded_down() {
+        for (seconds, want) in [
+            (-5, "no time left"),
+            (0, "no time left"),
+            (59, "under 1 min left"),
+            (1_559, "25 min left"),
+            (7_800, "2 h 10 min left"),
+            (7_200, "2 h left"),
+            (86_399, "23 h 59 min left"),
+            (86_400, "1 day left"),
+            (100_000, "1 day 3 h left"),
+            (273_600, "3 days 4 h left"),
+            (100 * 86_400 + 3_600, "100 days left"),
+        ] {
+            assert_eq!(time_left(TimeDelta::seconds(seconds)), want);
+        }
+    }
+}
