@@ -1,1 +1,29 @@
-//! Placeholder.
+//! Reads a folder of exchange files into a [`model::Book`].
+//!
+//! Every row that cannot be read is reported with file, line, column, what was found, what was expected and what
+//! to do next; the readable rest is returned beside it, and the caller decides what to do with it. What no
+//! skipping can help is a [`FolderError`]. Must not know: how orders are matched, or what a finding is.
+//! Start reading at `folder`; `tables` declares the tables, `build` makes the rows.
+
+mod bad_row;
+mod build;
+mod cells;
+mod csv;
+mod error;
+mod folder;
+mod json;
+mod json_lines;
+mod keys;
+mod lines;
+mod nearest;
+mod not_judged;
+mod parents;
+mod row;
+mod skipped;
+mod tables;
+
+pub use bad_row::{BadRow, KEPT_BAD_ROWS};
+pub use cells::{MAX_QUANTITY, MAX_UNITS};
+pub use error::FolderError;
+pub use folder::{Folder, ReadSettings, read_folder};
+pub use lines::{MAX_ROW_BYTES, Progress};

@@ -1,0 +1,328 @@
+//! Which orders the rows that are left out name: nothing is judged about those.
+//!
+//! A row names an order by its id, by a reference, or by way of its submission: a submission names the orders of
+//! its references, of its lines' and of the ties to it. In doubt rather an order too many is left unjudged than
+//! one too few. Must not know: files, or why a row was left out. Source: product.md, section 4, 'Bad input'.
+//! Start reading at [`orders_named`].
+
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+
+use model::book::{Order, Parcel, Submission, SubmissionLine, Tie};
+use model::rules::ReferenceForm;
+use model::{OrderId, Rules, SupplierId};
+
+use crate::keys::Placed;
+use crate::skipped::{Names, Reference, Skipped};
+use crate::tables::Table;
+
+/// The rows that stand, each table sorted by key, of the tables through which an order can be named.
+pub(crate) struct Standing<'a> {
+    pub(crate) orders: &'a [Placed<Order>],
+    pub(crate) submissions: &'a [Placed<Submission>],
+    pub(crate) submission_lines: &'a [Placed<SubmissionLine>],
+    pub(crate) parcels: &'a [Placed<Parcel>],
+    pub(crate) ties: &'a [Placed<Tie>],
+}
+
+/// What the rows that are left out name.
+#[derive(Default)]
+pub(crate) struct Named {
+    pub(crate) orders: BTreeSet<OrderId>,
+    /// Rows that name an order, and of which it cannot be told which.
+    pub(crate) rows_untold: u64,
+}
+
+/// The orders that rows which are left out name.
+pub(crate) fn orders_named(standing: &Standing<'_>, left_out: &[Skipped], rules: &Rules) -> Named {
+    if left_out.is_empty() {
+        return Named::default();
+    }
+    let mut search = Search::new(standing, left_out, rules);
+    let mut rows_untold = 0;
+    for row in left_out {
+        let answers = row.readings.iter().map(|names| search.ask(row, names));
+        let answer = answers.fold(Answer::default(), Answer::or);
+        // Cells that are shifted tell something only where they lead to an order that is known.
+        let told = if row.certain { answer.known } else { answer.found };
+        rows_untold += u64::from(!told || row.more_unread);
+    }
+    let orders = search.orders.into_iter().map(OrderId::from).collect();
+    Named { orders, rows_untold }
+}
+
+/// Supplier and the id of a submission or a parcel.
+type Key<'a> = (&'a str, &'a str);
+
+/// What a question brought. The orders themselves are noted on the way.
+#[derive(Clone, Copy, Default)]
+struct Answer {
+    /// It is known which orders are meant, if any.
+    known: bool,
+    /// At least one order is meant that is in the input.
+    found: bool,
+}
+
+impl Answer {
+    fn or(self, other: Self) -> Self {
+        Self { known: self.known || other.known, found: self.found || other.found }
+    }
+}
+
+/// What is said of a submission in rows that are left out, and in all ties.
+#[derive(Default)]
+struct Said<'a> {
+    /// References of rows of the submission itself, and whether they are right for sure.
+    references: Vec<(&'a Reference, bool)>,
+    line_references: Vec<&'a str>,
+    /// Orders tied to it, by the line of it that the tie names.
+    ties: BTreeMap<Option<&'a str>, Vec<&'a str>>,
+}
+
+struct Search<'a> {
+    standing: &'a Standing<'a>,
+    rules: &'a Rules,
+    /// Order ids that stand only in rows that are left out.
+    more_orders: HashSet<&'a str>,
+    said: HashMap<Key<'a>, Said<'a>>,
+    /// The submissions of parcels that are left out.
+    parcels: HashMap<Key<'a>, Vec<&'a str>>,
+    /// Answers by submission, so that many rows of one submission are asked for once.
+    own: HashMap<Key<'a>, Answer>,
+    whole: HashMap<Key<'a>, Answer>,
+    orders: BTreeSet<&'a str>,
+}
+
+impl<'a> Search<'a> {
+    fn new(standing: &'a Standing<'a>, left_out: &'a [Skipped], rules: &'a Rules) -> Self {
+        let certain = left_out.iter().filter(|row| row.certain).flat_map(|row| &row.readings);
+        let mut search = Self {
+            standing,
+            rules,
+            more_orders: certain.filter_map(|names| names.order_id.as_deref()).collect(),
+            said: HashMap::new(),
+            parcels: HashMap::new(),
+            own: HashMap::new(),
+            whole: HashMap::new(),
+            orders: BTreeSet::new(),
+        };
+        for Placed { row, .. } in standing.ties {
+            let said = search.said.entry((row.supplier.as_str(), row.submission_id.as_str())).or_default();
+            let line = row.submission_line_id.as_ref().map(|line| line.as_str());
+            said.ties.entry(line).or_default().push(row.order_id.as_str());
+        }
+        for row in left_out {
+            for names in &row.readings {
+                search.note(row, names);
+            }
+        }
+        search
+    }
+
+    fn note(&mut self, row: &'a Skipped, names: &'a Names) {
+        let Some(supplier) = names.supplier.as_deref() else { return };
+        if row.table == Table::Parcels {
+            if let (Some(parcel_id), Some(submission_id)) = (&names.parcel_id, &names.submission_id) {
+                self.parcels.entry((supplier, parcel_id)).or_default().push(submission_id);
+            }
+            return;
+        }
+        let Some(submission_id) = names.submission_id.as_deref() else { return };
+        let said = self.said.entry((supplier, submission_id)).or_default();
+        match (row.table, &names.order_ref) {
+            (Table::Submissions, reference) => said.references.push((reference, row.certain)),
+            (Table::SubmissionLines, Reference::Given(reference)) => said.line_references.push(reference),
+            (Table::Ties, _) => {
+                let ties = said.ties.entry(names.submission_line_id.as_deref()).or_default();
+                ties.extend(names.order_id.as_deref());
+            }
+            _ => {}
+        }
+    }
+
+    /// Notes the orders that a row names.
+    fn ask(&mut self, row: &'a Skipped, names: &'a Names) -> Answer {
+        let submission = names.supplier.as_deref().zip(names.submission_id.as_deref());
+        match row.table {
+            // Such a row names no order.
+            Table::Offers | Table::Variants | Table::ListingProducts | Table::Links => {
+                Answer { known: true, found: false }
+            }
+            Table::Orders | Table::OrderLines => self.order(row, names),
+            Table::Ties => {
+                // Without the tie, the lines that it names serve what they refer to.
+                match (submission, names.submission_line_id.as_deref()) {
+                    (Some(key), Some(line_id)) => self.line_without_tie(key, line_id),
+                    (Some(key), None) => {
+                        self.whole_submission(key);
+                    }
+                    (None, _) => {}
+                }
+                self.order(row, names)
+            }
+            Table::Submissions => {
+                let whole = submission.map(|key| self.whole_submission(key)).unwrap_or_default();
+                let own = self.reference(names);
+                Answer { known: own.known, found: own.found || whole.found }
+            }
+            Table::SubmissionLines => self.submission_line(names, submission),
+            Table::Parcels => submission.map(|key| self.whole_submission(key)).unwrap_or_default(),
+            Table::ParcelLines => self.parcel_line(names),
+        }
+    }
+
+    fn order(&mut self, row: &Skipped, names: &'a Names) -> Answer {
+        match names.order_id.as_deref() {
+            Some(order_id) if row.certain || self.is_order(order_id) => {
+                self.orders.insert(order_id);
+                Answer { known: true, found: true }
+            }
+            _ => Answer::default(),
+        }
+    }
+
+    fn submission_line(&mut self, names: &'a Names, submission: Option<Key<'a>>) -> Answer {
+        let of_ties = submission.is_some_and(|key| self.tied_to_line(key, names.line_id.as_deref()));
+        let mut answer = self.reference(names);
+        if !matches!(names.order_ref, Reference::Given(_)) {
+            let own = submission.map(|key| self.own_references(key)).unwrap_or_default();
+            answer = Answer { known: answer.known && own.known, found: own.found };
+        }
+        Answer { found: answer.found || of_ties, ..answer }
+    }
+
+    fn line_without_tie(&mut self, key: Key<'a>, line_id: &'a str) {
+        self.tied_to_line(key, Some(line_id));
+        let lines = self.standing.submission_lines;
+        let found = lines.binary_search_by(|placed| {
+            (submission_of(placed), placed.row.line_id.as_str()).cmp(&(key, line_id))
+        });
+        match found.ok().and_then(|index| lines[index].row.order_ref.as_deref()) {
+            Some(reference) => {
+                self.resolve(Some(key.0), reference);
+            }
+            None => {
+                self.own_references(key);
+            }
+        }
+    }
+
+    fn parcel_line(&mut self, names: &'a Names) -> Answer {
+        let Some(key) = names.supplier.as_deref().zip(names.parcel_id.as_deref()) else {
+            return Answer::default();
+        };
+        let parcels = self.standing.parcels;
+        let standing = parcels
+            .binary_search_by(|placed| {
+                (placed.row.supplier.as_str(), placed.row.parcel_id.as_str()).cmp(&key)
+            })
+            .map(|index| parcels[index].row.submission_id.as_str());
+        let mut submissions = self.parcels.get(&key).cloned().unwrap_or_default();
+        submissions.extend(standing);
+        let answers = submissions.into_iter().map(|submission| self.whole_submission((key.0, submission)));
+        answers.fold(Answer::default(), Answer::or)
+    }
+
+    /// The orders of everything that is said of a submission.
+    fn whole_submission(&mut self, key: Key<'a>) -> Answer {
+        if let Some(answer) = self.whole.get(&key) {
+            return *answer;
+        }
+        let mut answer = self.own_references(key);
+        let lines = self.standing.submission_lines;
+        let first = lines.partition_point(|placed| submission_of(placed) < key);
+        for placed in lines[first..].iter().take_while(|placed| submission_of(placed) == key) {
+            if let Some(reference) = &placed.row.order_ref {
+                answer.found |= self.resolve(Some(key.0), reference);
+            }
+        }
+        let said = self.said.get(&key);
+        let line_references = said.map(|said| said.line_references.clone()).unwrap_or_default();
+        let tied: Vec<&str> =
+            said.into_iter().flat_map(|said| said.ties.values().flatten().copied()).collect();
+        for reference in line_references {
+            answer.found |= self.resolve(Some(key.0), reference);
+        }
+        answer.found |= !tied.is_empty();
+        self.orders.extend(tied);
+        self.whole.insert(key, answer);
+        answer
+    }
+
+    /// The orders of the references of a submission's own rows.
+    fn own_references(&mut self, key: Key<'a>) -> Answer {
+        if let Some(answer) = self.own.get(&key) {
+            return *answer;
+        }
+        let submissions = self.standing.submissions;
+        let standing = submissions.binary_search_by(|placed| {
+            (placed.row.supplier.as_str(), placed.row.submission_id.as_str()).cmp(&key)
+        });
+        let mut answer = Answer { known: standing.is_ok(), found: false };
+        for reference in standing.iter().filter_map(|index| submissions[*index].row.order_ref.as_deref()) {
+            answer.found |= self.resolve(Some(key.0), reference);
+        }
+        let left_out = self.said.get(&key).map(|said| said.references.clone()).unwrap_or_default();
+        let mut unread = false;
+        for (reference, certain) in left_out {
+            match reference {
+                Reference::Given(reference) => {
+                    let found = self.resolve(Some(key.0), reference);
+                    answer = answer.or(Answer { known: certain || found, found });
+                }
+                Reference::Empty => answer.known |= certain,
+                Reference::Unread => unread = true,
+            }
+        }
+        answer.known &= !unread;
+        self.own.insert(key, answer);
+        answer
+    }
+
+    /// The orders of the ties that name a line of a submission, or all its lines. Answers whether there are any.
+    fn tied_to_line(&mut self, key: Key<'a>, line_id: Option<&'a str>) -> bool {
+        let Some(said) = self.said.get(&key) else { return false };
+        let of_all = said.ties.get(&None);
+        let of_line = line_id.and_then(|line_id| said.ties.get(&Some(line_id)));
+        let tied: Vec<&str> = of_all.into_iter().chain(of_line).flatten().copied().collect();
+        self.orders.extend(&tied);
+        !tied.is_empty()
+    }
+
+    /// The orders of the reference that a row itself bears.
+    fn reference(&mut self, names: &'a Names) -> Answer {
+        match &names.order_ref {
+            Reference::Given(reference) => {
+                Answer { known: true, found: self.resolve(names.supplier.as_deref(), reference) }
+            }
+            Reference::Empty => Answer { known: true, found: false },
+            Reference::Unread => Answer::default(),
+        }
+    }
+
+    /// Notes the orders of a reference; in every form that is configured, where the supplier is not known.
+    fn resolve(&mut self, supplier: Option<&str>, reference: &'a str) -> bool {
+        let forms: Vec<&ReferenceForm> = match supplier {
+            Some(supplier) => vec![self.rules.references_of(&SupplierId::from(supplier))],
+            None => std::iter::once(&self.rules.references)
+                .chain(self.rules.supplier_references.values())
+                .collect(),
+        };
+        let mut found = false;
+        for form in forms {
+            let orders = form.orders(reference, |id| self.is_order(id));
+            found |= !orders.is_empty();
+            self.orders.extend(orders);
+        }
+        found
+    }
+
+    fn is_order(&self, order_id: &str) -> bool {
+        let orders = self.standing.orders;
+        orders.binary_search_by(|placed| placed.row.order_id.as_str().cmp(order_id)).is_ok()
+            || self.more_orders.contains(order_id)
+    }
+}
+
+fn submission_of(placed: &Placed<SubmissionLine>) -> Key<'_> {
+    (placed.row.supplier.as_str(), placed.row.submission_id.as_str())
+}
