@@ -4,74 +4,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use model::finding::{Evidence, NamedLine, Reason};
+use model::finding::{Evidence, NamedLine, Part};
 use model::{Finding, ListingId, Options, Sku};
 
-/// Why nobody makes a line, as the owner has to act on it.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Why {
-    /// Nothing says which variant it is.
-    NoLink,
-    /// The owner has said which variant it is, and that is not in force yet.
-    Intended,
-    /// Its SKU is shared by several variants.
-    Ambiguous,
-    /// Its link leads to a variant that the supplier does not have.
-    Broken,
-    /// It is linked, and no supplier has any of it.
-    NotSent,
-    /// It is linked, and suppliers have too few.
-    Short,
-}
-
-impl Why {
-    /// Why nobody makes this line.
-    pub fn of(line: &NamedLine) -> Self {
-        match line.reason {
-            Some(Reason::NoLink) if !line.intended.is_empty() => Self::Intended,
-            Some(Reason::NoLink) => Self::NoLink,
-            Some(Reason::AmbiguousLink) => Self::Ambiguous,
-            Some(Reason::BrokenLink) => Self::Broken,
-            Some(Reason::Short) => Self::Short,
-            Some(Reason::NotSent) | None => Self::NotSent,
-        }
-    }
-
-    /// The lines by why, in the order of [`Why`], each in the order given.
-    pub fn groups<'a>(lines: &[&'a NamedLine]) -> Vec<(Self, Vec<&'a NamedLine>)> {
-        let mut groups: BTreeMap<Self, Vec<&NamedLine>> = BTreeMap::new();
-        for line in lines {
-            groups.entry(Self::of(line)).or_default().push(line);
-        }
-        groups.into_iter().collect()
-    }
-
-    /// What to do about the link, where it is one line's or several lines' alone.
-    pub fn repair(self, one_line: bool) -> Option<&'static str> {
-        match (self, one_line) {
-            (Self::NoLink, true) => Some("link it"),
-            (Self::NoLink, false) => Some("link them"),
-            (Self::Intended, true) => Some("put its link in force"),
-            (Self::Intended, false) => Some("put their links in force"),
-            (Self::Ambiguous, true) => Some("link it to the right one"),
-            (Self::Ambiguous, false) => Some("link each to the right one"),
-            (Self::Broken, true) => Some("mend its link"),
-            (Self::Broken, false) => Some("mend their links"),
-            (Self::NotSent | Self::Short, _) => None,
-        }
-    }
-
-    /// What to do about the link, where other lines need something else.
-    pub fn repair_among_others(self) -> Option<&'static str> {
-        match self {
-            Self::NoLink => Some("link what is not linked"),
-            Self::Intended => Some("put the intended link in force"),
-            Self::Ambiguous => Some("link what shares a SKU"),
-            Self::Broken => Some("mend the broken link"),
-            Self::NotSent | Self::Short => None,
-        }
-    }
-}
+use crate::why::Why;
 
 /// What stands on the list: one thing to do.
 pub enum Item<'a> {
@@ -113,12 +49,22 @@ pub struct Affected<'a> {
     pub elsewhere: bool,
 }
 
-/// By what two lines have the same cause. Equal SKUs alone do not: a placeholder that is typed for every option
-/// combination of a listing leaves as many things to do as there are combinations.
+/// By what two lines have the same cause, with where their links lead: links to different things are mended one by
+/// one. Equal SKUs alone do not make one: a placeholder that is typed for every option combination of a listing
+/// leaves as many things to do as there are combinations.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
-enum Key<'a> {
-    Offer(Why, &'a ListingId, &'a Options),
-    Sku(Why, &'a Sku, Option<&'a Options>),
+struct Key<'a> {
+    why: Why,
+    leads_to: &'a [Part],
+    intended: &'a [Part],
+    bought: Bought<'a>,
+}
+
+/// What was bought, as two lines can have it in common.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+enum Bought<'a> {
+    Offer(&'a ListingId, &'a Options),
+    Sku(&'a Sku, Option<&'a Options>),
 }
 
 /// Puts the findings whose lines share a cause together: lines with no usable link, of the same listing and
@@ -199,10 +145,10 @@ fn root(group_of: &[usize], mut index: usize) -> usize {
 
 fn keys(line: &NamedLine) -> impl Iterator<Item = Key<'_>> {
     let why = Why::of(line);
-    let about_a_link = !matches!(why, Why::NotSent | Why::Short);
     let options = line.options.as_ref();
     let offer =
-        line.listing_id.as_ref().zip(options).map(|(listing, options)| Key::Offer(why, listing, options));
-    let sku = line.sku.as_ref().map(|sku| Key::Sku(why, sku, options));
-    [offer, sku].into_iter().flatten().filter(move |_| about_a_link)
+        line.listing_id.as_ref().zip(options).map(|(listing, options)| Bought::Offer(listing, options));
+    let sku = line.sku.as_ref().map(|sku| Bought::Sku(sku, options));
+    let bought = [offer, sku].into_iter().flatten().filter(move |_| !why.is_linked());
+    bought.map(move |bought| Key { why, leads_to: &line.needs, intended: &line.intended, bought })
 }

@@ -13,6 +13,8 @@ mod page;
 mod say;
 mod schema;
 mod table;
+mod to_order;
+mod why;
 mod words;
 
 pub use crate::csv::{COLUMNS, csv};

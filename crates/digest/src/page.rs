@@ -1,11 +1,22 @@
-//! Lays words out on a page of fixed width: paragraphs, rules, and rows of two columns.
+//! Lays words out on a page of fixed width: paragraphs, headings, and rows of columns.
 //!
 //! Must not know what the words mean. No line is wider than the page; a style is only ever added to what can be
 //! read without it.
 
-use anstyle::Style;
+use anstyle::{AnsiColor, Color, Style};
 
 use crate::clean::{longest_start, width};
+
+/// As it comes.
+pub const PLAIN: Style = Style::new();
+/// For headings and names.
+pub const BOLD: Style = Style::new().bold();
+/// For what is only looked up.
+pub const FAINT: Style = Style::new().dimmed();
+/// For what must not be overlooked.
+pub const LOUD: Style = Style::new().bold().fg_color(Some(Color::Ansi(AnsiColor::Red)));
+/// For what will be too late.
+pub const SOON: Style = Style::new().fg_color(Some(Color::Ansi(AnsiColor::Yellow)));
 
 /// A line's text, and how it looks where there is colour.
 pub type Styled = (Style, String);
@@ -40,10 +51,12 @@ impl Page {
         }
     }
 
-    /// A line over the whole width.
-    pub fn rule(&mut self) {
-        let rule = "-".repeat(self.columns);
-        self.line(&[(Style::new(), rule)]);
+    /// The start of a section: a title at the left edge, a text at the right, and a line under both.
+    pub fn heading(&mut self, style: Style, title: &str, right: &str) {
+        self.gap();
+        let room = self.columns.saturating_sub(width(title) + width(right));
+        self.line(&[(style, format!("{title}{}{right}", " ".repeat(room)))]);
+        self.line(&[(PLAIN, "-".repeat(self.columns))]);
     }
 
     /// A paragraph, wrapped, every line in the style.
@@ -53,20 +66,13 @@ impl Page {
         }
     }
 
-    /// A text at the left edge and one at the right.
-    pub fn ends(&mut self, style: Style, left: &str, right: &str) {
-        let room = self.columns.saturating_sub(width(left) + width(right));
-        let line = format!("{left}{}{right}", " ".repeat(room));
-        self.line(&[(style, line)]);
-    }
-
     /// Two columns side by side: the left one so many columns wide, the right one as it comes, each line of it
     /// no wider than what is left.
     pub fn side_by_side(&mut self, left_columns: usize, left: &[Styled], right: &[Vec<Styled>]) {
         for index in 0..left.len().max(right.len()) {
             let (style, text) = left.get(index).cloned().unwrap_or_default();
             let room = left_columns.saturating_sub(width(&text));
-            let mut line = vec![(style, text), (Style::new(), " ".repeat(room))];
+            let mut line = vec![(style, text), (PLAIN, " ".repeat(room))];
             line.extend(right.get(index).into_iter().flatten().cloned());
             self.line(&line);
         }
@@ -85,6 +91,33 @@ impl Page {
         }
         self.text.push('\n');
     }
+}
+
+/// Rows of cells as lines of columns, each column as wide as its widest cell and `between` more in front of it.
+/// Columns from the first that has no room in `columns` are left out.
+pub fn grid(rows: Vec<Vec<Styled>>, between: usize, columns: usize) -> Vec<Vec<Styled>> {
+    let Some(number) = rows.first().map(Vec::len) else { return Vec::new() };
+    let mut room = columns;
+    let mut widths = Vec::new();
+    for column in 0..number {
+        let wide = rows.iter().map(|row| width(&row[column].1)).max().unwrap_or(0);
+        let needed = if wide == 0 { 0 } else { between + wide };
+        if needed > room {
+            break;
+        }
+        room -= needed;
+        widths.push(wide);
+    }
+    let line = |row: Vec<Styled>| {
+        let cells = row.into_iter().zip(&widths).filter(|(_, wide)| **wide > 0);
+        cells
+            .flat_map(|((style, text), wide)| {
+                let blanks = wide.saturating_sub(width(&text));
+                [(PLAIN, " ".repeat(between)), (style, text), (PLAIN, " ".repeat(blanks))]
+            })
+            .collect()
+    };
+    rows.into_iter().map(line).collect()
 }
 
 /// Breaks a text at blanks into lines no wider than `columns`; a word that is wider is broken where it must be.
@@ -117,7 +150,6 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use anstyle::AnsiColor;
 
     #[test]
     fn text_breaks_at_blanks_and_long_words_where_they_must() {
@@ -135,14 +167,31 @@ mod tests {
     }
 
     #[test]
+    fn columns_are_as_wide_as_they_need_be_and_what_has_no_room_is_left_out() {
+        let rows = [["a", "", "long", "x"], ["围裙", "", "s", "yy"]];
+        for (columns, want) in [
+            (80, ["  a     long  x", "  围裙  s     yy"]),
+            (14, ["  a     long", "  围裙  s"]),
+            (5, ["", ""]),
+        ] {
+            let rows = rows.map(|row| row.map(|cell| (PLAIN, cell.to_owned())).to_vec()).to_vec();
+            let mut page = Page::new(80, false);
+            for line in grid(rows, 2, columns) {
+                page.line(&line);
+            }
+            assert_eq!(page.finish().lines().collect::<Vec<_>>(), want, "in {columns} columns");
+        }
+        assert!(grid(Vec::new(), 2, 80).is_empty());
+    }
+
+    #[test]
     fn colour_adds_escapes_and_changes_no_word() {
-        let red = Style::new().fg_color(Some(AnsiColor::Red.into()));
         let written = |colour| {
             let mut page = Page::new(20, colour);
-            page.side_by_side(6, &[(red, "left".into())], &[vec![(Style::new(), "right  ".into())]]);
+            page.side_by_side(6, &[(SOON, "left".into())], &[vec![(PLAIN, "right  ".into())]]);
             page.finish()
         };
         assert_eq!(written(false), "left  right\n");
-        assert_eq!(written(true), "\u{1b}[31mleft\u{1b}[0m  right\n");
+        assert_eq!(written(true), "\u{1b}[33mleft\u{1b}[0m  right\n");
     }
 }

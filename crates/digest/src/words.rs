@@ -4,8 +4,11 @@
 //! Must not know checks. Names are cut to a readable length here; identifiers are not, for they are looked up.
 //! A number and its `x` are held together by a no-break space.
 
-use model::finding::{NamedLine, NamedOffer, NamedSubmissionLine, NamedVariant, Part, Reason};
-use model::{ListingId, Options, OrderId, Sku, SubmissionId, SupplierId};
+use std::collections::BTreeSet;
+
+use model::finding::{CancelledLine, NamedLine, NamedOffer, NamedSubmissionLine, NamedVariant, Part, Reason};
+use model::reading::Difference;
+use model::{ListingId, Options, OrderId, Sku, SubmissionId, SupplierId, VariantId};
 
 use crate::clean::cut;
 
@@ -39,12 +42,23 @@ pub fn number_of<T>(things: &[T]) -> u64 {
     things.len() as u64
 }
 
+/// Each of the things once, in the order in which they first come.
+pub fn unique<T: Ord + Copy>(things: impl IntoIterator<Item = T>) -> Vec<T> {
+    let mut seen = BTreeSet::new();
+    things.into_iter().filter(|thing| seen.insert(*thing)).collect()
+}
+
 /// `a`, `a and b`, `a, b and c`, `a, b, c and 2 more`.
 pub fn listed<T>(things: &[T], name: impl Fn(&T) -> String) -> String {
     let mut names: Vec<String> = things.iter().take(NAMED_AT_MOST).map(name).collect();
     if things.len() > NAMED_AT_MOST {
         names.push(format!("{} more", things.len() - NAMED_AT_MOST));
     }
+    and(names)
+}
+
+/// All of them: `a`, `a and b`, `a, b, c and d`.
+pub fn and(mut names: Vec<String>) -> String {
     match names.pop() {
         Some(last) if names.is_empty() => last,
         Some(last) => format!("{} and {last}", names.join(", ")),
@@ -80,35 +94,40 @@ pub fn the_supplier(supplier: Option<&SupplierId>) -> String {
     supplier.map_or_else(|| "the supplier".to_owned(), SupplierId::to_string)
 }
 
-/// `Listing L-3 "Otter apron"`.
+/// `listing L-3 "Otter apron"`.
 pub fn listing(listing_id: &ListingId, title: Option<&str>) -> String {
     match title {
-        Some(title) => format!("Listing {listing_id} \"{}\"", cut(title, TITLE_COLUMNS)),
-        None => format!("Listing {listing_id}"),
+        Some(title) => format!("listing {listing_id} {}", quoted_title(title)),
+        None => format!("listing {listing_id}"),
     }
 }
 
 /// `"Otter apron" (Large, moss)`: by its title, else its SKU, its listing, its line id.
 pub fn line_name(line: &NamedLine) -> String {
     let name = match (&line.title, &line.sku, &line.listing_id) {
-        (Some(title), ..) => format!("\"{}\"", cut(title, TITLE_COLUMNS)),
+        (Some(title), ..) => quoted_title(title),
         (None, Some(sku), _) => sku_name(sku),
         (None, None, Some(listing_id)) => format!("listing {listing_id}"),
         (None, None, None) => format!("line {}", line.line_id),
     };
-    match line.options.as_ref().and_then(in_brackets) {
-        Some(options) => format!("{name} {options}"),
-        None => name,
-    }
+    with_options(name, line.options.as_ref())
 }
 
-/// `1 x "Otter apron" (Large, moss)`; of a line of which some were sent, `1 of 3 x "Otter apron" (Large, moss)`.
+/// `2 x "Otter apron" (Large, moss)`, of what was cancelled: by its title, else its line id.
+pub fn cancelled_line(line: &CancelledLine) -> String {
+    let name = match &line.title {
+        Some(title) => quoted_title(title),
+        None => format!("line {}", line.line_id),
+    };
+    format!("{}\u{a0}x {}", line.cancelled_quantity, with_options(name, line.options.as_ref()))
+}
+
+/// `1 x "Otter apron" (Large, moss)`; of a line of which some are made, `1 of 3 x "Otter apron" (Large, moss)`.
 pub fn line(line: &NamedLine) -> String {
     let name = line_name(line);
-    match line.reason {
-        Some(Reason::Short) => format!("{} of {}\u{a0}x {name}", line.units, line.quantity),
-        _ => format!("{}\u{a0}x {name}", line.units),
-    }
+    let is_rest = line.reason == Some(Reason::Short) && line.units < u64::from(line.quantity);
+    let of = if is_rest { format!(" of {}", line.quantity) } else { String::new() };
+    format!("{}{of}\u{a0}x {name}", line.units)
 }
 
 /// The lines with their units; 'something' where none is named.
@@ -121,36 +140,56 @@ pub fn units_of<'a>(lines: impl IntoIterator<Item = &'a NamedLine>) -> u64 {
     lines.into_iter().fold(0, |sum, line| sum.saturating_add(line.units))
 }
 
-/// `2 x AP-77`; the line's own id where it is not known what it makes.
+/// `2 x Tote bag, plum (AP-77)`; the line's own id where it is not known what it makes.
 pub fn submission_line(line: &NamedSubmissionLine) -> String {
-    match &line.variant_id {
-        Some(variant_id) => format!("{}\u{a0}x {variant_id}", line.units),
-        None => format!("{}\u{a0}x its line {}", line.units, line.line_id),
-    }
+    let name = match (&line.variant_id, made(line.product.as_deref(), line.options.as_ref())) {
+        (Some(variant_id), Some(made)) => format!("{made} ({variant_id})"),
+        (Some(variant_id), None) => variant_id.to_string(),
+        (None, _) => format!("its line {}", line.line_id),
+    };
+    format!("{}\u{a0}x {name}", line.units)
 }
 
 /// `alder-print AP-77 (Tote bag, plum)`.
 pub fn variant(variant: &NamedVariant) -> String {
     let name = format!("{} {}", variant.supplier, variant.variant_id);
-    let product = variant.product.as_deref().map(|product| cut(product, TITLE_COLUMNS));
-    let options = variant.options.as_ref().and_then(values);
-    match (product, options) {
-        (Some(product), Some(options)) => format!("{name} ({product}, {options})"),
-        (Some(only), None) | (None, Some(only)) => format!("{name} ({only})"),
-        (None, None) => name,
+    match made(variant.product.as_deref(), variant.options.as_ref()) {
+        Some(made) => format!("{name} ({made})"),
+        None => name,
     }
+}
+
+/// `Tote bag, plum`, as far as it is known.
+fn made(product: Option<&str>, options: Option<&Options>) -> Option<String> {
+    let product = product.map(|product| cut(product, TITLE_COLUMNS));
+    let known = [product, options.and_then(values)].into_iter().flatten();
+    let known: Vec<String> = known.filter(|text| !text.is_empty()).collect();
+    (!known.is_empty()).then(|| known.join(", "))
 }
 
 /// `alder-print AP-77`, `2 x alder-print AP-77`; own stock is what 'you pack yourself'.
 pub fn part(part: &Part) -> String {
-    if part.supplier.is_own() {
-        return "what you pack yourself".to_owned();
+    let name = part_name(&part.supplier, part.variant_id.as_ref());
+    match part.units {
+        _ if part.supplier.is_own() => "what you pack yourself".to_owned(),
+        1 => name,
+        units => format!("{units}\u{a0}x {name}"),
     }
-    let name = match &part.variant_id {
-        Some(variant_id) => format!("{} {variant_id}", part.supplier),
-        None => part.supplier.to_string(),
-    };
-    if part.units == 1 { name } else { format!("{}\u{a0}x {name}", part.units) }
+}
+
+/// `alder-print AP-77`: what a part is, whatever its units.
+pub fn part_name(supplier: &SupplierId, variant_id: Option<&VariantId>) -> String {
+    match variant_id {
+        Some(variant_id) => format!("{supplier} {variant_id}"),
+        None => supplier.to_string(),
+    }
+}
+
+/// `another size (M, not L)`, each difference once; empty where there is none.
+pub fn differing<'a>(differences: impl IntoIterator<Item = &'a Difference>) -> String {
+    listed(&unique(differences), |Difference { kind, wanted, sent }| {
+        format!("another {} ({sent}, not {wanted})", kind.name())
+    })
 }
 
 /// `(Large, moss)`; where there is nothing to choose, its SKU, else 'its only item'.
@@ -170,6 +209,17 @@ pub fn in_brackets(options: &Options) -> Option<String> {
 /// `SKU KK-1`.
 pub fn sku_name(sku: &Sku) -> String {
     format!("SKU {}", cut(sku.as_str(), REFERENCE_COLUMNS))
+}
+
+fn quoted_title(title: &str) -> String {
+    format!("\"{}\"", cut(title, TITLE_COLUMNS))
+}
+
+fn with_options(name: String, options: Option<&Options>) -> String {
+    match options.and_then(in_brackets) {
+        Some(options) => format!("{name} {options}"),
+        None => name,
+    }
 }
 
 fn values(options: &Options) -> Option<String> {

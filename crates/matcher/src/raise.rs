@@ -71,6 +71,7 @@ impl<'w, 'a> Judged<'w, 'a> {
     pub(crate) fn named(&self, line: LineIndex, units: u64, reason: Option<Reason>) -> NamedLine {
         let view = &self.world.lines[line];
         let is_intended = view.link.is_linked() && !view.link.in_force;
+        let parts = view.link.named_parts(&self.world.catalogue);
         NamedLine {
             line_id: view.row.line_id.clone(),
             listing_id: view.row.listing_id.clone(),
@@ -80,16 +81,20 @@ impl<'w, 'a> Judged<'w, 'a> {
             quantity: view.row.quantity,
             units,
             reason,
-            intended: if is_intended { view.link.named_parts(&self.world.catalogue) } else { Vec::new() },
+            needs: if is_intended { Vec::new() } else { parts.clone() },
+            intended: if is_intended { parts } else { Vec::new() },
         }
     }
 
     /// A submission line as a finding names it, with so many units.
     pub(crate) fn named_sent(&self, line: SubmissionLineIndex, units: u64) -> NamedSubmissionLine {
         let view = &self.world.submission_lines[line];
+        let variant = view.variant.map(|variant| self.world.catalogue.named(variant));
         NamedSubmissionLine {
             line_id: view.row.line_id.clone(),
-            variant_id: view.variant.map(|variant| self.world.catalogue.get(variant).variant_id.clone()),
+            variant_id: variant.as_ref().map(|variant| variant.variant_id.clone()),
+            product: variant.as_ref().and_then(|variant| variant.product.clone()),
+            options: variant.and_then(|variant| variant.options),
             quantity: view.row.quantity,
             units,
         }

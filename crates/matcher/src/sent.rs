@@ -117,7 +117,13 @@ fn sent_after_cancel(judged: &Judged<'_, '_>, findings: &mut Findings) {
         let cancelled_lines = cancelled.into_iter().map(|(line, units)| {
             let row = world.lines[line].row;
             let cancelled_quantity = if order_cancelled { row.quantity } else { row.cancelled_quantity };
-            CancelledLine { line_id: row.line_id.clone(), cancelled_quantity, units }
+            CancelledLine {
+                line_id: row.line_id.clone(),
+                title: row.title.clone(),
+                options: row.options.clone(),
+                cancelled_quantity,
+                units,
+            }
         });
         let evidence = Evidence::Cancelled(CancelledEvidence {
             units: lines.values().sum(),

@@ -191,6 +191,9 @@ pub struct NamedLine {
     pub units: u64,
     /// Why nobody makes them, where that is what is wrong.
     pub reason: Option<Reason>,
+    /// What one unit of it needs, by its link; also by one that is broken.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub needs: Vec<Part>,
     /// What the owner means it to be, where that is not in force yet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub intended: Vec<Part>,
@@ -203,6 +206,10 @@ pub struct NamedSubmissionLine {
     pub line_id: LineId,
     /// What it makes.
     pub variant_id: Option<VariantId>,
+    /// The product's name, where the variant is known.
+    pub product: Option<String>,
+    /// The variant's size, colour and the like.
+    pub options: Option<Options>,
     /// Units asked for.
     pub quantity: u32,
     /// Units concerned.
@@ -399,6 +406,10 @@ pub struct CancelledEvidence {
 pub struct CancelledLine {
     /// The order line.
     pub line_id: LineId,
+    /// Its title.
+    pub title: Option<String>,
+    /// What the customer chose.
+    pub options: Option<Options>,
     /// Units of the line that were cancelled.
     pub cancelled_quantity: u32,
     /// The supplier's units that they explain.

@@ -1,2 +1,66 @@
-//! What a developer runs.
-fn main() {}
+//! What a developer runs: `cargo xtask check` before a commit, and the commands that write generated files.
+//!
+//! Must not know the rules of an audit. Start reading at [`Task`].
+
+mod arrows;
+mod check;
+mod generated;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::Context;
+use clap::{Parser, Subcommand};
+
+/// What a developer runs.
+#[derive(Parser)]
+#[command(name = "cargo xtask", bin_name = "cargo xtask")]
+struct Arguments {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Subcommand)]
+enum Task {
+    /// Everything that must hold before a commit, but for the tests: format, lints, which crate uses which,
+    /// documentation, generated files
+    Check,
+    /// Write fixtures/, the simulated shop's books
+    Fixtures {
+        /// Only compare, and name the files that differ
+        #[arg(long)]
+        check: bool,
+    },
+    /// Write crates/digest/schema/, the JSON Schema of what an audit writes
+    Schema {
+        /// Only compare, and name the files that differ
+        #[arg(long)]
+        check: bool,
+    },
+}
+
+fn main() -> ExitCode {
+    let done = match Arguments::parse().task {
+        Task::Check => check::run(),
+        Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
+        Task::Schema { check } => generated::run(generated::SCHEMA, check),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            tell(&format!("error: {error:#}"));
+            ExitCode::FAILURE
+        }
+    }
+}
+
+#[expect(clippy::print_stderr, reason = "what a developer reads")]
+fn tell(text: &str) {
+    eprintln!("{text}");
+}
+
+/// The folder of the workspace.
+fn root() -> anyhow::Result<PathBuf> {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    here.ancestors().nth(2).map(Path::to_owned).context("this crate is not two folders below the workspace")
+}

@@ -43,18 +43,31 @@ pub fn line(line_id: &str, title: &str, chosen: Options, units: u64, reason: Opt
         quantity: u32::try_from(units).unwrap(),
         units,
         reason,
+        needs: Vec::new(),
         intended: Vec::new(),
     }
 }
 
+/// Linked to AP-9, where the reason allows it.
 pub fn apron(units: u64, reason: Reason) -> NamedLine {
-    line("1", "Otter apron", options("Large", "moss"), units, Some(reason))
+    let needs = match reason {
+        Reason::NoLink | Reason::AmbiguousLink => Vec::new(),
+        Reason::BrokenLink | Reason::NotSent | Reason::Short => vec![part("alder-print", "AP-9", 1)],
+    };
+    NamedLine { needs, ..line("1", "Otter apron", options("Large", "moss"), units, Some(reason)) }
 }
 
+/// Linked to AP-40, where the reason allows it; a broken link leads to AP-77.
 pub fn tote(units: u64, reason: Option<Reason>) -> NamedLine {
+    let needs = match reason {
+        Some(Reason::NoLink | Reason::AmbiguousLink) => Vec::new(),
+        Some(Reason::BrokenLink) => vec![part("alder-print", "AP-77", 1)],
+        Some(Reason::NotSent | Reason::Short) | None => vec![part("alder-print", "AP-40", 1)],
+    };
     NamedLine {
         listing_id: Some("L-2".into()),
         sku: Sku::new("KK-TOTE-PLUM"),
+        needs,
         ..line("2", "Puffin tote bag", options("", "plum"), units, reason)
     }
 }
@@ -170,12 +183,25 @@ pub fn wrong_variant(order_id: &str) -> Finding {
     }
 }
 
-pub fn named_submission_line(line_id: &str, variant_id: Option<&str>, units: u64) -> NamedSubmissionLine {
+/// An apron, moss, L.
+pub fn named_submission_line(line_id: &str, units: u64) -> NamedSubmissionLine {
     NamedSubmissionLine {
         line_id: line_id.into(),
-        variant_id: variant_id.map(Into::into),
+        variant_id: Some("AP-9".into()),
+        product: Some("Apron".into()),
+        options: Some(options("L", "moss")),
         quantity: u32::try_from(units).unwrap(),
         units,
+    }
+}
+
+/// A submission line of whose variant only the id is known.
+pub fn bare_submission_line(line_id: &str, variant_id: &str, units: u64) -> NamedSubmissionLine {
+    NamedSubmissionLine {
+        variant_id: Some(variant_id.into()),
+        product: None,
+        options: None,
+        ..named_submission_line(line_id, units)
     }
 }
 
@@ -191,7 +217,7 @@ pub fn over_sent(order_id: &str, meant: Vec<NamedLine>) -> Finding {
     Finding {
         supplier: Some("alder-print".into()),
         submission_id: Some("A-503".into()),
-        submission_lines: vec![named_submission_line("1", Some("AP-9"), 1)],
+        submission_lines: vec![named_submission_line("1", 1)],
         act_before: Some(utc("2026-11-25T14:00:00Z")),
         value_at_risk: Some(euro("9.50")),
         ..of_order(Check::OverSent, order_id, meant, evidence)
@@ -202,7 +228,13 @@ pub fn sent_after_cancel(order_id: &str, order_cancelled: bool) -> Finding {
     let cancelled_lines = if order_cancelled {
         Vec::new()
     } else {
-        vec![CancelledLine { line_id: "4".into(), cancelled_quantity: 2, units: 2 }]
+        vec![CancelledLine {
+            line_id: "4".into(),
+            title: Some("Otter apron".into()),
+            options: Some(options("Large", "moss")),
+            cancelled_quantity: 2,
+            units: 2,
+        }]
     };
     let evidence = Evidence::Cancelled(CancelledEvidence {
         units: 2,
@@ -213,7 +245,7 @@ pub fn sent_after_cancel(order_id: &str, order_cancelled: bool) -> Finding {
     Finding {
         supplier: Some("alder-print".into()),
         submission_id: Some("A-504".into()),
-        submission_lines: vec![named_submission_line("1", Some("AP-9"), 2)],
+        submission_lines: vec![named_submission_line("1", 2)],
         cutoff_passed: true,
         ..of_order(Check::SentAfterCancel, order_id, Vec::new(), evidence)
     }
@@ -234,10 +266,7 @@ pub fn stray(submission_id: &str, order_refs: &[&str]) -> Finding {
         submission: submission(submission_id, SubmissionStatus::Received),
     });
     Finding {
-        submission_lines: vec![
-            named_submission_line("1", Some("AP-9"), 2),
-            named_submission_line("2", None, 1),
-        ],
+        submission_lines: vec![named_submission_line("1", 2), bare_submission_line("2", "AP-8", 1)],
         ..of_submission(Check::StraySubmission, submission_id, evidence)
     }
 }
@@ -414,22 +443,32 @@ pub fn outcome(findings: Vec<Finding>) -> Outcome {
 pub fn many() -> Vec<(&'static str, Finding)> {
     let past = |finding: Finding| Finding { act_before: None, cutoff_passed: true, ..finding };
     let no_cut_off = |finding: Finding| Finding { act_before: None, ..finding };
+    let own = || Part { supplier: "own".into(), variant_id: None, units: 1 };
     let intended = NamedLine { intended: vec![part("alder-print", "AP-9", 1)], ..apron(1, Reason::NoLink) };
-    let intended_set = NamedLine {
-        intended: vec![
-            part("alder-print", "AP-9", 2),
-            Part { supplier: "own".into(), variant_id: None, units: 1 },
-        ],
-        ..apron(1, Reason::NoLink)
+    let intended_set =
+        NamedLine { intended: vec![part("alder-print", "AP-9", 2), own()], ..apron(1, Reason::NoLink) };
+    let set = |reason| NamedLine {
+        title: Some("Puffin picnic set".into()),
+        needs: vec![part("alder-print", "AP-40", 1), part("alder-print", "BX-1", 2), own()],
+        ..tote(1, Some(reason))
+    };
+    let far_set = |reason| NamedLine {
+        needs: vec![part("alder-print", "AP-40", 1), part("brook-print", "B-2", 2)],
+        ..set(reason)
     };
     let short = NamedLine { quantity: 3, ..apron(1, Reason::Short) };
+    let other_sent = SentLine { variant_id: "AP-41".into(), way: 4, ..sent("2", 1) };
+    let part_of_set = SentLine { variant_id: "AP-40".into(), ..sent("2", 1) };
     let by_sku = NamedLine { title: None, options: None, ..tote(1, Some(Reason::NoLink)) };
     let by_listing = NamedLine { title: None, options: None, ..apron(1, Reason::NoLink) };
     let by_line = NamedLine { listing_id: None, ..by_listing.clone() };
     let seven = (1..=7)
         .map(|number| {
             let title = format!("Design {number}");
-            line(&number.to_string(), &title, Options::new(), 1, Some(Reason::NotSent))
+            NamedLine {
+                needs: vec![part("alder-print", &format!("AP-{number}"), 1)],
+                ..line(&number.to_string(), &title, Options::new(), 1, Some(Reason::NotSent))
+            }
         })
         .collect();
     let unsettled = Finding {
@@ -451,9 +490,28 @@ pub fn many() -> Vec<(&'static str, Finding)> {
     let mut merged = over_sent("KK-1", Vec::new());
     if let Evidence::Surplus(surplus) = &mut merged.evidence {
         surplus.other_orders = vec!["KK-2".into(), "KK-3".into()];
-        surplus.units = 2;
+        surplus.units = 6;
         surplus.submissions.pop();
     }
+    merged.submission_lines = vec![
+        named_submission_line("1", 1),
+        bare_submission_line("2", "AP-8", 2),
+        bare_submission_line("3", "AP-7", 1),
+        bare_submission_line("4", "AP-6", 1),
+        bare_submission_line("5", "AP-5", 1),
+    ];
+    let mut untitled = Finding { cutoff_passed: false, ..sent_after_cancel("KK-1", false) };
+    if let Evidence::Cancelled(cancelled) = &mut untitled.evidence {
+        cancelled.cancelled_lines.push(CancelledLine {
+            line_id: "5".into(),
+            title: None,
+            options: None,
+            cancelled_quantity: 1,
+            units: 1,
+        });
+        cancelled.units = 3;
+    }
+    untitled.submission_lines.push(bare_submission_line("2", "AP-8", 1));
     let mut unread = wrong_variant("KK-1");
     if let Evidence::Wrong(wrong) = &mut unread.evidence {
         wrong.wanted = Vec::new();
@@ -496,8 +554,52 @@ pub fn many() -> Vec<(&'static str, Finding)> {
         ("broken", part_sent("KK-1", vec![tote(1, Some(Reason::BrokenLink))])),
         ("broken, past", past(part_sent("KK-1", vec![tote(2, Some(Reason::BrokenLink))]))),
         ("not sent", part_sent("KK-1", vec![tote(1, Some(Reason::NotSent))])),
+        ("broken set", part_sent("KK-1", vec![set(Reason::BrokenLink)])),
+        ("broken set at two suppliers", part_sent("KK-1", vec![far_set(Reason::BrokenLink)])),
+        (
+            "broken, two lines",
+            part_sent("KK-1", vec![apron(1, Reason::BrokenLink), tote(1, Some(Reason::BrokenLink))]),
+        ),
         ("not sent, past", past(part_sent("KK-1", vec![tote(1, Some(Reason::NotSent))]))),
-        ("short", Finding { evidence: gap(true, vec![sent("1", 2)]), ..part_sent("KK-1", vec![short]) }),
+        ("not sent, set", part_sent("KK-1", vec![set(Reason::NotSent)])),
+        ("not sent, set at two suppliers", part_sent("KK-1", vec![far_set(Reason::NotSent)])),
+        (
+            "not sent, set at two suppliers, past",
+            past(part_sent("KK-1", vec![far_set(Reason::NotSent), apron(2, Reason::NotSent)])),
+        ),
+        (
+            "not sent beside no link",
+            part_sent("KK-1", vec![apron(1, Reason::NoLink), tote(1, Some(Reason::NotSent))]),
+        ),
+        (
+            "not sent beside no link, past",
+            past(part_sent("KK-1", vec![apron(1, Reason::NoLink), tote(1, Some(Reason::NotSent))])),
+        ),
+        (
+            "short",
+            Finding { evidence: gap(true, vec![sent("1", 2)]), ..part_sent("KK-1", vec![short.clone()]) },
+        ),
+        (
+            "short of a part of a set",
+            Finding {
+                evidence: gap(true, vec![part_of_set]),
+                ..part_sent("KK-1", vec![far_set(Reason::Short)])
+            },
+        ),
+        (
+            "short of a set for which something else was sent",
+            Finding {
+                evidence: gap(true, vec![other_sent]),
+                ..part_sent("KK-1", vec![far_set(Reason::Short)])
+            },
+        ),
+        (
+            "short beside not sent",
+            Finding {
+                evidence: gap(true, vec![sent("1", 2)]),
+                ..part_sent("KK-1", vec![short, tote(1, Some(Reason::NotSent))])
+            },
+        ),
         ("two reasons", part_sent("KK-1", vec![apron(1, Reason::NoLink), tote(2, Some(Reason::BrokenLink))])),
         (
             "one other item",
@@ -520,6 +622,7 @@ pub fn many() -> Vec<(&'static str, Finding)> {
         ("cancelled", Finding { cutoff_passed: false, ..sent_after_cancel("KK-1", true) }),
         ("cancelled, past", sent_after_cancel("KK-1", true)),
         ("cancelled line", Finding { cutoff_passed: false, ..sent_after_cancel("KK-1", false) }),
+        ("cancelled lines, one without a title", untitled),
         ("cancelled, gone", dispatched(sent_after_cancel("KK-1", true))),
         ("stray", stray("A-1", &["KK-9999"])),
         ("stray, no reference", stray("A-1", &[])),

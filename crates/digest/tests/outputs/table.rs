@@ -1,7 +1,7 @@
 //! The table: read as the owner reads it, at two widths; and what must hold whatever the shop typed.
 
 use crate::samples::{
-    AS_OF, apron, busy_day, line, many, one_of_each, options, outcome, over_sent, part_sent, tote, utc,
+    AS_OF, apron, busy_day, line, many, one_of_each, options, outcome, over_sent, part, part_sent, tote, utc,
 };
 use crate::{ZONE, is_everyday};
 use chrono::TimeDelta;
@@ -150,6 +150,28 @@ fn orders_with_one_cause_stand_under_it_and_a_shared_placeholder_sku_is_no_cause
         assert!(text.contains("KK-1") && text.contains("KK-2"), "{text}");
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("You pack it yourself? Say so once."), "{text}");
+    }
+}
+
+#[test]
+fn orders_whose_links_lead_to_different_things_have_no_common_cause() {
+    let broken = |variant_id| NamedLine {
+        needs: vec![part("alder-print", variant_id, 1)],
+        ..tote(1, Some(Reason::BrokenLink))
+    };
+    let intended = |variant_id| NamedLine {
+        intended: vec![part("alder-print", variant_id, 1)],
+        ..tote(1, Some(Reason::NoLink))
+    };
+    for (first, second, together) in [
+        (broken("AP-77"), broken("AP-77"), true),
+        (broken("AP-77"), broken("AP-78"), false),
+        (intended("AP-40"), intended("AP-40"), true),
+        (intended("AP-40"), intended("AP-41"), false),
+    ] {
+        let findings = vec![part_sent("KK-1", vec![first]), part_sent("KK-2", vec![second])];
+        let text = table(&outcome(findings), &view(80));
+        assert_eq!(text.contains("\n2 orders "), together, "{text}");
     }
 }
 

@@ -1,0 +1,74 @@
+//! What is said of lines that nobody makes.
+//!
+//! Must not know how the words are laid out. Start reading at [`gap`].
+
+use model::finding::{GapEvidence, NamedLine};
+use model::{Check, Finding};
+
+use super::{Account, Teller};
+use crate::to_order::still_to_order;
+use crate::why::{PACKED_BY_THE_SHOP, Why, things_and_why};
+use crate::words::{and, by_number, count, units_of};
+
+/// `part-sent` and `unsent-order`.
+pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
+    let missing = things_and_why(&finding.lines);
+    let others = gap
+        .sent
+        .iter()
+        .filter(|sent| finding.lines.iter().all(|line| line.line_id != sent.line_id))
+        .fold(0, |sum: u64, sent| sum.saturating_add(sent.units));
+    let what = match finding.check {
+        Check::UnsentOrder if gap.grace_over => {
+            format!("nothing of it was sent to a supplier: nobody makes {missing}")
+        }
+        Check::UnsentOrder => format!("nothing of it goes to a supplier by itself: {missing}"),
+        _ if others > 0 => {
+            let were = by_number(others, "was", "were");
+            format!(
+                "nobody makes {missing}, while {} {were} sent",
+                count(others, "other item", "other items")
+            )
+        }
+        _ if gap.sent.is_empty() => format!(
+            "nobody makes {missing}, while the rest of the order is linked and goes to the supplier by itself"
+        ),
+        _ => format!("nobody makes {missing}"),
+    };
+    let has_no_link = finding.lines.iter().any(|line| Why::of(line) == Why::NoLink);
+    let aside = has_no_link.then_some(PACKED_BY_THE_SHOP);
+    Account { aside, ..Account::of(finding, what, todo(finding, gap, teller)) }
+}
+
+/// First what can be ordered at once, then the links to mend, then what can be ordered after that.
+fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
+    let (linked, to_link): (Vec<&NamedLine>, Vec<&NamedLine>) =
+        finding.lines.iter().partition(|line| Why::of(*line).is_linked());
+    let whys: Vec<Why> = Why::groups(&finding.lines).into_iter().map(|(why, _)| why).collect();
+    let at_once = still_to_order(linked, &gap.sent);
+
+    let mut steps: Vec<String> = Vec::new();
+    if let Some(at_once) = &at_once {
+        steps.push(format!("order {at_once}"));
+    }
+    match whys[..] {
+        [why] => steps.extend(why.repair(finding.lines.len() == 1).map(str::to_owned)),
+        _ => steps.extend(whys.iter().filter_map(|why| why.repair_among_others()).map(str::to_owned)),
+    }
+    if at_once.is_none() || !to_link.is_empty() {
+        let it = match whys[..] {
+            _ if at_once.is_some() => "the rest",
+            [Why::Short] => "what is missing of it",
+            [_] => by_number(units_of(&finding.lines), "it", "them"),
+            _ => "all of it",
+        };
+        let from = if finding.cutoff_passed { "" } else { " from the supplier" };
+        steps.push(format!("order {it}{from}"));
+    }
+    let steps = and(steps);
+    if finding.cutoff_passed {
+        format!("{steps}: the cut-off has passed, so a second supplier order and parcel will be needed")
+    } else {
+        format!("{steps}{}", teller.before(finding.act_before))
+    }
+}

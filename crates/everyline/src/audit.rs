@@ -1,0 +1,249 @@
+//! `everyline audit`: from a folder of tables to the answer, in one pass.
+//!
+//! Must not know how a table is read, an order matched or a finding worded: it passes values from one to the
+//! next. Start reading at [`audit`].
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use chrono::{DateTime, TimeDelta, Utc};
+use chrono_tz::Tz;
+use digest::View;
+use intake::{Folder, ReadSettings};
+use links::Vocabulary;
+use matcher::Facts;
+use model::book::latest_moment;
+use model::outcome::{Notice, Topic};
+use model::{Book, Check, Outcome, When};
+
+use crate::arguments::{AuditArguments, Colour, Format};
+use crate::clock;
+use crate::configuration::{Settings, nearest};
+use crate::exit::Exit;
+use crate::terminal::{self, ReadingBar, tell};
+use crate::trouble::Trouble;
+
+/// How many bad rows are shown: as many as somebody mends before trying again.
+const BAD_ROWS_SHOWN: usize = 20;
+
+/// How much older than the moment of the audit the newest row may be before that is said. Of a shop that sells
+/// every day; one that does not can see from the notice that nothing is missing.
+const EXPORT_AGE: TimeDelta = TimeDelta::hours(24);
+
+/// A folder, and how it is to be judged.
+pub struct Question<'a> {
+    /// The folder with the tables.
+    pub folder: &'a Path,
+    /// The configuration; its rules say which orders are reported.
+    pub settings: &'a Settings,
+    /// The moment for which it is judged.
+    pub as_of: DateTime<Utc>,
+    /// Whether to leave out rows that cannot be read.
+    pub skip_bad_rows: bool,
+    /// Whether to leave out the progress bar.
+    pub quiet: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Where the arguments, the configuration or the tables are not right.
+pub fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
+    let Some(folder) = &asked.from else {
+        return Err(Trouble::new(
+            "nothing was audited",
+            "an audit without --from is one of the ledger, and this version does not have a ledger yet",
+        )
+        .help("export the tables into a folder and name it: everyline audit --from DIR"));
+    };
+    let mut settings = Settings::read(asked.config.as_deref())?;
+    let as_of = match &asked.as_of {
+        Some(text) => last_second(time("--as-of", text, settings.zone)?),
+        None => clock::now(),
+    };
+    let moment =
+        |name, text: &Option<String>| text.as_deref().map(|text| time(name, text, settings.zone)).transpose();
+    let since = moment("--since", &asked.since)?.map(When::begins);
+    let until = moment("--until", &asked.until)?.map(When::ends);
+    if let (Some(since), Some(until)) = (since, until)
+        && since >= until
+    {
+        let cause =
+            format!("--since is {}, which is not before --until, {}", since.to_rfc3339(), until.to_rfc3339());
+        return Err(Trouble::new("nothing was audited", cause).help("swap the two, or leave one of them out"));
+    }
+    (settings.rules.since, settings.rules.until) = (since, until);
+
+    let mut outcome = audit(&Question {
+        folder,
+        settings: &settings,
+        as_of,
+        skip_bad_rows: asked.skip_bad_rows,
+        quiet: asked.quiet,
+    })?;
+    if !asked.checks.is_empty() {
+        outcome.findings.retain(|finding| asked.checks.contains(&finding.check));
+    }
+    write(&outcome, asked, settings.zone)?;
+    tell_about_the_run(&outcome, asked);
+    Ok(exit(&outcome))
+}
+
+/// Reads a folder and judges it.
+///
+/// # Errors
+/// Where the tables cannot be read, or rows of them cannot and are not to be skipped.
+pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
+    let Question { settings, as_of, .. } = *question;
+    let folder = read(question)?;
+    let readings = links::read_book(&folder.book, &Vocabulary::built_in());
+    let submissions = folder.book.submissions.as_deref().unwrap_or_default();
+    let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
+    let facts = Facts { readings: &readings, cut_offs: &cut_offs };
+    let mut outcome = matcher::reconcile(&folder.book, facts, &settings.rules, as_of);
+    outcome.rows_skipped = folder.rows_skipped;
+    outcome.notices.extend(unknown_suppliers(&folder.book, settings));
+    outcome.notices.extend(old_export(&folder.book, as_of, settings.zone));
+    outcome.notices.extend(folder.notices);
+    outcome.notices.sort();
+    Ok(outcome)
+}
+
+/// The answer as a page for people.
+pub fn page(outcome: &Outcome, zone: Tz, colour: Colour, checks: &[Check]) -> String {
+    let view = View {
+        width: terminal::width(),
+        colour: terminal::colour(colour),
+        zone,
+        checks: checks.to_vec(),
+        ..View::default()
+    };
+    digest::table(outcome, &view)
+}
+
+fn time(name: &str, text: &str, zone: Tz) -> Result<When, Trouble> {
+    When::parse(text, zone).map_err(|_| {
+        Trouble::new("nothing was audited", format!("{name} is {text:?}; expected is {}", When::EXPECTED))
+            .help("a date without a time is a day in the shop's zone, which the configuration sets")
+    })
+}
+
+/// A moment itself; of a day, its last second, so that nothing of the next day counts.
+fn last_second(when: When) -> DateTime<Utc> {
+    if when.begins() == when.ends() { when.ends() } else { when.ends() - TimeDelta::seconds(1) }
+}
+
+fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
+    let dir = question.folder.display();
+    let settings = ReadSettings { zone: question.settings.zone, rules: &question.settings.rules };
+    let bar = ReadingBar::new(question.quiet);
+    let read = intake::read_folder(question.folder, &settings, &mut |progress| {
+        bar.set(progress.bytes_read, progress.bytes_total);
+    });
+    bar.clear();
+    let folder = read.map_err(|error| {
+        Trouble::new(format!("the tables in {dir} were not audited"), error)
+            .help("`everyline audit --help` names the tables, and the columns that they need")
+    })?;
+    if folder.bad_row_count > 0 && !question.skip_bad_rows {
+        return Err(bad_rows(&folder, &dir.to_string()));
+    }
+    Ok(folder)
+}
+
+fn bad_rows(folder: &Folder, dir: &str) -> Trouble {
+    let (count, shown) = (folder.bad_row_count, folder.bad_rows.len().min(BAD_ROWS_SHOWN));
+    let mut cause = format!("{count} of {} cannot be read", counted(folder.rows_read, "row"));
+    if count > shown as u64 {
+        cause.push_str(&format!("; the first {shown}"));
+    }
+    cause.push(':');
+    for row in folder.bad_rows.iter().take(shown) {
+        cause.push_str(&format!("\n{row}"));
+    }
+    Trouble::new(format!("the tables in {dir} were not audited"), cause).help(
+        "mend these rows and run it again; with --skip-bad-rows they are left out, and the orders that they name \
+         are not judged",
+    )
+}
+
+fn unknown_suppliers(book: &Book, settings: &Settings) -> Option<Notice> {
+    let mut known = BTreeSet::new();
+    known.extend(book.variants.iter().flatten().map(|row| &row.supplier));
+    known.extend(book.listing_products.iter().flatten().map(|row| &row.supplier));
+    known.extend(book.links.iter().flatten().map(|row| &row.supplier));
+    known.extend(book.submissions.iter().flatten().map(|row| &row.supplier));
+    let unknown: Vec<String> = settings
+        .suppliers
+        .iter()
+        .filter(|supplier| !known.contains(supplier))
+        .map(|supplier| match nearest(supplier.as_str(), known.iter().map(|known| known.as_str())) {
+            Some(near) => format!("{supplier} (the nearest in the tables is {near})"),
+            None => supplier.to_string(),
+        })
+        .collect();
+    (!unknown.is_empty()).then(|| Notice {
+        topic: Topic::UnknownSupplier,
+        count: unknown.len() as u64,
+        text: format!(
+            "the configuration sets something for suppliers that are in no table: {}",
+            unknown.join(", ")
+        ),
+    })
+}
+
+fn old_export(book: &Book, as_of: DateTime<Utc>, zone: Tz) -> Option<Notice> {
+    let newest = latest_moment(book)?;
+    (as_of.signed_duration_since(newest) > EXPORT_AGE).then(|| Notice {
+        topic: Topic::OldExport,
+        count: 1,
+        text: format!(
+            "the newest row of the tables is of {}, more than a day before the moment of this audit: export them \
+             again, or set the moment with --as-of",
+            newest.with_timezone(&zone).format("%a %-d %b %Y at %H:%M")
+        ),
+    })
+}
+
+fn write(outcome: &Outcome, asked: &AuditArguments, zone: Tz) -> Result<(), Trouble> {
+    match asked.format {
+        Format::Table => terminal::write_data(&page(outcome, zone, asked.colour, &asked.checks)),
+        Format::Json => terminal::write_data(&digest::json(outcome, zone)),
+        Format::Jsonl => terminal::write_lines(digest::jsonl(outcome, zone).map(|line| line + "\n")),
+        Format::Csv => terminal::write_data(&digest::csv(outcome, zone)),
+    }
+}
+
+/// What was not judged, always; the notices, where the table does not hold them.
+fn tell_about_the_run(outcome: &Outcome, asked: &AuditArguments) {
+    if !asked.quiet && asked.format != Format::Table {
+        for notice in &outcome.notices {
+            tell(&format!("note: {}", notice.text));
+        }
+    }
+    if is_incomplete(outcome) {
+        tell(&format!(
+            "not complete: {} left out, {} not judged",
+            counted(outcome.rows_skipped, "row"),
+            counted(outcome.not_judged.len() as u64, "order"),
+        ));
+    }
+}
+
+fn is_incomplete(outcome: &Outcome) -> bool {
+    outcome.rows_skipped > 0 || !outcome.not_judged.is_empty()
+}
+
+fn exit(outcome: &Outcome) -> Exit {
+    if is_incomplete(outcome) {
+        Exit::Incomplete
+    } else if outcome.findings.is_empty() {
+        Exit::Nothing
+    } else {
+        Exit::Findings
+    }
+}
+
+fn counted(count: u64, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}

@@ -1,0 +1,229 @@
+//! The shape of the configuration file: every key that there is, and how keys become what is in force.
+//!
+//! Must not know how a file is parsed. Start reading at [`Keys`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{NaiveDate, NaiveTime, TimeDelta, Weekday};
+use chrono_tz::Tz;
+use forecast::{Calendar, CutOff};
+use model::rules::{Fees, Graces, ReferenceForm};
+use model::{Currency, Money, Rules, SupplierId};
+use regex::Regex;
+use rust_decimal::Decimal;
+use serde::Deserialize;
+use serde::de::Error as _;
+
+use super::Settings;
+use super::problem::Problem;
+use super::values::Text;
+
+/// The whole file.
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Keys {
+    zone: Option<Text<Tz>>,
+    graces: GraceKeys,
+    fees: FeeKeys,
+    references: ReferenceKeys,
+    suppliers: BTreeMap<String, SupplierKeys>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table of graces, such as { hold_grace = \"6 h\" }")]
+struct GraceKeys {
+    submit_grace: Option<Text<TimeDelta>>,
+    stray_grace: Option<Text<TimeDelta>>,
+    hold_grace: Option<Text<TimeDelta>>,
+    start_grace: Option<Text<TimeDelta>>,
+    parcel_gap: Option<Text<TimeDelta>>,
+    mark_grace: Option<Text<TimeDelta>>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table of fees, such as { percent = \"6.5\" }")]
+struct FeeKeys {
+    percent: Option<Text<Decimal>>,
+    per_unit: Vec<AmountKeys>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields, expecting = "a table such as { amount = \"0.25\", currency = \"EUR\" }")]
+struct AmountKeys {
+    amount: Text<Decimal>,
+    currency: Text<Currency>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as { prefix = \"KK-\" }")]
+struct ReferenceKeys {
+    prefix: Option<String>,
+    suffix: Option<String>,
+    pattern: Option<Text<Regex>>,
+    samples: Vec<Text<Regex>>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as { prefix = \"KK-\" }")]
+struct FormKeys {
+    prefix: Option<String>,
+    suffix: Option<String>,
+    pattern: Option<Text<Regex>>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table of what differs for this supplier")]
+struct SupplierKeys {
+    zone: Option<Text<Tz>>,
+    cut_off: Option<CutOffRule>,
+    graces: GraceKeys,
+    references: FormKeys,
+}
+
+#[derive(Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table such as { after_receipt = \"2 h\" } or { daily = \"14:00\" }"
+)]
+struct CutOffKeys {
+    after_receipt: Option<Text<TimeDelta>>,
+    daily: Option<Text<NaiveTime>>,
+    working_days: Option<Vec<Text<Weekday>>>,
+    holidays: Option<Vec<Text<NaiveDate>>>,
+}
+
+/// A cut-off of which the zone is still to be filled in.
+#[derive(Deserialize)]
+#[serde(try_from = "CutOffKeys")]
+enum CutOffRule {
+    AfterReceipt(TimeDelta),
+    Daily(NaiveTime, Calendar),
+}
+
+impl TryFrom<CutOffKeys> for CutOffRule {
+    type Error = &'static str;
+
+    fn try_from(keys: CutOffKeys) -> Result<Self, &'static str> {
+        match (keys.after_receipt, keys.daily) {
+            (Some(_), Some(_)) => Err("has both after_receipt and daily; expected is one of them"),
+            (None, None) => Err("has neither after_receipt nor daily; expected is one of them"),
+            (Some(_), None) if keys.working_days.is_some() || keys.holidays.is_some() => {
+                Err("has working_days or holidays beside after_receipt, which runs day and night; \
+                     expected are they beside daily alone")
+            }
+            (Some(span), None) => Ok(Self::AfterReceipt(span.0)),
+            (None, Some(at)) => {
+                let working_days = match keys.working_days {
+                    Some(days) if days.is_empty() => {
+                        return Err("has an empty list of working_days; expected is at least one day");
+                    }
+                    Some(days) => days.into_iter().map(|day| day.0).collect(),
+                    None => Calendar::default().working_days().collect::<Vec<_>>(),
+                };
+                let holidays = keys.holidays.into_iter().flatten().map(|day| day.0);
+                Ok(Self::Daily(at.0, Calendar::new(working_days, holidays)))
+            }
+        }
+    }
+}
+
+impl Keys {
+    /// What no single value can say: that values fit each other.
+    ///
+    /// # Errors
+    /// The first that do not.
+    pub fn checked(self) -> Result<Self, Problem> {
+        if self.fees.percent.as_ref().is_some_and(|percent| percent.0 > Decimal::ONE_HUNDRED) {
+            return Err(Problem::custom("is over 100; expected are per cent of the price")
+                .under("percent")
+                .under("fees"));
+        }
+        let mut currencies = BTreeSet::new();
+        for fee in &self.fees.per_unit {
+            if !currencies.insert(fee.currency.0) {
+                let text =
+                    format!("has two amounts in {}; expected is one for each currency", fee.currency.0);
+                return Err(Problem::custom(text).under("per_unit").under("fees"));
+            }
+        }
+        if self.references.samples.iter().any(|pattern| pattern.0.as_str().is_empty()) {
+            let text = "has an empty pattern, which every reference matches; expected is one that only samples match";
+            return Err(Problem::custom(text).under("samples").under("references"));
+        }
+        if self.suppliers.contains_key(SupplierId::OWN) {
+            let text = "means the shop itself, which needs no cut-off and no graces; expected is a supplier";
+            return Err(Problem::custom(text).under(SupplierId::OWN).under("suppliers"));
+        }
+        Ok(self)
+    }
+}
+
+impl GraceKeys {
+    /// What is set here, the rest from `general`.
+    fn over(self, general: &Graces) -> Graces {
+        let span = |set: Option<Text<TimeDelta>>, general| set.map_or(general, |set| set.0);
+        Graces {
+            submit: span(self.submit_grace, general.submit),
+            stray: span(self.stray_grace, general.stray),
+            hold: span(self.hold_grace, general.hold),
+            start: span(self.start_grace, general.start),
+            parcel_gap: span(self.parcel_gap, general.parcel_gap),
+            mark: span(self.mark_grace, general.mark),
+        }
+    }
+}
+
+impl FormKeys {
+    /// What is set here, the rest from `general`; an empty pattern is none.
+    fn over(self, general: &ReferenceForm) -> ReferenceForm {
+        ReferenceForm {
+            prefix: self.prefix.unwrap_or_else(|| general.prefix.clone()),
+            suffix: self.suffix.unwrap_or_else(|| general.suffix.clone()),
+            pattern: match self.pattern {
+                Some(pattern) => Some(pattern.0).filter(|pattern| !pattern.as_str().is_empty()),
+                None => general.pattern.clone(),
+            },
+        }
+    }
+}
+
+impl From<Keys> for Settings {
+    fn from(keys: Keys) -> Self {
+        let zone = keys.zone.map_or(Tz::UTC, |zone| zone.0);
+        let ReferenceKeys { prefix, suffix, pattern, samples } = keys.references;
+        let mut rules = Rules {
+            graces: keys.graces.over(&Graces::default()),
+            references: FormKeys { prefix, suffix, pattern }.over(&ReferenceForm::default()),
+            samples: samples.into_iter().map(|pattern| pattern.0).collect(),
+            fees: Fees {
+                percent_of_price: keys.fees.percent.map_or(Decimal::ZERO, |percent| percent.0),
+                per_unit: keys
+                    .fees
+                    .per_unit
+                    .iter()
+                    .map(|fee| Money::new(fee.amount.0, fee.currency.0))
+                    .collect(),
+            },
+            ..Rules::default()
+        };
+        let mut cut_offs = BTreeMap::new();
+        let mut suppliers = BTreeSet::new();
+        for (name, supplier) in keys.suppliers {
+            let name = SupplierId::new(name);
+            let zone = supplier.zone.map_or(zone, |zone| zone.0);
+            match supplier.cut_off {
+                Some(CutOffRule::AfterReceipt(span)) => {
+                    cut_offs.insert(name.clone(), CutOff::AfterReceipt(span));
+                }
+                Some(CutOffRule::Daily(at, calendar)) => {
+                    cut_offs.insert(name.clone(), CutOff::Daily { at, zone, calendar });
+                }
+                None => {}
+            }
+            rules.supplier_graces.insert(name.clone(), supplier.graces.over(&rules.graces));
+            rules.supplier_references.insert(name.clone(), supplier.references.over(&rules.references));
+            suppliers.insert(name);
+        }
+        Self { zone, rules, cut_offs, suppliers }
+    }
+}

@@ -1,0 +1,46 @@
+//! The command line of everyline: configuration, commands, and what they print.
+//!
+//! Stages of the way from input to output live in crates of their own; here values are passed between them.
+//! Standard output is data alone, standard error is for people. Start reading at [`run`]; `audit` is the
+//! command that the others lean on.
+
+mod arguments;
+mod audit;
+mod clock;
+mod config_check;
+pub mod configuration;
+mod demo;
+mod exit;
+mod print;
+mod terminal;
+mod trouble;
+
+use std::ffi::OsString;
+
+use clap::Parser;
+
+use arguments::{Arguments, Command, ConfigCommand};
+pub use exit::Exit;
+pub use trouble::Trouble;
+
+/// Runs the program with its arguments, the first being its name.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Nobody is left to be told where help or a usage error cannot be printed.
+            let _ = error.print();
+            return if error.use_stderr() { Exit::BadInput } else { Exit::Nothing };
+        }
+    };
+    let done = match arguments.command {
+        Command::Audit(asked) => audit::run(&asked),
+        Command::Demo(asked) => demo::run(&asked),
+        Command::Config(ConfigCommand::Check(asked)) => config_check::run(&asked),
+        Command::Print(what) => print::run(&what),
+    };
+    done.unwrap_or_else(|trouble| {
+        terminal::tell(&trouble.to_string());
+        Exit::BadInput
+    })
+}

@@ -1,0 +1,143 @@
+//! `everyline demo`, `config check` and `print`, and the help.
+
+use serde_json::Value;
+
+use crate::shop::{Shop, everyline, run};
+
+#[test]
+fn without_a_command_the_help_is_shown_and_the_code_is_that_of_wrong_usage() {
+    let run = run(&mut everyline(&[]));
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("audit") && run.stderr.contains("everyline demo"), "{}", run.stderr);
+}
+
+#[test]
+fn help_and_version_go_to_standard_output() {
+    for arguments in [&["--help"][..], &["audit", "--help"], &["config", "check", "--help"], &["--version"]] {
+        let run = run(&mut everyline(arguments));
+        assert_eq!((run.code, run.stderr.as_str()), (0, ""), "{arguments:?}");
+        assert!(run.stdout.contains("everyline"), "{arguments:?}");
+    }
+    let help = run(&mut everyline(&["audit", "--help"])).stdout;
+    for code in ["  0  nothing was found", "  1  there are findings", "  3  rows were skipped"] {
+        assert!(help.contains(code), "{help}");
+    }
+}
+
+#[test]
+fn unknown_options_are_refused_with_the_code_of_wrong_usage() {
+    for arguments in [&["audit", "--form", "x"][..], &["audits"], &["audit", "--format", "xml"]] {
+        let run = run(&mut everyline(arguments));
+        assert_eq!((run.code, run.stdout.as_str()), (2, ""), "{arguments:?}");
+        assert!(run.stderr.starts_with("error: "), "{}", run.stderr);
+    }
+}
+
+#[test]
+fn config_check_says_what_is_in_force() {
+    let shop = Shop::with_two_mistakes();
+    shop.put(
+        "everyline.toml",
+        "zone = \"Europe/Berlin\"\n\
+         fees = { percent = \"6.5\", per_unit = [{ amount = \"0.25\", currency = \"EUR\" }] }\n\
+         references = { samples = ['^sample'] }\n\
+         [suppliers.alder-print]\n\
+         cut_off = { daily = \"14:00\", holidays = [\"2026-12-25\"] }\n\
+         graces = { hold_grace = \"6 h\" }\n\
+         references = { prefix = \"KK-\" }\n\
+         [suppliers.brook-print]\n\
+         cut_off = { after_receipt = \"90 min\" }\n",
+    );
+    let file = shop.path().join("everyline.toml");
+    let run = run(everyline(&["config", "check", "--config"]).arg(&file));
+    assert_eq!((run.code, run.stderr.as_str()), (0, ""));
+    for said in [
+        "everyline.toml holds together",
+        "time zone is Europe/Berlin",
+        "12 h     for a supplier to put an order on hold",
+        "6.5 % of the price and 0.25\u{a0}EUR for each unit sold",
+        "exactly as the storefront does",
+        "matches ^sample is a sample",
+        "alder-print:\n  Can still change an order until the next 14:00 Europe/Berlin time, on mon, tue, wed, thu, \
+         fri, not on 2026-12-25.\n  6 h      for a supplier to put an order on hold\n  It writes the number of an \
+         order after \"KK-\".\n",
+        "brook-print:\n  Can still change an order for 90 min after receipt.\n",
+    ] {
+        assert!(run.stdout.contains(said), "{said}\nis not said in\n{}", run.stdout);
+    }
+}
+
+#[test]
+fn config_check_refuses_what_does_not_hold_together() {
+    let shop = Shop::with_two_mistakes();
+    shop.put("everyline.toml", "[graces]\nsubmit_gace = \"30 min\"\n");
+    let file = shop.path().join("everyline.toml");
+    let check = run(everyline(&["config", "check", "--config"]).arg(&file));
+    assert_eq!((check.code, check.stdout.as_str()), (2, ""));
+    assert!(check.stderr.contains("did you mean submit_grace?"), "{}", check.stderr);
+    let audit = run(shop.audit(&["--config"]).arg(&file));
+    assert_eq!((audit.code, audit.stdout, audit.stderr), (2, check.stdout, check.stderr));
+}
+
+#[test]
+fn the_configuration_that_is_printed_holds_together_and_changes_nothing() {
+    let printed = run(&mut everyline(&["print", "configuration"]));
+    assert_eq!(printed.code, 0);
+    let shop = Shop::with_two_mistakes();
+    shop.put("everyline.toml", &printed.stdout);
+    let with = run(everyline(&["config", "check", "--config"]).arg(shop.path().join("everyline.toml")));
+    let without = run(&mut everyline(&["config", "check"]));
+    let after_head = |text: &str| text.split_once('\n').unwrap().1.to_owned();
+    assert_eq!(with.code, 0, "{}", with.stderr);
+    assert_eq!(after_head(&with.stdout), after_head(&without.stdout));
+}
+
+#[test]
+fn completions_man_pages_and_schemas_are_printed() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let run = run(&mut everyline(&["print", "completions", shell]));
+        assert_eq!(run.code, 0);
+        assert!(run.stdout.contains("skip-bad-rows"), "{shell}");
+    }
+    for (page, said) in [
+        (&[][..], "everyline"),
+        (&["audit"], "skip\\-bad\\-rows"),
+        (&["config", "check"], "everyline config check"),
+        (&["print", "man"], "man page"),
+    ] {
+        let run = run(everyline(&["print", "man"]).args(page));
+        assert_eq!(run.code, 0, "{page:?}: {}", run.stderr);
+        assert!(run.stdout.starts_with(".ie") && run.stdout.contains(".TH"), "{page:?}");
+        assert!(run.stdout.contains(said), "{said} is not said in\n{}", run.stdout);
+    }
+    for arguments in [&["print", "schema"][..], &["print", "schema", "--jsonl"]] {
+        let run = run(&mut everyline(arguments));
+        let schema: Value = serde_json::from_str(&run.stdout).unwrap();
+        assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema", "{arguments:?}");
+    }
+    let run = run(&mut everyline(&["print", "man", "audti"]));
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("known here: audit, demo, config, print"), "{}", run.stderr);
+}
+
+#[test]
+fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
+    let home = tempfile::tempdir().unwrap();
+    let demo = run(everyline(&["demo"]).env("TMPDIR", home.path()));
+    assert_eq!((demo.code, demo.stderr.as_str()), (0, ""));
+    let line = |start: &str| {
+        let found = demo.stdout.lines().find_map(|line| line.trim_start().strip_prefix(start));
+        found.unwrap_or_else(|| panic!("no line begins with {start}:\n{}", demo.stdout)).to_owned()
+    };
+    assert!(demo.stdout.contains("Take the order KK-"), "{}", demo.stdout);
+
+    let again = line("everyline ");
+    let arguments: Vec<&str> = again.split(' ').collect();
+    let audit = run(&mut everyline(&arguments));
+    assert_eq!((audit.code, audit.stderr.as_str()), (1, ""), "{again}");
+    assert!(audit.stdout.contains("part-sent") && demo.stdout.contains(&audit.stdout), "{again}");
+
+    let folder = line("rm -r ");
+    assert!(std::path::Path::new(&folder).join("orders.csv").is_file(), "{folder}");
+    assert!(std::path::Path::new(&folder).starts_with(home.path()), "{folder}");
+}

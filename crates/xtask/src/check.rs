@@ -1,0 +1,72 @@
+//! `cargo xtask check`: what must hold before a commit, but for the tests.
+//!
+//! Runs every step, also after one has failed, so that one run names everything. Start reading at [`run`].
+
+use std::process::Command;
+
+use anyhow::{Context, bail, ensure};
+
+use crate::{arrows, generated, root, tell};
+
+/// A step's name, what it does, what to run where it fails, and the step.
+type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
+
+const STEPS: [Step; 6] = [
+    ("format", "every file is as rustfmt writes it", "cargo fmt", || {
+        cargo(&["fmt", "--all", "--check"], &[])
+    }),
+    ("lints", "clippy has nothing to say of any target", "cargo clippy --workspace --all-targets", || {
+        cargo(&["clippy", "--quiet", "--workspace", "--all-targets", "--", "-D", "warnings"], &[])
+    }),
+    ("arrows", "crates use only what they may", "cargo test -p xtask", || {
+        let (crates, arrows) = arrows::of_the_workspace()?;
+        let faults = arrows::faults(&crates, &arrows);
+        ensure!(faults.is_empty(), "{}", faults.join("\n"));
+        Ok(())
+    }),
+    (
+        "documentation",
+        "every public item is documented, and every link leads somewhere",
+        "RUSTDOCFLAGS=-Dwarnings cargo doc --no-deps --workspace",
+        || cargo(&["doc", "--quiet", "--no-deps", "--workspace"], &[("RUSTDOCFLAGS", "-Dwarnings")]),
+    ),
+    ("fixtures", "the simulated shop's books are what would be written now", "cargo xtask fixtures", || {
+        generated::run(generated::FIXTURES, true)
+    }),
+    ("schema", "the JSON Schema is what would be written now", "cargo xtask schema", || {
+        generated::run(generated::SCHEMA, true)
+    }),
+];
+
+/// Runs all steps.
+///
+/// # Errors
+/// Where any has failed; which, and what to run, has been said.
+pub fn run() -> anyhow::Result<()> {
+    let mut failed = Vec::new();
+    for (name, what, remedy, step) in STEPS {
+        tell(&format!("{name}: {what}"));
+        if let Err(error) = step() {
+            tell(&format!("{name} failed: {error:#}\nto see or mend it: {remedy}\n"));
+            failed.push(name);
+        }
+    }
+    if failed.is_empty() {
+        tell("all steps hold");
+        return Ok(());
+    }
+    bail!("{} of {} steps failed: {}", failed.len(), STEPS.len(), failed.join(", "))
+}
+
+/// Runs cargo in the workspace; what it says is seen as it says it.
+fn cargo(arguments: &[&str], environment: &[(&str, &str)]) -> anyhow::Result<()> {
+    let shown = format!("cargo {}", arguments.join(" "));
+    let status = Command::new(env!("CARGO"))
+        .args(arguments)
+        .envs(environment.iter().copied())
+        .current_dir(root()?)
+        .status()
+        .with_context(|| format!("{shown} could not be started"))?;
+    ensure!(status.success(), "{shown} ended with {status}");
+    Ok(())
+}
