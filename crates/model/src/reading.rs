@@ -81,7 +81,11 @@ impl Reading {
             .into_iter()
             .filter_map(|kind| {
                 let (wanted, sent) = (self.of(kind)?, sent.of(kind)?);
-                (wanted != sent).then(|| Difference { kind, wanted: wanted.into(), sent: sent.into() })
+                differ(kind, wanted, sent).then(|| Difference {
+                    kind,
+                    wanted: wanted.into(),
+                    sent: sent.into(),
+                })
             })
             .collect()
     }
@@ -96,6 +100,28 @@ impl Reading {
     /// Whether both say the same of every kind; what neither says is the same too.
     pub fn says_the_same(&self, other: &Self) -> bool {
         Kind::ALL.into_iter().all(|kind| self.of(kind) == other.of(kind))
+    }
+}
+
+/// Whether two different words of a kind cannot both be true. Sizes of two sorts can: 11 oz may be 330 ml, and
+/// an L may measure 70 x 80 cm.
+fn differ(kind: Kind, one: &str, other: &str) -> bool {
+    one != other && (kind != Kind::Size || size_sort(one) == size_sort(other))
+}
+
+/// The sort of a size: letters, an age with its letter, a measure with its unit and number of sides, a series
+/// such as A4, or a word.
+fn size_sort(size: &str) -> (&str, usize) {
+    let unit = size.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | 'x'));
+    let has_number = unit.len() < size.len();
+    if has_number && matches!(unit, "T" | "M" | "Y") {
+        (unit, 0)
+    } else if has_number && (unit.is_empty() || unit.starts_with(' ')) {
+        (unit, size.matches('x').count())
+    } else if size.chars().all(|c| c.is_ascii_digit() || matches!(c, 'X' | 'S' | 'M' | 'L' | '/')) {
+        ("letters", 0)
+    } else {
+        (size.trim_end_matches(|c: char| c.is_ascii_digit()), 0)
     }
 }
 
@@ -130,5 +156,35 @@ mod tests {
             apron.differences(&reading("tote bag", "L", "moss")),
             [Difference { kind: Kind::ProductType, wanted: "apron".into(), sent: "tote bag".into() }]
         );
+    }
+
+    #[test]
+    fn sizes_of_two_sorts_do_not_contradict_each_other() {
+        let contradict = |a, b| reading("mug", a, "").contradicts(&reading("mug", b, ""));
+        for (a, b) in [
+            ("L", "M"),
+            ("2XL", "XL"),
+            ("S/M", "L"),
+            ("11 oz", "15 oz"),
+            ("3T", "4T"),
+            ("3-6M", "6-12M"),
+            ("A3", "A4"),
+            ("30x40 cm", "40x50 cm"),
+            ("40", "42"),
+        ] {
+            assert!(contradict(a, b) && contradict(b, a), "{a} and {b}");
+        }
+        for (a, b) in [
+            ("11 oz", "330 ml"),
+            ("L", "38x42 cm"),
+            ("18 in", "18x18 in"),
+            ("M", "42"),
+            ("3T", "M"),
+            ("one size", "M"),
+            ("A4", "21x30 cm"),
+            ("L", "L"),
+        ] {
+            assert!(!contradict(a, b) && !contradict(b, a), "{a} and {b}");
+        }
     }
 }

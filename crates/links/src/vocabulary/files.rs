@@ -1,0 +1,179 @@
+//! The shape of the vocabulary's files. What each entry means is said in the files themselves, under `data/`.
+//!
+//! Must not know what is made of the entries. Start reading at [`Files`].
+
+use std::collections::BTreeMap;
+
+use serde::Deserialize;
+
+/// All files of one vocabulary.
+#[derive(Clone, Debug)]
+pub(crate) struct Files {
+    pub(crate) product_types: ProductTypes,
+    pub(crate) sizes: Sizes,
+    pub(crate) colours: Colours,
+    pub(crate) words: Words,
+}
+
+impl Files {
+    /// Parses the texts of the four files.
+    ///
+    /// # Errors
+    /// The first text that is no TOML, or has an unknown key, with where it is.
+    pub(crate) fn parse(
+        product_types: &str,
+        sizes: &str,
+        colours: &str,
+        words: &str,
+    ) -> Result<Self, toml::de::Error> {
+        Ok(Self {
+            product_types: toml::from_str(product_types)?,
+            sizes: toml::from_str(sizes)?,
+            colours: toml::from_str(colours)?,
+            words: toml::from_str(words)?,
+        })
+    }
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct ProductTypes {
+    pub(crate) product_type: Vec<ProductType>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct ProductType {
+    pub(crate) name: String,
+    pub(crate) english: Vec<String>,
+    #[serde(default)]
+    pub(crate) german: Vec<String>,
+    #[serde(default)]
+    pub(crate) french: Vec<String>,
+    #[serde(default)]
+    pub(crate) spanish: Vec<String>,
+    #[serde(default)]
+    pub(crate) gives_way: Vec<String>,
+    #[serde(default)]
+    pub(crate) alone: Vec<String>,
+    #[serde(default)]
+    pub(crate) qualifiers: Vec<String>,
+    #[serde(default)]
+    pub(crate) turns: Vec<String>,
+    #[serde(default)]
+    pub(crate) holds_liquid: bool,
+    pub(crate) age_group: Option<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Sizes {
+    pub(crate) letter: Vec<Named>,
+    pub(crate) size: Vec<Named>,
+    pub(crate) named: Vec<Named>,
+    pub(crate) unit: Vec<Unit>,
+}
+
+/// A canonical name and the phrases that mean it.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Named {
+    pub(crate) name: String,
+    pub(crate) words: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Unit {
+    pub(crate) suffix: String,
+    pub(crate) words: Vec<String>,
+    #[serde(default)]
+    pub(crate) glued: Vec<String>,
+    pub(crate) numbers: Option<Vec<u32>>,
+    #[serde(default)]
+    pub(crate) marks: Vec<String>,
+    #[serde(default)]
+    pub(crate) volume: bool,
+    #[serde(default)]
+    pub(crate) range: bool,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Colours {
+    pub(crate) spellings: BTreeMap<String, Vec<String>>,
+    pub(crate) css: Css,
+    pub(crate) things: Phrases,
+    pub(crate) colour: Vec<Named>,
+    pub(crate) shade: Vec<Shade>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Css {
+    pub(crate) names: Vec<String>,
+    pub(crate) closed: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Phrases {
+    pub(crate) phrases: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Shade {
+    pub(crate) name: String,
+    pub(crate) before: Vec<String>,
+    #[serde(default)]
+    pub(crate) after: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Words {
+    pub(crate) age_group: Vec<AgeGroup>,
+    pub(crate) written_out: Vec<WrittenOut>,
+    pub(crate) labels: Labels,
+    pub(crate) describing: Phrases,
+    pub(crate) ambiguous: Phrases,
+    pub(crate) option_names: OptionNames,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct AgeGroup {
+    pub(crate) name: String,
+    pub(crate) words: Vec<String>,
+    #[serde(default)]
+    pub(crate) more: Vec<String>,
+    #[serde(default)]
+    pub(crate) gives_way: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct WrittenOut {
+    pub(crate) written: Vec<String>,
+    #[serde(rename = "as")]
+    pub(crate) meant: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Labels {
+    pub(crate) size: Vec<String>,
+    pub(crate) age: Vec<String>,
+    pub(crate) other: Vec<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct OptionNames {
+    pub(crate) size: Vec<String>,
+    pub(crate) material: Vec<String>,
+    pub(crate) design: Vec<String>,
+    pub(crate) good: Vec<String>,
+    pub(crate) design_whole: Vec<String>,
+}
