@@ -6,7 +6,7 @@ use ::csv::{QuoteStyle, Terminator, WriterBuilder};
 use chrono::{DateTime, SecondsFormat, Utc};
 use chrono_tz::Tz;
 use model::finding::{Evidence, NamedLine, NamedOffer, Reason};
-use model::{Finding, Options, Outcome};
+use model::{Finding, ListingId, Options, Outcome};
 
 use crate::clean::{clean, is_hidden};
 use crate::say::say;
@@ -90,13 +90,13 @@ const WRITTEN_TO_MEMORY: &str = "rows have as many cells as there are columns, a
 fn record(finding: &Finding, row: Row, first: bool, said: &str, zone: Tz) -> [String; COLUMNS.len()] {
     let time =
         |moment: DateTime<Utc>| moment.with_timezone(&zone).to_rfc3339_opts(SecondsFormat::AutoSi, false);
-    let id = |id: &Option<_>| id.as_ref().map(ToString::to_string);
     let value = finding.value_at_risk.filter(|_| first).map(|value| value.to_string());
     let (amount, currency) = match value.as_deref().and_then(|value| value.split_once('\u{a0}')) {
         Some((amount, currency)) => (amount.to_owned(), currency.to_owned()),
         None => (String::new(), String::new()),
     };
-    let supplier = row.supplier.or_else(|| finding.supplier.as_ref().map(ToString::to_string));
+    let supplier = row.supplier.unwrap_or_else(|| shown(finding.supplier.as_ref()));
+    let submission_id = row.submission_id.unwrap_or_else(|| shown(finding.submission_id.as_ref()));
     [
         finding.check.word().to_owned(),
         finding.id.to_string(),
@@ -108,8 +108,8 @@ fn record(finding: &Finding, row: Row, first: bool, said: &str, zone: Tz) -> [St
         row.quantity,
         row.units,
         row.reason.to_owned(),
-        harmless(&supplier.unwrap_or_default()),
-        harmless(&row.submission_id.or_else(|| id(&finding.submission_id)).unwrap_or_default()),
+        harmless(&supplier),
+        harmless(&submission_id),
         harmless(&row.submission_line_id),
         harmless(&row.variant_id),
         finding.act_before.map(time).unwrap_or_default(),
@@ -155,34 +155,27 @@ fn rows(finding: &Finding) -> Vec<Row> {
             .offers
             .iter()
             .map(|unlinked_offer| Row {
-                listing_id: unlinked.listing_id.to_string(),
                 reason: unlinked_offer.reason.map(reason).unwrap_or_default(),
-                ..offer(&unlinked_offer.offer)
+                ..offer(&unlinked.listing_id, &unlinked_offer.offer)
             })
             .collect(),
         Evidence::Mismatch(mismatch) => mismatch
             .variants
             .iter()
             .map(|mismatched| Row {
-                listing_id: mismatch.listing_id.to_string(),
                 supplier: Some(mismatched.variant.supplier.to_string()),
                 variant_id: mismatched.variant.variant_id.to_string(),
-                ..offer(&mismatch.offer)
+                ..offer(&mismatch.listing_id, &mismatch.offer)
             })
             .collect(),
         Evidence::Unusable(unusable) => {
             let link = || Row {
-                listing_id: unusable.listing_id.as_ref().map(ToString::to_string).unwrap_or_default(),
-                sku: unusable.sku.as_ref().map(ToString::to_string).unwrap_or_default(),
+                listing_id: shown(unusable.listing_id.as_ref()),
+                sku: shown(unusable.sku.as_ref()),
                 options: unusable.options.as_ref().map(options).unwrap_or_default(),
                 ..Row::default()
             };
-            let offered = || {
-                unusable.offers.iter().map(|offered| Row {
-                    listing_id: offered.listing_id.to_string(),
-                    ..offer(&offered.offer)
-                })
-            };
+            let offered = || unusable.offers.iter().map(|offered| offer(&offered.listing_id, &offered.offer));
             unusable
                 .parts
                 .iter()
@@ -201,13 +194,12 @@ fn rows(finding: &Finding) -> Vec<Row> {
             .offers
             .iter()
             .map(|sharing| Row {
-                listing_id: shared.listing_id.to_string(),
                 supplier: Some(shared.variant.supplier.to_string()),
                 variant_id: shared.variant.variant_id.to_string(),
-                ..offer(&sharing.offer)
+                ..offer(&shared.listing_id, &sharing.offer)
             })
             .collect(),
-        Evidence::Loss(loss) => vec![Row { listing_id: loss.listing_id.to_string(), ..offer(&loss.offer) }],
+        Evidence::Loss(loss) => vec![offer(&loss.listing_id, &loss.offer)],
         Evidence::Gap(_) | Evidence::PartDispatched(_) | Evidence::Late(_) | Evidence::Unmarked(_) => {
             Vec::new()
         }
@@ -224,8 +216,8 @@ fn rows(finding: &Finding) -> Vec<Row> {
 fn order_line(line: &NamedLine) -> Row {
     Row {
         line_id: line.line_id.to_string(),
-        listing_id: line.listing_id.as_ref().map(ToString::to_string).unwrap_or_default(),
-        sku: line.sku.as_ref().map(ToString::to_string).unwrap_or_default(),
+        listing_id: shown(line.listing_id.as_ref()),
+        sku: shown(line.sku.as_ref()),
         options: line.options.as_ref().map(options).unwrap_or_default(),
         quantity: line.quantity.to_string(),
         units: line.units.to_string(),
@@ -242,18 +234,23 @@ fn submission_lines(finding: &Finding) -> Vec<Row> {
             quantity: line.quantity.to_string(),
             units: line.units.to_string(),
             submission_line_id: line.line_id.to_string(),
-            variant_id: line.variant_id.as_ref().map(ToString::to_string).unwrap_or_default(),
+            variant_id: shown(line.variant_id.as_ref()),
             ..Row::default()
         })
         .collect()
 }
 
-fn offer(offer: &NamedOffer) -> Row {
+fn offer(listing_id: &ListingId, offer: &NamedOffer) -> Row {
     Row {
-        sku: offer.sku.as_ref().map(ToString::to_string).unwrap_or_default(),
+        listing_id: listing_id.to_string(),
+        sku: shown(offer.sku.as_ref()),
         options: options(&offer.options),
         ..Row::default()
     }
+}
+
+fn shown(value: Option<&impl ToString>) -> String {
+    value.map(ToString::to_string).unwrap_or_default()
 }
 
 fn options(options: &Options) -> String {

@@ -47,7 +47,7 @@ impl<'a> SaidFinding<'a> {
 
 /// One object with the findings and what they rest on, indented, ending in a line feed. Times are RFC 3339, UTC.
 ///
-/// Validates against [`crate::schema`]. `zone` is the shop's; the sentences tell times in it.
+/// Validates against [`crate::schema()`]. `zone` is the shop's; the sentences tell times in it.
 pub fn json(outcome: &Outcome, zone: Tz) -> String {
     let audit = Audit {
         as_of: outcome.as_of,

@@ -2,7 +2,7 @@
 //! terminal, JSON, JSON Lines, CSV, and the schema of the JSON.
 //!
 //! Must not know: how a finding is reached, where the text goes, what time it is. Nothing here reads or writes
-//! anything; texts come back as values. Start reading at [`say`], then [`table`].
+//! anything; texts come back as values. Start reading at [`say()`], then [`table()`].
 
 mod causes;
 mod clean;

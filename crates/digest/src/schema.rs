@@ -1,4 +1,4 @@
-//! The JSON Schema of what [`crate::json`] and [`crate::jsonl`] write.
+//! The JSON Schema of what [`crate::json()`] and [`crate::jsonl`] write.
 //!
 //! Must not know any values. Derived from the types that are serialised, so that it cannot fall behind them.
 
@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use crate::json::{Audit, SaidFinding};
 
-/// The JSON Schema (2020-12) of the object that [`crate::json`] writes.
+/// The JSON Schema (2020-12) of the object that [`crate::json()`] writes.
 pub fn schema() -> Value {
     of::<Audit<'_>>()
 }

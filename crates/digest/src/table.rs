@@ -197,8 +197,9 @@ impl Writer {
 
         let affected = &cause.affected[..most.min(number)];
         right.extend(self.orders(group, affected, shown));
-        if affected.len() < number {
-            right.push(vec![(PLAIN, format!("  and {} more orders", number - affected.len()))]);
+        let others = number_of(&cause.affected) - number_of(affected);
+        if others > 0 {
+            right.push(vec![(PLAIN, format!("  and {}", count(others, "more order", "more orders")))]);
         }
         let first = cause.affected.iter().min_by_key(|affected| deadline(affected.finding));
         let mut left = first.map(|first| self.when(group, first.finding)).unwrap_or_default();

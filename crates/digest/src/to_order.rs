@@ -48,8 +48,8 @@ pub fn still_to_order<'a>(
 
 /// What is missing of one line; what the shop packs itself is not.
 ///
-/// Nobody makes as many units of the line as the part needs of which the fewest were sent, so all that the line
-/// needs is these and the whole units for which enough was sent of every part.
+/// The units of the line that nobody makes are those that its scarcest part leaves open. So all units that the line
+/// is for are these and the ones for which enough was sent of every part.
 fn missing<'a>(line: &'a NamedLine, sent: &[&SentLine]) -> Option<Vec<Missing<'a>>> {
     let parts: Vec<Missing<'a>> = line
         .needs
@@ -179,19 +179,19 @@ mod tests {
             let needs: Vec<_> =
                 parts.iter().zip(ids).map(|((units, _), id)| ("alder-print", id, *units)).collect();
             let needed = |units: u32| bought * u64::from(units);
-            let in_time: Vec<u64> = parts.iter().map(|(units, sent)| *sent.min(&needed(*units))).collect();
+            let tied: Vec<u64> = parts.iter().map(|(units, sent)| *sent.min(&needed(*units))).collect();
             let uncovered = parts
                 .iter()
-                .zip(&in_time)
+                .zip(&tied)
                 .map(|((units, _), sent)| (needed(*units) - sent).div_ceil(u64::from(*units)))
                 .max()
                 .unwrap();
             prop_assume!(uncovered > 0);
             let line = line("1", uncovered, &needs);
             let sent: Vec<_> =
-                in_time.iter().zip(ids).map(|(units, id)| sent("1", "alder-print", id, *units)).collect();
+                tied.iter().zip(ids).map(|(units, id)| sent("1", "alder-print", id, *units)).collect();
             let missing = missing(&line, &sent.iter().collect::<Vec<_>>()).unwrap();
-            for (((units, _), sent), id) in parts.iter().zip(in_time).zip(ids) {
+            for (((units, _), sent), id) in parts.iter().zip(tied).zip(ids) {
                 let of_part = missing.iter().find(|(_, variant_id, _)| variant_id.as_str() == id);
                 prop_assert_eq!(sent + of_part.map_or(0, |(.., units)| *units), needed(*units));
             }

@@ -14,7 +14,7 @@ use rust_decimal::Decimal;
 use crate::Facts;
 use crate::catalogue::{Entry, VariantIndex};
 use crate::raise::{Findings, blank};
-use crate::resolve::{From, Link};
+use crate::resolve::{From, Link, LinkPart};
 use crate::world::World;
 
 /// An offer with what it leads to.
@@ -97,11 +97,7 @@ fn unlinked(world: &World<'_>, listing: &[OfferView<'_>], findings: &mut Finding
             Some(UnlinkedOffer {
                 offer: offer.named(),
                 reason: offer.in_force.missing,
-                in_force: if offer.in_force.is_linked() {
-                    offer.in_force.named_parts(&world.catalogue)
-                } else {
-                    Vec::new()
-                },
+                in_force: offer.in_force.named_parts(&world.catalogue),
                 intended: if is_only_intended {
                     offer.link.named_parts(&world.catalogue)
                 } else {
@@ -158,17 +154,18 @@ fn mismatch(world: &World<'_>, offer: &OfferView<'_>, findings: &mut Findings) {
     findings.add(&subject, blank(world, Check::LinkMismatch, &subject, evidence));
 }
 
-/// `link-unusable`: a finding per link that answers for some offer.
+/// `link-unusable`: a finding per link of the table, and per SKU by which an offer leads to a variant.
 fn unusable(world: &World<'_>, offers: &[OfferView<'_>], findings: &mut Findings) {
-    let mut by_link: BTreeMap<From<'_>, Vec<&OfferView<'_>>> = BTreeMap::new();
-    for offer in offers {
-        by_link.entry(offer.link.from).or_default().push(offer);
+    if world.book.offers.is_none() {
+        return;
     }
-    for (from, offers) in by_link {
-        let Some(first) = offers.first() else { continue };
-        let parts: Vec<_> = first
-            .link
-            .parts
+    let mut by_link: BTreeMap<From<'_>, (&[LinkPart<'_>], Vec<&OfferView<'_>>)> =
+        world.links.rows().map(|(from, parts)| (from, (parts, Vec::new()))).collect();
+    for offer in offers {
+        by_link.entry(offer.link.from).or_insert((&offer.link.parts, Vec::new())).1.push(offer);
+    }
+    for (from, (parts, offers)) in by_link {
+        let parts: Vec<_> = parts
             .iter()
             .filter_map(|part| {
                 let variant = part.variant?;

@@ -1,6 +1,6 @@
 //! Which variants one unit of an offer or an order line needs: the resolution of links.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use model::book::{LinkRow, LinkScope};
 use model::finding::{Part, Reason};
@@ -97,13 +97,17 @@ struct Sets<'a> {
 pub(crate) struct Links<'a> {
     all: Sets<'a>,
     in_force: Sets<'a>,
-    /// Rows that say again, with other units, what another row of the same set says.
+    /// Parts of which the rows of one set state different units.
     pub repeated_parts: u64,
 }
 
 impl<'a> Links<'a> {
     pub(crate) fn new(rows: &'a [LinkRow], catalogue: &mut Catalogue<'a>) -> Self {
         let mut links = Self { all: Sets::default(), in_force: Sets::default(), repeated_parts: 0 };
+        // Rows for one scope may spell it differently; which spelling is shown must not depend on their order.
+        let mut rows: Vec<&LinkRow> = rows.iter().collect();
+        rows.sort_by_cached_key(|row| format!("{:?}", row.scope));
+        let mut units: BTreeMap<(&LinkScope, VariantIndex), BTreeSet<u32>> = BTreeMap::new();
         for row in rows {
             let variant = match &row.variant_id {
                 Some(variant_id) if !row.supplier.is_own() => {
@@ -114,11 +118,15 @@ impl<'a> Links<'a> {
             let part = LinkPart { supplier: &row.supplier, variant, units: row.units };
             let broken = variant.is_some_and(|variant| !catalogue.exists(variant));
             let intended = !row.in_force && variant.is_some();
-            links.repeated_parts += u64::from(links.all.add(&row.scope, part, intended, broken));
+            links.all.add(&row.scope, part, intended, broken);
+            if let Some(variant) = variant {
+                units.entry((&row.scope, variant)).or_default().insert(row.units);
+            }
             if !intended {
                 links.in_force.add(&row.scope, part, false, broken);
             }
         }
+        links.repeated_parts = units.values().filter(|units| units.len() > 1).count() as u64;
         for sets in [&mut links.all, &mut links.in_force] {
             for (_, set) in &mut sets.by_scope {
                 set.parts.sort_by_key(|part| {
@@ -147,6 +155,11 @@ impl<'a> Links<'a> {
         Link { in_force: in_force.is_linked() && in_force.parts == link.parts, ..link }
     }
 
+    /// Every link of the table with its parts, in force or intended, whether it serves an offer or not.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = (From<'a>, &[LinkPart<'a>])> {
+        self.all.by_scope.iter().map(|(scope, set)| (From::Rows(scope), set.parts.as_slice()))
+    }
+
     /// Likewise, as if the owner intended nothing.
     pub(crate) fn in_force(
         &self,
@@ -160,9 +173,9 @@ impl<'a> Links<'a> {
 }
 
 impl<'a> Sets<'a> {
-    /// Adds a part; says whether the set had it with other units. Then the larger number stands: the louder
-    /// answer where two rows disagree.
-    fn add(&mut self, scope: &'a LinkScope, part: LinkPart<'a>, intended: bool, broken: bool) -> bool {
+    /// Adds a part. Where the set has it with other units, the larger number stands: the louder answer where two
+    /// rows disagree.
+    fn add(&mut self, scope: &'a LinkScope, part: LinkPart<'a>, intended: bool, broken: bool) {
         let next = self.by_scope.len();
         let index = *match scope {
             LinkScope::Offer(listing, options) => self.by_offer.entry((listing, options)).or_insert(next),
@@ -177,13 +190,10 @@ impl<'a> Sets<'a> {
         set.broken |= broken;
         let same =
             |known: &&mut LinkPart<'_>| known.supplier == part.supplier && known.variant == part.variant;
-        if let Some(known) = set.parts.iter_mut().find(same) {
-            let differs = known.units != part.units;
-            known.units = known.units.max(part.units);
-            return differs && part.variant.is_some();
+        match set.parts.iter_mut().find(same) {
+            Some(known) => known.units = known.units.max(part.units),
+            None => set.parts.push(part),
         }
-        set.parts.push(part);
-        false
     }
 
     fn resolve(

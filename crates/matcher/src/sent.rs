@@ -19,15 +19,13 @@ pub(crate) fn check(judged: &Judged<'_, '_>, findings: &mut Findings) {
     over_sent(judged, findings);
     sent_after_cancel(judged, findings);
     for submission in 0..judged.world.submissions.len() {
-        if !judged.world.submissions[submission].is_replacement() {
-            stray(judged, submission, findings);
-            let waits = [
-                (Check::Held, SubmissionStatus::Held, (|graces| graces.hold) as Grace),
-                (Check::NotStarted, SubmissionStatus::Received, |graces| graces.start),
-            ];
-            for (check, status, grace) in waits {
-                waiting(judged, submission, check, status, grace, findings);
-            }
+        stray(judged, submission, findings);
+        let waits = [
+            (Check::Held, SubmissionStatus::Held, (|graces| graces.hold) as Grace),
+            (Check::NotStarted, SubmissionStatus::Received, |graces| graces.start),
+        ];
+        for (check, status, grace) in waits {
+            waiting(judged, submission, check, status, grace, findings);
         }
     }
 }
@@ -231,7 +229,7 @@ fn waiting(
     let is_over = |since: When| since.is_over(grace, world.as_of);
     let whole = (view.row.status == status).then(|| whole_since(view, check)).filter(|since| is_over(*since));
     let waiting_lines: Vec<_> = live()
-        .filter(|line| line.status == status && line.variant.is_some())
+        .filter(|line| line.status == status && line.serves())
         .filter(|line| is_over(line_since(view, line, check)))
         .collect();
     let since = waiting_lines.iter().map(|line| line_since(view, line, check)).chain(whole).min();

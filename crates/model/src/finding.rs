@@ -490,7 +490,7 @@ pub struct UnlinkedOffer {
     pub offer: NamedOffer,
     /// Why; null where it leads elsewhere than intended.
     pub reason: Option<Reason>,
-    /// What is in force.
+    /// What is in force; also of a link that is broken.
     pub in_force: Vec<Part>,
     /// What the owner means it to be.
     pub intended: Vec<Part>,

@@ -94,7 +94,7 @@ impl Reading {
     pub fn contradicts(&self, other: &Self) -> bool {
         Kind::ALL
             .into_iter()
-            .any(|kind| matches!((self.of(kind), other.of(kind)), (Some(a), Some(b)) if a != b))
+            .any(|kind| matches!((self.of(kind), other.of(kind)), (Some(a), Some(b)) if differ(kind, a, b)))
     }
 
     /// Whether both say the same of every kind; what neither says is the same too.

@@ -2,7 +2,7 @@
 //!
 //! Must not know how the words are laid out. Start reading at [`gap`].
 
-use model::finding::{GapEvidence, NamedLine};
+use model::finding::GapEvidence;
 use model::{Check, Finding};
 
 use super::{Account, Teller};
@@ -42,10 +42,10 @@ pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
 
 /// First what can be ordered at once, then the links to mend, then what can be ordered after that.
 fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
-    let (linked, to_link): (Vec<&NamedLine>, Vec<&NamedLine>) =
-        finding.lines.iter().partition(|line| Why::of(*line).is_linked());
-    let whys: Vec<Why> = Why::groups(&finding.lines).into_iter().map(|(why, _)| why).collect();
-    let at_once = still_to_order(linked, &gap.sent);
+    let groups = Why::groups(&finding.lines);
+    let whys: Vec<Why> = groups.iter().map(|(why, _)| *why).collect();
+    let linked = groups.iter().filter(|(why, _)| why.is_linked()).flat_map(|(_, lines)| lines);
+    let at_once = still_to_order(linked.copied(), &gap.sent);
 
     let mut steps: Vec<String> = Vec::new();
     if let Some(at_once) = &at_once {
@@ -55,7 +55,7 @@ fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
         [why] => steps.extend(why.repair(finding.lines.len() == 1).map(str::to_owned)),
         _ => steps.extend(whys.iter().filter_map(|why| why.repair_among_others()).map(str::to_owned)),
     }
-    if at_once.is_none() || !to_link.is_empty() {
+    if at_once.is_none() || whys.iter().any(|why| !why.is_linked()) {
         let it = match whys[..] {
             _ if at_once.is_some() => "the rest",
             [Why::Short] => "what is missing of it",

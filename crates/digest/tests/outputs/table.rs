@@ -195,6 +195,8 @@ fn a_limit_hides_nothing_unsaid() {
     let (number, text) = shown(&one_cause, Some(ROWS_PER_GROUP));
     assert_eq!(number, 10);
     assert!(text.contains("and 110 more orders") && text.contains("Showing 10 of 120,"), "{text}");
+    let (_, text) = shown(&one_cause[..11], Some(ROWS_PER_GROUP));
+    assert!(text.contains("and 1 more order\n"), "{text}");
     for findings in [many_causes, one_cause] {
         let (number, text) = shown(&findings, None);
         assert_eq!(number, 120);

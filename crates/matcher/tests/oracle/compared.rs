@@ -1,0 +1,108 @@
+//! The crate's answer beside the oracle's: they must be the same, whatever the order of rows, and every unit
+//! must be accounted for.
+
+use std::collections::BTreeMap;
+
+use model::outcome::Totals;
+use model::{Check, Outcome};
+
+use super::case::{Case, as_of};
+use super::judging::{self, Answer};
+use super::reduced::Reduced;
+
+/// What the crate answers.
+pub fn outcome(case: &Case) -> Outcome {
+    matcher::reconcile(&case.book, case.facts(), &case.rules, as_of())
+}
+
+/// What the oracle answers.
+pub fn answer(case: &Case) -> Answer {
+    judging::judge(&case.book, case.facts(), &case.rules, as_of())
+}
+
+/// The crate's findings, reduced and sorted.
+pub fn reduced(outcome: &Outcome) -> Vec<Reduced> {
+    let mut findings: Vec<Reduced> = outcome.findings.iter().map(Reduced::from).collect();
+    findings.sort();
+    findings
+}
+
+/// Findings as lines of text.
+pub fn lines(findings: &[Reduced]) -> Vec<String> {
+    findings.iter().map(Reduced::to_string).collect()
+}
+
+/// Compares everything; the text says what differs, with the book.
+pub fn differences(case: &Case) -> Result<(), String> {
+    let (outcome, answer) = (outcome(case), answer(case));
+    let mut wrong = Vec::new();
+    if outcome.totals != answer.totals {
+        wrong.push(format!("totals\n  oracle {:?}\n  crate  {:?}", answer.totals, outcome.totals));
+    }
+    let findings = reduced(&outcome);
+    wrong.extend(
+        only_in(&answer.findings, &findings).map(|finding| format!("only the oracle finds {finding}")),
+    );
+    wrong.extend(
+        only_in(&findings, &answer.findings).map(|finding| format!("only the crate finds {finding}")),
+    );
+    wrong.extend(units_that_do_not_add_up(&answer.totals));
+    wrong.extend(units_that_do_not_add_up(&outcome.totals));
+    wrong.extend(supply_unaccounted_for(&answer, &findings));
+    wrong.extend(identities_given_twice(&outcome));
+    if wrong.is_empty() {
+        return Ok(());
+    }
+    Err(format!(
+        "{}\nthe book:\n{case}\nthe oracle finds all of:\n{:#?}",
+        wrong.join("\n"),
+        lines(&answer.findings)
+    ))
+}
+
+fn only_in<'a>(these: &'a [Reduced], not_those: &'a [Reduced]) -> impl Iterator<Item = &'a Reduced> {
+    these.iter().filter(|finding| !not_those.contains(finding))
+}
+
+/// 'The sums must agree.'
+fn units_that_do_not_add_up(totals: &Totals) -> Option<String> {
+    let sum = totals.covered + totals.covered_wrongly + totals.uncovered + totals.own_stock;
+    (totals.units_demanded != sum)
+        .then(|| format!("units demanded are not the sum of their states: {totals:?}"))
+}
+
+/// Every unit of a usable submission line is tied, named by a finding, or excused for one stated reason.
+fn supply_unaccounted_for(answer: &Answer, findings: &[Reduced]) -> Vec<String> {
+    let mut named: BTreeMap<_, u64> = BTreeMap::new();
+    let about_units = [Check::OverSent, Check::SentAfterCancel, Check::StraySubmission];
+    for finding in findings.iter().filter(|finding| about_units.contains(&finding.check)) {
+        for (line, units) in &finding.submission_lines {
+            let supplier = finding.supplier.clone().expect("of a supplier");
+            let submission = finding.submission_id.clone().expect("of a submission");
+            *named.entry((supplier, submission, line.clone())).or_default() += units;
+        }
+    }
+    let mut wrong = Vec::new();
+    for account in &answer.supply {
+        let named = named.remove(&account.key).unwrap_or_default();
+        if named + account.excused != account.left_over {
+            wrong.push(format!(
+                "of {:?} {} units are left over, {named} named, {} excused ({})",
+                account.key,
+                account.left_over,
+                account.excused,
+                account.excuses.join(", ")
+            ));
+        }
+    }
+    wrong.extend(
+        named.into_keys().map(|key| format!("{key:?} is named, though it serves and raises nothing")),
+    );
+    wrong
+}
+
+fn identities_given_twice(outcome: &Outcome) -> Option<String> {
+    let mut ids: Vec<_> = outcome.findings.iter().map(|finding| &finding.id).collect();
+    ids.sort();
+    ids.windows(2).find(|pair| pair[0] == pair[1]).map(|pair| format!("two findings are {}", pair[0]))
+}

@@ -1,0 +1,204 @@
+//! Which variants an order line or offer leads to.
+//!
+//! 'A line is linked by the first of these that answers: links row by listing and options; by SKU; by
+//! listing; a variant whose `sku` equals the line's.'
+
+use std::collections::BTreeMap;
+
+use model::book::{LinkRow, LinkScope, SubmissionLine};
+use model::finding::{Part, Reason};
+use model::{ListingId, Options, Sku, SupplierId, VariantId};
+
+use super::choices;
+use super::world::{Thing, World};
+
+/// What a line or offer is linked to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Link {
+    /// These parts, by supplier and variant id. Not in force: only intended.
+    To { parts: Vec<Part>, in_force: bool },
+    /// No link, and why.
+    None(Reason),
+}
+
+impl Link {
+    /// The parts that a supplier makes, each as what is made and how many of it one unit needs.
+    pub fn made(&self) -> Vec<(Thing, u64)> {
+        let Self::To { parts, .. } = self else { return Vec::new() };
+        parts
+            .iter()
+            .filter(|part| !part.supplier.is_own())
+            .map(|part| {
+                let variant = part.variant_id.clone().expect("a supplier's part names its variant");
+                ((part.supplier.clone(), variant), u64::from(part.units))
+            })
+            .collect()
+    }
+
+    pub fn is_linked(&self) -> bool {
+        matches!(self, Self::To { .. })
+    }
+
+    pub fn leads_to(&self, thing: &Thing) -> bool {
+        self.made().iter().any(|(made, _)| made == thing)
+    }
+
+    /// Linked, and the shop packs all of it itself.
+    pub fn is_own_stock(&self) -> bool {
+        self.is_linked() && self.made().is_empty()
+    }
+}
+
+/// Something that a supplier makes, with the SKU that it bears.
+pub struct Made {
+    pub thing: Thing,
+    pub sku: Sku,
+}
+
+/// The variants table, or what stands in for it.
+///
+/// 'Where no `variants` table was given, the (supplier, variant, SKU) triples of the submission lines stand
+/// in for it.' 'What lies after as-of is not there yet.' '`variant_id` counts as a SKU where `sku` is empty.'
+pub fn catalogue(world: &World<'_>) -> Vec<Made> {
+    let made = |supplier: &SupplierId, variant: &VariantId, sku: Option<&Sku>| {
+        let sku = sku.cloned().or_else(|| Sku::new(variant.as_str()))?;
+        Some(Made { thing: (supplier.clone(), variant.clone()), sku })
+    };
+    if let Some(variants) = &world.book.variants {
+        return variants
+            .iter()
+            .filter_map(|row| made(&row.supplier, &row.variant_id, row.sku.as_ref()))
+            .collect();
+    }
+    let submissions = world.book.submissions.as_deref().unwrap_or_default();
+    let there = |line: &SubmissionLine| {
+        submissions.iter().any(|row| {
+            row.supplier == line.supplier
+                && row.submission_id == line.submission_id
+                && row.received_at.begins() <= world.as_of
+        })
+    };
+    world
+        .book
+        .submission_lines
+        .iter()
+        .flatten()
+        .filter(|row| there(row))
+        .filter_map(|row| made(&row.supplier, row.variant_id.as_ref()?, row.sku.as_ref()))
+        .collect()
+}
+
+/// The different things that bear a SKU.
+pub fn bearing(catalogue: &[Made], sku: &Sku) -> Vec<Thing> {
+    let mut things: Vec<Thing> =
+        catalogue.iter().filter(|made| made.sku == *sku).map(|made| made.thing.clone()).collect();
+    things.sort();
+    things.dedup();
+    things
+}
+
+/// The link of a line or offer.
+///
+/// 'A set with any part not in force is only intended as a whole (own stock is in force by itself), unless
+/// the link that is in force without the intended rows has the same parts.'
+pub fn link_of(
+    world: &World<'_>,
+    listing: Option<&ListingId>,
+    options: Option<&Options>,
+    sku: Option<&Sku>,
+) -> Link {
+    let rows: Vec<&LinkRow> = world.book.links.iter().flatten().collect();
+    let (answer, deciding) = first_that_answers(world, &rows, listing, options, sku);
+    let parts = match answer {
+        Ok(parts) => parts,
+        Err(reason) => return Link::None(reason),
+    };
+    let parts_in_force = || match in_force_alone(world, listing, options, sku) {
+        Link::To { parts, .. } => parts,
+        Link::None(_) => Vec::new(),
+    };
+    let in_force = deciding.iter().all(|row| is_in_force(row)) || parts_in_force() == parts;
+    Link::To { parts, in_force }
+}
+
+/// The link without the rows that are only intended.
+pub fn in_force_alone(
+    world: &World<'_>,
+    listing: Option<&ListingId>,
+    options: Option<&Options>,
+    sku: Option<&Sku>,
+) -> Link {
+    let rows: Vec<&LinkRow> = world.book.links.iter().flatten().filter(|row| is_in_force(row)).collect();
+    match first_that_answers(world, &rows, listing, options, sku) {
+        (Ok(parts), _) => Link::To { parts, in_force: true },
+        (Err(reason), _) => Link::None(reason),
+    }
+}
+
+/// 'Own stock is in force by itself.'
+fn is_in_force(row: &LinkRow) -> bool {
+    row.in_force || row.supplier.is_own()
+}
+
+/// Which scope answers first among these rows, and what. With it the rows that did.
+fn first_that_answers<'r>(
+    world: &World<'_>,
+    rows: &[&'r LinkRow],
+    listing: Option<&ListingId>,
+    options: Option<&Options>,
+    sku: Option<&Sku>,
+) -> (Result<Vec<Part>, Reason>, Vec<&'r LinkRow>) {
+    let by_offer = listing.zip(options).map(|(id, options)| LinkScope::Offer(id.clone(), options.clone()));
+    let by_sku = sku.map(|sku| LinkScope::Sku(sku.clone()));
+    let by_listing = listing.map(|id| LinkScope::Listing(id.clone()));
+    for scope in [by_offer, by_sku, by_listing].into_iter().flatten() {
+        let found: Vec<&LinkRow> = rows.iter().copied().filter(|row| row.scope == scope).collect();
+        if !found.is_empty() {
+            return (parts_of(world, &found), found);
+        }
+    }
+    let Some(sku) = sku else { return (Err(Reason::NoLink), Vec::new()) };
+    let answer = match bearing(&catalogue(world), sku).as_slice() {
+        [] => Err(Reason::NoLink),
+        [(supplier, variant)] => {
+            Ok(vec![Part { supplier: supplier.clone(), variant_id: Some(variant.clone()), units: 1 }])
+        }
+        _ => Err(Reason::AmbiguousLink),
+    };
+    (answer, Vec::new())
+}
+
+/// The parts of a set; broken where one of them is not in a variants table that was given.
+fn parts_of(world: &World<'_>, rows: &[&LinkRow]) -> Result<Vec<Part>, Reason> {
+    let mut units: BTreeMap<(SupplierId, Option<VariantId>), u32> = BTreeMap::new();
+    for row in rows {
+        let part = units.entry((row.supplier.clone(), row.variant_id.clone())).or_default();
+        *part = row.units.max(*part);
+    }
+    let parts: Vec<Part> = units
+        .into_iter()
+        .map(|((supplier, variant_id), units)| Part { supplier, variant_id, units })
+        .collect();
+    match &world.book.variants {
+        Some(variants) => {
+            let is_there = |part: &Part| {
+                part.supplier.is_own()
+                    || variants.iter().any(|row| {
+                        row.supplier == part.supplier && Some(&row.variant_id) == part.variant_id.as_ref()
+                    })
+            };
+            if parts.iter().all(is_there) { Ok(parts) } else { Err(Reason::BrokenLink) }
+        }
+        None => Ok(parts),
+    }
+}
+
+/// Whether a line without a link may yet turn out to be linked: 'where no `variants` table was given, … a
+/// line whose SKU is in none of [the triples] is then named after the grace only'.
+pub fn may_be_known_later(world: &World<'_>, link: &Link, sku: Option<&Sku>) -> bool {
+    let applies = world.book.variants.is_none()
+        && (choices::UNKNOWN_SKU_WAITS_WITHOUT_SUBMISSIONS || world.book.knows_submissions())
+        && (choices::UNKNOWN_SKU_WAITS_THOUGH_INTENDED || !link.is_linked());
+    let in_none = |sku| bearing(&catalogue(world), sku).is_empty();
+    applies && sku.map_or(!choices::NO_SKU_DOES_NOT_WAIT, in_none)
+}
