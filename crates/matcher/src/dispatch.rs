@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use model::When;
-use model::book::{Parcel, SubmissionStatus};
+use model::book::{Parcel, Submission, SubmissionStatus};
 use model::{LineId, ParcelId, SubmissionId, SupplierId};
 
 use crate::cover::{Coverage, Tied};
@@ -14,6 +14,8 @@ use crate::world::{LineIndex, World};
 struct Gone<'a> {
     at: When,
     parcel: Option<&'a Parcel>,
+    /// The first parcel of it: earlier than `at` where several parcels do not say what is in them.
+    first_at: Option<When>,
     units: u64,
 }
 
@@ -21,8 +23,9 @@ struct Gone<'a> {
 #[derive(Clone, Default)]
 pub(crate) struct Dispatched<'a> {
     pub units: u64,
-    /// When the first and the last of it went.
+    /// When the first parcel of it went; `None` where no parcel is known.
     pub first_at: Option<When>,
+    /// When all of it had gone.
     pub last_at: Option<When>,
     /// In which parcels, where they are known.
     pub parcels: Vec<&'a Parcel>,
@@ -95,6 +98,7 @@ fn gone<'a>(world: &World<'a>) -> Vec<Vec<Gone<'a>>> {
                 .push(Gone {
                     at: parcel.dispatched_at,
                     parcel: Some(parcel),
+                    first_at: Some(parcel.dispatched_at),
                     units: u64::from(line.quantity),
                 });
         }
@@ -104,10 +108,12 @@ fn gone<'a>(world: &World<'a>) -> Vec<Vec<Gone<'a>>> {
         .iter()
         .map(|line| {
             let key = (&line.row.supplier, &line.row.submission_id);
+            let submission = world.submissions[line.submission].row;
             let mut gone = match lines.get(&key) {
                 Some(by_line) => by_line.get(&line.row.line_id).cloned().unwrap_or_default(),
-                None if line.status == SubmissionStatus::Dispatched => {
-                    all_of_it(world, line, of_submission.get(&key).map(Vec::as_slice).unwrap_or_default())
+                None if submission.status == SubmissionStatus::Dispatched => {
+                    let parcels = of_submission.get(&key).map(Vec::as_slice).unwrap_or_default();
+                    vec![all_of_it(submission, u64::from(line.row.quantity), parcels)]
                 }
                 None => Vec::new(),
             };
@@ -119,19 +125,17 @@ fn gone<'a>(world: &World<'a>) -> Vec<Vec<Gone<'a>>> {
 
 /// A submission that is dispatched and has no parcel lines has dispatched all its lines: in its last parcel,
 /// or, where there is none, at its last change.
-fn all_of_it<'a>(
-    world: &World<'a>,
-    line: &crate::world::SubmissionLineView<'a>,
-    parcels: &[&'a Parcel],
-) -> Vec<Gone<'a>> {
-    let units = u64::from(line.row.quantity);
-    let submission = world.submissions[line.submission].row;
-    match parcels.iter().max_by_key(|parcel| (parcel.dispatched_at, &parcel.parcel_id)) {
-        Some(parcel) => vec![Gone { at: parcel.dispatched_at, parcel: Some(parcel), units }],
-        None => {
-            let changed = submission.updated_at.or(line.row.updated_at);
-            vec![Gone { at: changed.unwrap_or(submission.received_at), parcel: None, units }]
-        }
+fn all_of_it<'a>(submission: &'a Submission, units: u64, parcels: &[&'a Parcel]) -> Gone<'a> {
+    let dispatched_at = |parcel: &&&Parcel| (parcel.dispatched_at.ends(), parcel.parcel_id.clone());
+    let last = parcels.iter().max_by_key(dispatched_at);
+    Gone {
+        at: last.map_or_else(
+            || submission.updated_at.unwrap_or(submission.received_at),
+            |parcel| parcel.dispatched_at,
+        ),
+        parcel: last.copied(),
+        first_at: parcels.iter().map(|parcel| parcel.dispatched_at).min(),
+        units,
     }
 }
 
@@ -145,8 +149,8 @@ fn take<'a>(gone: &mut [Gone<'a>], units: u64) -> Dispatched<'a> {
         }
         from.units -= now;
         taken.units += now;
-        taken.first_at = taken.first_at.or(Some(from.at));
-        taken.last_at = taken.last_at.max(Some(from.at));
+        taken.first_at = taken.first_at.into_iter().chain(from.first_at).min();
+        taken.last_at = taken.last_at.into_iter().chain([from.at]).max_by_key(|at| at.ends());
         taken.parcels.extend(from.parcel);
     }
     taken

@@ -90,18 +90,17 @@ fn unlinked(world: &World<'_>, listing: &[OfferView<'_>], findings: &mut Finding
         .iter()
         .filter(|offer| offer.row.buyable)
         .filter_map(|offer| {
-            let is_only_intended = offer.link.is_linked() && !offer.link.in_force;
-            if offer.in_force.is_linked() && !is_only_intended {
+            if offer.link.is_linked() && offer.link.in_force {
                 return None;
             }
             Some(UnlinkedOffer {
                 offer: offer.named(),
                 reason: offer.in_force.missing,
                 in_force: offer.in_force.named_parts(&world.catalogue),
-                intended: if is_only_intended {
-                    offer.link.named_parts(&world.catalogue)
-                } else {
+                intended: if offer.link == offer.in_force {
                     Vec::new()
+                } else {
+                    offer.link.named_parts(&world.catalogue)
                 },
             })
         })

@@ -216,7 +216,10 @@ fn dispatch_unmarked(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut 
         return;
     }
     let gone = || wanted(judged, order).flat_map(|line| dispatch.of_line(coverage, line));
-    let Some(last_gone) = gone().filter_map(|(_, dispatched)| dispatched.last_at).max() else { return };
+    let Some(last_gone) = gone().filter_map(|(_, dispatched)| dispatched.last_at).max_by_key(|at| at.ends())
+    else {
+        return;
+    };
     if !last_gone.is_over(world.order_grace(order, |graces| graces.mark), world.as_of) {
         return;
     }

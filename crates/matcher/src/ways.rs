@@ -16,15 +16,14 @@ pub(crate) struct Offered<'w, 'a> {
     names_only_lines_linked_elsewhere: bool,
     /// Some line of its orders is linked to its variant.
     is_linked_in_its_orders: bool,
-    /// Some line of its orders is linked to a variant of which the same is read.
-    is_alike_in_its_orders: bool,
+    /// What is read of the variants that lines of its orders are linked to.
+    linked_in_its_orders: Vec<&'w Reading>,
 }
 
 impl<'w, 'a> Offered<'w, 'a> {
     /// `None` where the submission line cannot serve anything.
     pub(crate) fn new(world: &'w World<'a>, line: &'w SubmissionLineView<'a>) -> Option<Self> {
         let variant = line.variant.filter(|_| line.serves())?;
-        let reading = world.catalogue.get(variant).reading;
         let of_orders = || {
             let lines = line.orders.iter().flat_map(|order| world.orders[*order].lines.clone());
             lines.map(|line| &world.lines[line].link)
@@ -43,8 +42,9 @@ impl<'w, 'a> Offered<'w, 'a> {
                 link.is_linked() && link.part_of(variant).is_none()
             }),
             is_linked_in_its_orders: linked_variants().any(|linked| linked == variant),
-            is_alike_in_its_orders: linked_variants()
-                .any(|linked| world.catalogue.get(linked).reading.says_the_same(reading)),
+            linked_in_its_orders: linked_variants()
+                .map(|linked| world.catalogue.get(linked).reading)
+                .collect(),
         })
     }
 
@@ -78,21 +78,28 @@ impl<'w, 'a> Offered<'w, 'a> {
         let by_hand = self.line.names_no_line
             && wanted.product_type.is_some()
             && !self.is_linked_in_its_orders
-            && !self.is_alike_in_its_orders
+            && !self.linked_in_its_orders.iter().any(|linked| says_all_of(wanted, linked))
             && Kind::ALL.into_iter().all(|kind| self.is_the_same(kind, wanted, sent));
         by_hand.then_some(Way::ByHand)
     }
 
     /// Whether the variant is read to be what the line is read to be. What is read of the variant alone must be
-    /// the only one in which its product comes; for whom it is must be said by both, but for adults, who are
+    /// the only one in which its product comes; and if that is for whom it is, it must be for adults, who are
     /// meant where nothing is said (common practice, no published source).
     fn is_the_same(&self, kind: Kind, wanted: &Reading, sent: &Reading) -> bool {
         match (wanted.of(kind), sent.of(kind)) {
             (None, None) => true,
             (Some(wanted), Some(sent)) => wanted == sent,
             (Some(_), None) => false,
-            (None, Some(sent)) if kind == Kind::AgeGroup => sent == "adult",
-            (None, Some(_)) => self.world.catalogue.comes_in_one(self.variant, kind),
+            (None, Some(sent)) => {
+                (kind != Kind::AgeGroup || sent == "adult")
+                    && self.world.catalogue.comes_in_one(self.variant, kind)
+            }
         }
     }
+}
+
+/// Whether all that is read of a line is read of a variant too.
+fn says_all_of(wanted: &Reading, linked: &Reading) -> bool {
+    Kind::ALL.into_iter().all(|kind| wanted.of(kind).is_none() || wanted.of(kind) == linked.of(kind))
 }

@@ -109,7 +109,7 @@ pub(crate) struct SubmissionLineView<'a> {
     pub named: Vec<LineIndex>,
     /// It has no line reference at all.
     pub names_no_line: bool,
-    /// The reference, as written.
+    /// The reference to orders, as written; `None` where there is none, or a tie stands in its place.
     pub written: Option<&'a str>,
     /// It refers to an order about which nothing can be said.
     pub is_not_judged: bool,
@@ -203,7 +203,7 @@ impl<'a> World<'a> {
         self.orders[order]
             .lines
             .clone()
-            .filter(|line| self.lines[*line].is_wanted() && self.lines[*line].counts_as_linked())
+            .filter(|line| self.lines[*line].counts_as_linked() && !self.lines[*line].link.is_own_stock())
             .map(|line| self.line_grace(line, &of))
             .max()
             .unwrap_or_else(|| of(&self.rules.graces))
@@ -368,7 +368,7 @@ fn order_lines<'a>(
                 links.resolve(catalogue, row.listing_id.as_ref(), row.options.as_ref(), row.sku.as_ref());
             let is_live = orders[order].standing == Standing::Live;
             let sku_is_unheard_of =
-                row.sku.as_ref().is_none_or(|sku| catalogue.by_sku(sku) == BySku::Nothing);
+                row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
             Some(LineView {
                 row,
                 order,
@@ -458,7 +458,7 @@ impl<'a, 'w> References<'a, 'w> {
             (None, None) => None,
         };
         let status = row.status.unwrap_or(of.row.status);
-        let written = row.order_ref.as_deref().or(of.row.order_ref.as_deref());
+        let mut written = row.order_ref.as_deref().or(of.row.order_ref.as_deref());
         let (mut orders, mut is_not_judged) = self.orders(&row.supplier, written.unwrap_or_default());
         let mut named: Vec<LineIndex> = row
             .order_line_ref
@@ -478,6 +478,7 @@ impl<'a, 'w> References<'a, 'w> {
             .collect();
         if !ties.is_empty() {
             names_no_line = false;
+            written = None;
             is_not_judged = ties.iter().any(|tie| self.book.not_judged.contains(&tie.order_id));
             let tied = |tie: &&&Tie| self.by_id.get(tie.order_id.as_str()).copied();
             orders = ties.iter().filter_map(tied).collect();

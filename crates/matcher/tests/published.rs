@@ -1,5 +1,7 @@
 //! The matcher against published examples: what is short, to follow, never coming and over.
 
+#![expect(clippy::unwrap_used, reason = "a test")]
+
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, TimeDelta, Utc};

@@ -431,35 +431,22 @@ impl<'w, 'a> Judging<'w, 'a> {
         })
     }
 
-    /// Live submissions of that status, or with a line of that status of its own, for too long.
+    /// Live submissions of that status, whatever is known of their orders, or with a line of that status of its own, for too long.
     fn waiting(
         &self,
         check: Check,
         status: SubmissionStatus,
         too_long: impl Fn(&Submission, Option<&Sent<'_>>) -> bool,
     ) -> Vec<Reduced> {
-        let is_judged = |orders: &[OrderId]| orders.iter().all(|order| self.world.is_judged(order));
         let mut findings = Vec::new();
         for (_, submission) in sending::submissions(self.world) {
             if !sending::is_live(self.world, submission) {
                 continue;
             }
             let lines: Vec<&Sent<'_>> = sending::lines_of(self.world, submission).collect();
-            let reference =
-                sending::orders_of(self.world, &submission.supplier, submission.order_ref.as_deref());
-            let may_be_named = if lines.is_empty() {
-                is_judged(&reference)
-            } else {
-                lines.iter().any(|sent| is_judged(&sent.orders))
-            };
-            let may_wait = choices::REPLACEMENTS_WAIT || submission.replaces.is_none();
-            let by_itself =
-                may_be_named && may_wait && submission.status == status && too_long(submission, None);
+            let by_itself = submission.status == status && too_long(submission, None);
             let by_a_line = lines.iter().any(|sent| {
-                sent.is_usable()
-                    && is_judged(&sent.orders)
-                    && sent.row.status == Some(status)
-                    && too_long(submission, Some(sent))
+                sent.is_usable() && sent.row.status == Some(status) && too_long(submission, Some(sent))
             });
             if by_itself || by_a_line {
                 findings.push(about_submission(check, submission));

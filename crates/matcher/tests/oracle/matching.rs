@@ -103,7 +103,8 @@ fn says_all_of(variant: &Reading, line: &Reading) -> bool {
     Kind::ALL.into_iter().all(|kind| line.of(kind).is_none() || variant.of(kind) == line.of(kind))
 }
 
-/// 'What is read of the variant alone must be the only one in which its product comes.'
+/// 'What is read of the variant alone must be the only one in which its product comes', and, of whom it is for,
+/// adults.
 fn the_rest_is_no_choice(world: &World<'_>, (supplier, variant_id): &Thing, line: &Reading) -> bool {
     let variants = world.book.variants.as_deref().unwrap_or_default();
     let Some(this) = variants.iter().find(|row| row.supplier == *supplier && row.variant_id == *variant_id)
@@ -113,6 +114,7 @@ fn the_rest_is_no_choice(world: &World<'_>, (supplier, variant_id): &Thing, line
     let reading = world.reading_of(&(supplier.clone(), variant_id.clone()));
     Kind::ALL.into_iter().filter(|kind| line.of(*kind).is_none() && reading.of(*kind).is_some()).all(|kind| {
         this.product.is_some()
+            && (kind != Kind::AgeGroup || reading.of(kind) == Some("adult"))
             && variants.iter().filter(|row| row.supplier == *supplier && row.product == this.product).all(
                 |row| {
                     let other = world.reading_of(&(row.supplier.clone(), row.variant_id.clone()));
