@@ -21,11 +21,11 @@ use crate::trouble::Trouble;
 /// The most columns of running text; longer lines are hard to read.
 const PROSE: usize = 100;
 
-/// Runs the command. Its findings are no findings of anybody's shop: the code is that of success.
+/// Runs the command; `program` is what it was called by. Its findings are no findings of anybody's shop: the code is that of success.
 ///
 /// # Errors
 /// Where the folder cannot be written, or not be read again.
-pub fn run(asked: &DemoArguments) -> Result<Exit, Trouble> {
+pub fn run(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     let trouble = |error| {
         Trouble::new("the demo's tables could not be written", error)
             .help("it needs a temporary folder with some megabytes of room; TMPDIR says which one is used")
@@ -48,7 +48,8 @@ pub fn run(asked: &DemoArguments) -> Result<Exit, Trouble> {
         home.display()
     );
     let again = format!(
-        "everyline audit --from {} --config {} --as-of {}",
+        "{} audit --from {} --config {} --as-of {}",
+        quoted(program),
         quoted(&home),
         quoted(&configuration),
         shop.as_of.to_rfc3339_opts(SecondsFormat::Secs, true)

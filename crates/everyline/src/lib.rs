@@ -16,6 +16,7 @@ mod terminal;
 mod trouble;
 
 use std::ffi::OsString;
+use std::path::PathBuf;
 
 use clap::Parser;
 
@@ -25,6 +26,8 @@ pub use trouble::Trouble;
 
 /// Runs the program with its arguments, the first being its name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let program = arguments.first().map_or_else(|| PathBuf::from("everyline"), PathBuf::from);
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {
@@ -35,7 +38,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     };
     let done = match arguments.command {
         Command::Audit(asked) => audit::run(&asked),
-        Command::Demo(asked) => demo::run(&asked),
+        Command::Demo(asked) => demo::run(&asked, &program),
         Command::Config(ConfigCommand::Check(asked)) => config_check::run(&asked),
         Command::Print(what) => print::run(&what),
     };

@@ -39,47 +39,40 @@ pub(crate) fn notices(
 
     say(Topic::NotJudged, not_judged, &|| {
         format!(
-            "nothing is said about {}, since a row of theirs, or of an order sent together with them, was left out",
-            orders(not_judged)
+            "orders about which nothing is said, since a row of theirs, or of an order sent together with them, was left out: {not_judged}"
         )
     });
     let unknown = sent().filter(|line| !line.is_replacement && line.variant.is_none()).count() as u64;
     say(Topic::UnknownVariant, unknown, &|| {
         format!(
-            "{} of supplier orders say neither by variant_id nor by a SKU that one variant alone bears what they are; they count for nothing",
-            lines(unknown)
+            "lines of supplier orders that count for nothing, since neither a variant_id nor a SKU that one variant alone bears says what they are: {unknown}"
         )
     });
     let replacements = world.submissions.iter().filter(|view| view.is_replacement()).count() as u64;
     say(Topic::Replacement, replacements, &|| {
-        format!("{} make something again and count for nothing else", supplier_orders(replacements))
+        format!("supplier orders that make something again, and count for nothing else: {replacements}")
     });
     let samples = count(Unreferred::Sample);
-    say(Topic::Sample, samples, &|| format!("{} of supplier orders are samples", lines(samples)));
+    say(Topic::Sample, samples, &|| format!("lines of supplier orders that are samples: {samples}"));
     let older = count(Unreferred::OlderThanBook);
     say(Topic::OlderThanBook, older, &|| {
         format!(
-            "{} of supplier orders are for no order of the input, and older than its first order: they are taken to be for earlier ones",
-            lines(older)
+            "lines of supplier orders older than the first order of the input, taken to be for earlier orders: {older}"
         )
     });
     days_differ(world, &mut say);
     listing_outranks_sku(world, offers, &mut say);
     missing_tables(world, &mut say);
-    say(Topic::CurrenciesDiffer, not_compared.currencies_differ, &|| {
+    let unlike = not_compared.currencies_differ;
+    say(Topic::CurrenciesDiffer, unlike, &|| {
         format!(
-            "{} not be checked for a loss: price, costs and fees are in different currencies",
-            if not_compared.currencies_differ == 1 {
-                "1 offer could".to_owned()
-            } else {
-                format!("{} offers could", not_compared.currencies_differ)
-            }
+            "offers that could not be checked for a loss, since price, costs and fees are in different currencies: {unlike}"
         )
     });
-    say(Topic::RepeatedPart, world.links.repeated_parts, &|| {
+    let repeated = world.links.repeated_parts;
+    say(Topic::RepeatedPart, repeated, &|| {
         format!(
-            "{} of the links table name a variant again that the same link has with other units; the larger number counts",
-            rows(world.links.repeated_parts)
+            "parts of links of which two rows state different units: {repeated}; the larger number counts"
         )
     });
     notices.sort();
@@ -96,8 +89,7 @@ fn days_differ(world: &World<'_>, say: &mut Say<'_>) {
     if before >= MANY_ORDERS && before * MANY_ORDERS_PART >= placed().count() as u64 {
         say(Topic::DaysDiffer, before, &|| {
             format!(
-                "{} were placed before the first supplier order of the input was received: the exports may not cover the same days",
-                orders(before)
+                "orders placed before the first supplier order of the input was received: {before}; the exports may not cover the same days"
             )
         });
     }
@@ -145,24 +137,4 @@ fn missing_tables(world: &World<'_>, say: &mut Say<'_>) {
             "no offers were given: nothing can be said about what is on sale".to_owned()
         });
     }
-}
-
-fn counted(count: u64, one: &str, many: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
-}
-
-fn orders(count: u64) -> String {
-    counted(count, "order", "orders")
-}
-
-fn lines(count: u64) -> String {
-    counted(count, "line", "lines")
-}
-
-fn rows(count: u64) -> String {
-    counted(count, "row", "rows")
-}
-
-fn supplier_orders(count: u64) -> String {
-    counted(count, "supplier order", "supplier orders")
 }

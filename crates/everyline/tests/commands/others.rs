@@ -131,8 +131,9 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
     };
     assert!(demo.stdout.contains("Take the order KK-"), "{}", demo.stdout);
 
-    let again = line("everyline ");
-    let arguments: Vec<&str> = again.split(' ').collect();
+    let is_again = |line: &&str| line.contains("everyline audit --from ");
+    let again = demo.stdout.lines().find(is_again).unwrap().trim();
+    let arguments: Vec<&str> = again.split(' ').skip(1).collect();
     let audit = run(&mut everyline(&arguments));
     assert_eq!((audit.code, audit.stderr.as_str()), (1, ""), "{again}");
     assert!(audit.stdout.contains("part-sent") && demo.stdout.contains(&audit.stdout), "{again}");
@@ -140,4 +141,21 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
     let folder = line("rm -r ");
     assert!(std::path::Path::new(&folder).join("orders.csv").is_file(), "{folder}");
     assert!(std::path::Path::new(&folder).starts_with(home.path()), "{folder}");
+}
+
+/// Every line of the output that the README shows stands in the demo's, in that order.
+#[test]
+fn the_output_in_the_readme_is_the_demos() {
+    let home = tempfile::tempdir().unwrap();
+    let demo = run(everyline(&["demo"]).env("TMPDIR", home.path()).env("COLUMNS", "80"));
+    let readme = include_str!("../../../../README.md");
+    let shown = readme.split("## What it looks like").nth(1).unwrap().split("## ").next().unwrap();
+    let shown = shown.lines().filter_map(|line| line.strip_prefix("    ")).filter(|line| *line != "...");
+    let mut rest = demo.stdout.lines();
+    let mut count = 0;
+    for line in shown {
+        assert!(rest.any(|printed| printed == line), "the demo does not print, or not there: {line:?}");
+        count += 1;
+    }
+    assert!(count > 30, "{count}");
 }
