@@ -3,6 +3,7 @@
 //! Must not know the rules of an audit. Start reading at [`Task`].
 
 mod arrows;
+mod book;
 mod check;
 mod generated;
 
@@ -37,12 +38,29 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Write a book of any size, with known faults, into a folder
+    Book {
+        /// The folder
+        folder: PathBuf,
+        /// How many orders
+        #[arg(long, default_value_t = 10_000)]
+        orders: usize,
+        /// Which book: the same number gives the same one
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+        /// As JSON Lines rather than CSV
+        #[arg(long)]
+        jsonl: bool,
+    },
 }
 
 fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Check => check::run(),
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
+        Task::Book { folder, orders, seed, jsonl } => {
+            book::write(&folder, orders, seed, if jsonl { simshop::Form::JsonLines } else { simshop::Form::Csv })
+        }
         Task::Schema { check } => generated::run(generated::SCHEMA, check),
     };
     match done {
