@@ -68,8 +68,12 @@ pub fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
     if let (Some(since), Some(until)) = (since, until)
         && since >= until
     {
-        let cause =
-            format!("--since is {}, which is not before --until, {}", since.to_rfc3339(), until.to_rfc3339());
+        let given = |text: &Option<String>| text.clone().unwrap_or_default();
+        let cause = format!(
+            "--since, {}, is not before the end of --until, {}",
+            given(&asked.since),
+            given(&asked.until)
+        );
         return Err(Trouble::new("nothing was audited", cause).help("swap the two, or leave one of them out"));
     }
     (settings.rules.since, settings.rules.until) = (since, until);

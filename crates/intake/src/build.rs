@@ -1,6 +1,6 @@
 //! Cells to the rows of the book, table by table: what a row says, its key, what it names.
 //!
-//! Must not know: files, or other rows. Source: product.md, section 4. Start reading at [`TableRow`].
+//! Must not know: files, or other rows. Source: README.md, 'The tables'. Start reading at [`TableRow`].
 
 use std::fmt;
 
@@ -155,7 +155,7 @@ impl TableRow for OrderLine {
             listing_id: id(cells, Column::ListingId, ListingId::new)?,
             sku: sku(cells)?,
             title: text(cells, Column::Title)?,
-            options: cells.options()?,
+            options: cells.options_to_choose()?,
             quantity,
             cancelled_quantity,
             unit_price: cells.amount(Column::UnitPrice)?,

@@ -1,7 +1,7 @@
 //! Values out of cells: ids, texts, whole numbers, amounts, currencies, times, words, options.
 //!
 //! Must not know: what a table does with them. Each reading answers the value, nothing where the cell is empty, or
-//! a [`Fault`] that says what was expected. Source: product.md, section 4.
+//! a [`Fault`] that says what was expected. Source: README.md, 'The tables'.
 
 use std::ops::RangeInclusive;
 
@@ -156,18 +156,21 @@ impl<'r> Cells<'r> {
         Ok(known.then_some(options))
     }
 
-    /// The options where they must be known. Columns of their own that are all empty say that there are none.
+    /// The options of what is sold: columns of their own that are all empty say that there is nothing to choose.
+    pub(crate) fn options_to_choose(&self) -> Result<Option<Options>, Fault> {
+        Ok(self.options()?.or_else(|| (!self.row.options.is_empty()).then(Options::new)))
+    }
+
+    /// Likewise, where they must be known.
     pub(crate) fn required_options(&self) -> Result<Options, Fault> {
-        match self.options()? {
-            Some(options) => Ok(options),
-            None if !self.row.options.is_empty() => Ok(Options::new()),
-            None => Err(Fault::of(
+        self.options_to_choose()?.ok_or_else(|| {
+            Fault::of(
                 Column::Options.name(),
                 "nothing is given",
                 AN_OPTIONS_OBJECT,
                 "Fill it in; write {} where there is nothing to choose.",
-            )),
-        }
+            )
+        })
     }
 
     fn value<T>(

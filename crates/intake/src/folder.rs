@@ -1,7 +1,7 @@
 //! A folder of exchange files to a book: which files there are, table after table, what is left out.
 //!
 //! Must not know: how a file is split into cells, or what a cell means. Start reading at [`read_folder`].
-//! Source: product.md, section 4.
+//! Source: README.md, 'The tables'.
 
 use std::fs::{self, File};
 use std::io::{self, BufRead, BufReader};

@@ -1,7 +1,7 @@
 //! One row per key: identical rows count once, a later row replaces an earlier one, the others contradict.
 //!
 //! Must not know: files, or what a table is for. The answer does not depend on the order of the rows.
-//! Source: product.md, section 4, 'Keys'.
+//! Source: README.md, 'The tables'.
 
 use std::fmt::Write as _;
 

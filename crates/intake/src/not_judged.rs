@@ -2,7 +2,7 @@
 //!
 //! A row names an order by its id, by a reference, or by way of its submission: a submission names the orders of
 //! its references, of its lines' and of the ties to it. In doubt rather an order too many is left unjudged than
-//! one too few. Must not know: files, or why a row was left out. Source: product.md, section 4, 'Bad input'.
+//! one too few. Must not know: files, or why a row was left out. Source: README.md, 'The tables'.
 //! Start reading at [`orders_named`].
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
@@ -89,6 +89,8 @@ struct Search<'a> {
     /// Answers by submission, so that many rows of one submission are asked for once.
     own: HashMap<Key<'a>, Answer>,
     whole: HashMap<Key<'a>, Answer>,
+    /// The submissions, and lines of them, whose ties are noted already: many rows can ask for the same.
+    noted_ties: HashSet<(Key<'a>, Option<&'a str>)>,
     orders: BTreeSet<&'a str>,
 }
 
@@ -103,6 +105,7 @@ impl<'a> Search<'a> {
             parcels: HashMap::new(),
             own: HashMap::new(),
             whole: HashMap::new(),
+            noted_ties: HashSet::new(),
             orders: BTreeSet::new(),
         };
         for Placed { row, .. } in standing.ties {
@@ -281,11 +284,15 @@ impl<'a> Search<'a> {
     /// The orders of the ties that name a line of a submission, or all its lines. Answers whether there are any.
     fn tied_to_line(&mut self, key: Key<'a>, line_id: Option<&'a str>) -> bool {
         let Some(said) = self.said.get(&key) else { return false };
-        let of_all = said.ties.get(&None);
-        let of_line = line_id.and_then(|line_id| said.ties.get(&Some(line_id)));
-        let tied: Vec<&str> = of_all.into_iter().chain(of_line).flatten().copied().collect();
-        self.orders.extend(&tied);
-        !tied.is_empty()
+        let mut is_tied = false;
+        for line in [None, line_id] {
+            let Some(tied) = said.ties.get(&line) else { continue };
+            is_tied |= !tied.is_empty();
+            if self.noted_ties.insert((key, line)) {
+                self.orders.extend(tied);
+            }
+        }
+        is_tied
     }
 
     /// The orders of the reference that a row itself bears.

@@ -1,7 +1,7 @@
 //! Rows that belong to other rows: those that they belong to must be there.
 //!
 //! A row whose parent is missing is a bad row; a row whose parent was itself left out goes with it, unreported.
-//! Must not know: files, or how a row was read. Source: product.md, section 4, 'Bad input'.
+//! Must not know: files, or how a row was read. Source: README.md, 'The tables'.
 
 use model::LineId;
 use model::book::{Order, OrderLine, Parcel, ParcelLine, Submission, SubmissionLine, Tie};

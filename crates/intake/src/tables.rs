@@ -1,6 +1,6 @@
 //! The tables of the exchange files and their columns, as data.
 //!
-//! Source: product.md, section 4. Must not know: how a file is read, or what a cell means.
+//! Source: README.md, 'The tables'. Must not know: how a file is read, or what a cell means.
 
 use std::collections::BTreeSet;
 

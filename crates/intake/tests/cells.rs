@@ -356,7 +356,6 @@ fn options_stand_in_an_object_in_columns_of_their_own_or_in_both() {
         ("options,option.Size,option.Colour", ",L,Moss", Some(&both)),
         ("options,option.size", "\"{\"\"Size\"\":\"\"L\"\"}\",\"l \"", Some(&[("Size", "L")])),
         ("option.Size,option.Colour", "L,", Some(&[("Size", "L")])),
-        ("option.Size,option.Colour", ",", None),
         ("options", "", None),
         ("options", "{}", Some(&[])),
         (
@@ -413,6 +412,21 @@ fn options_that_contradict_each_other_or_are_no_object_are_told() {
         let content = format!("order_id,line_id,quantity,{header}\n1001,1,2,{cells}\n");
         check("order_lines.csv", &content, &format!("order_lines.csv, line 2, {want}"));
     }
+}
+
+#[test]
+fn empty_option_columns_say_nothing_of_a_variant_and_of_an_order_line_that_there_was_nothing_to_choose() {
+    for (content, want) in [
+        ("order_id,line_id,quantity,option.Size,option.Colour\n1001,1,2,,\n", Some(Options::new())),
+        ("order_id,line_id,quantity,options,option.Size\n1001,1,2,,\n", Some(Options::new())),
+        ("order_id,line_id,quantity,options\n1001,1,2,\n", None),
+        ("order_id,line_id,quantity\n1001,1,2\n", None),
+    ] {
+        let folder = read(&whole_with(&[("order_lines.csv", content)]));
+        assert_eq!(folder.book.order_lines[0].options, want, "{content}");
+    }
+    let folder = read(&whole_with(&[("variants.csv", "supplier,variant_id,option.Size\nalder-print,V1,\n")]));
+    assert_eq!(folder.book.variants.unwrap()[0].options, None);
 }
 
 #[test]

@@ -429,3 +429,28 @@ fn bad_rows_come_by_table_and_line() {
         ]
     );
 }
+
+/// Too slow to pass unnoticed, were the ties looked through anew for each row.
+#[test]
+fn many_bad_lines_of_a_submission_with_many_ties_leave_all_its_orders_unjudged() {
+    const ORDERS: usize = 20_000;
+    let mut orders = "order_id,placed_at,status\n".to_owned();
+    let mut order_lines = "order_id,line_id,quantity\n".to_owned();
+    let mut lines = "supplier,submission_id,line_id,quantity\n".to_owned();
+    let mut ties = "order_id,line_id,supplier,submission_id\n".to_owned();
+    for order in 0..ORDERS {
+        orders += &format!("{order},2026-11-24,open\n");
+        order_lines += &format!("{order},1,1\n");
+        lines += &format!("alder-print,S1,{order},many\n");
+        ties += &format!("{order},1,alder-print,S1\n");
+    }
+    let submissions = "supplier,submission_id,status,received_at\nalder-print,S1,received,2026-11-24\n";
+    let folder = read(&[
+        ("orders.csv", orders.as_str()),
+        ("order_lines.csv", &order_lines),
+        ("submissions.csv", submissions),
+        ("submission_lines.csv", &lines),
+        ("ties.csv", &ties),
+    ]);
+    assert_eq!((folder.bad_row_count, not_judged(&folder).len()), (ORDERS as u64, ORDERS));
+}

@@ -27,8 +27,6 @@ use crate::vocabulary::{Naming, Vocabulary};
 /// is written in two measures, such as ounces and millilitres, has two sizes, so none; measurements without a unit
 /// are left over.
 ///
-/// Source: product.md, sections 5 and 9.
-///
 /// ```
 /// use model::Options;
 /// let vocabulary = links::Vocabulary::built_in();

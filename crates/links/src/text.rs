@@ -15,6 +15,8 @@ pub(crate) enum Joint {
     Parted,
     /// A slash with blanks around it: parts, and still joins a double size.
     SpacedSlash,
+    /// A colon: parts, and what stands before it says what the words behind it are about.
+    Colon,
     /// A slash alone.
     Slash,
     /// An ampersand or a plus sign.
@@ -28,7 +30,7 @@ pub(crate) enum Joint {
 impl Joint {
     /// Whether the two words belong to different parts of the text.
     pub(crate) fn parts(self) -> bool {
-        matches!(self, Self::Parted | Self::SpacedSlash)
+        matches!(self, Self::Parted | Self::SpacedSlash | Self::Colon)
     }
 
     fn of(separator: &str) -> Self {
@@ -41,6 +43,7 @@ impl Joint {
                 (Self::Blank, '/') if spaced => Self::SpacedSlash,
                 (Self::Blank, '/') => Self::Slash,
                 (Self::Blank, '&' | '+') => Self::And,
+                (Self::Blank, ':') => Self::Colon,
                 (Self::Blank, dash) if is_dash(dash) && !spaced => Self::Hyphen,
                 _ => return Self::Parted,
             };
@@ -234,7 +237,8 @@ mod tests {
             (" | ", Joint::Parted),
             (" · ", Joint::Parted),
             (" (", Joint::Parted),
-            (": ", Joint::Parted),
+            (": ", Joint::Colon),
+            (" - : ", Joint::Parted),
             ("/", Joint::Slash),
             (" / ", Joint::SpacedSlash),
             (" & ", Joint::And),

@@ -23,6 +23,10 @@ pub struct Vocabulary {
     pub(crate) shades: Vec<String>,
     pub(crate) letters: Vec<String>,
     pub(crate) units: Units,
+    /// Words beside a letter size that make it another size.
+    pub(crate) cuts: HashSet<String>,
+    /// Words for what is printed on a good.
+    pub(crate) prints: HashSet<String>,
     names: OptionNames,
 }
 
@@ -170,7 +174,16 @@ impl Vocabulary {
         let shades = builder.colours(&files.colours)?;
         builder.words(&files.words)?;
         let names = OptionNames::of(&files.words.option_names, &units);
-        Ok(Self { phrases: builder.phrases, product_types, shades, letters, units, names })
+        let cuts = files.sizes.cut.words.iter().map(|word| plain(word)).collect();
+        let prints = files.words.prints.words.iter().map(|word| plain(word)).collect();
+        Ok(Self { phrases: builder.phrases, product_types, shades, letters, units, cuts, prints, names })
+    }
+
+    /// Whether a word says that what follows is printed on the good, or comes with it.
+    pub(crate) fn is_of_design(&self, key: &str) -> bool {
+        self.prints.contains(key)
+            || self.names.design_whole.contains(key)
+            || self.names.words.get(key).is_some_and(|word| word.design)
     }
 
     /// What a folded option name says about its values.

@@ -57,7 +57,6 @@ fn check_variants(cases: &[(&str, Pairs<'_>, &str)]) {
     }
 }
 
-/// The examples of product.md, section 9.
 #[test]
 fn option_text_is_read_in_any_order_and_spelling() {
     check_values(&[
@@ -147,7 +146,7 @@ fn a_material_or_technique_is_a_product_only_where_it_is_the_whole_value() {
         ("Canvas 12x18 in", "canvas | - | 12x18 in | - |"),
         ("16x20 Canvas", "canvas | - | - | - | 16x20"),
         ("12 oz canvas", "- | - | 12 oz | - | canvas"),
-        ("Black, gold print", "- | - | - | - | black gold print"),
+        ("Black, gold print", "- | - | - | black | gold print"),
         ("Print, black", "poster | - | - | black |"),
         ("crewneck", "sweatshirt | - | - | - |"),
         ("Crewneck tee", "t-shirt | - | - | - | crewneck"),
@@ -502,6 +501,45 @@ fn german_french_and_spanish_words_are_read() {
         ("Sudadera con capucha, gris oscuro, talla M", "hooded sweatshirt | - | M | dark grey |"),
         ("Niños 8 años", "- | youth | 8Y | - |"),
         ("talla única", "- | - | one size | - |"),
+    ]);
+}
+
+#[test]
+fn what_is_said_of_the_print_or_of_a_part_is_not_the_goods() {
+    check_values(&[
+        ("Tee L (white print)", "t-shirt | - | L | - | white print"),
+        ("Tee L, printed in white", "t-shirt | - | L | - | printed white"),
+        ("Tee L, text in white", "t-shirt | - | L | - | text white"),
+        ("Tee L - ink: gold", "t-shirt | - | L | - | ink gold"),
+        ("Print: gold, tee: black", "t-shirt | - | - | black | print gold"),
+        ("White mug, handle: red", "mug | - | - | white | handle red"),
+        ("Apron, initial L", "apron | - | - | - | initial l"),
+        ("Apron, name: L", "apron | - | - | - | name l"),
+        ("Tee: L, colour: moss", "t-shirt | - | L | moss |"),
+        ("Otter in moss, L", "- | - | L | moss | otter"),
+        ("Otter L", "- | - | L | - | otter"),
+    ]);
+    check_options(&[
+        (&[("Initial", "L")], "- | - | - | - | l"),
+        (&[("Print colour", "Gold"), ("Choose", "Tee L")], "t-shirt | - | L | - | gold"),
+        (&[("Print", "A3 poster")], "poster | - | A3 | - |"),
+        (&[("Scent", "Lavender"), ("Size", "8 oz")], "- | - | 8 oz | - | lavender"),
+        (&[("Packaging", "Small box"), ("Size", "M")], "- | - | M | - | small box"),
+    ]);
+}
+
+#[test]
+fn a_word_that_makes_a_size_or_a_colour_another_one_leaves_it_unread() {
+    check_values(&[
+        ("2XL tall", "- | - | - | - | 2xl tall"),
+        ("Petite M, moss", "- | - | - | moss | petite m"),
+        ("L/Tall", "- | - | - | - | l tall"),
+        ("Tall mug, 15 oz", "mug | - | 15 oz | - | tall"),
+        ("Long sleeve L", "long-sleeved top | - | L | - |"),
+        ("Twin XL", "- | - | - | - | twin xl"),
+        ("Green (dark)", "- | - | - | - | green dark"),
+        ("Heather - navy", "- | - | - | - | heather navy"),
+        ("Black - soft tee", "t-shirt | - | - | black | soft"),
     ]);
 }
 

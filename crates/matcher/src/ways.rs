@@ -1,5 +1,7 @@
 //! In which way, if any, a unit of a submission line may be tied to a unit of an order line.
 
+use std::collections::BTreeSet;
+
 use model::Reading;
 use model::reading::Kind;
 
@@ -17,7 +19,7 @@ pub(crate) struct Offered<'w, 'a> {
     /// Some line of its orders is linked to its variant.
     is_linked_in_its_orders: bool,
     /// What is read of the variants that lines of its orders are linked to.
-    linked_in_its_orders: Vec<&'w Reading>,
+    linked_in_its_orders: BTreeSet<&'w Reading>,
 }
 
 impl<'w, 'a> Offered<'w, 'a> {

@@ -1,6 +1,6 @@
 //! What the owner configured, as the matcher needs it: graces, how references are written, fees.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use regex::Regex;
@@ -59,9 +59,10 @@ impl ReferenceForm {
             return vec![self.cut(reference)];
         }
         let mut orders = Vec::new();
+        let mut seen = HashSet::new();
         let mut add = |id: &'a str| {
             let known = is_order(id);
-            if known && !orders.contains(&id) {
+            if known && seen.insert(id) {
                 orders.push(id);
             }
             known

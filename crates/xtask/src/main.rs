@@ -58,9 +58,12 @@ fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Check => check::run(),
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
-        Task::Book { folder, orders, seed, jsonl } => {
-            book::write(&folder, orders, seed, if jsonl { simshop::Form::JsonLines } else { simshop::Form::Csv })
-        }
+        Task::Book { folder, orders, seed, jsonl } => book::write(
+            &folder,
+            orders,
+            seed,
+            if jsonl { simshop::Form::JsonLines } else { simshop::Form::Csv },
+        ),
         Task::Schema { check } => generated::run(generated::SCHEMA, check),
     };
     match done {

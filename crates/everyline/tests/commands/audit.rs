@@ -169,7 +169,10 @@ fn what_cannot_be_audited_says_why_and_what_to_do() {
         (from(&["--as-of", "yesterday"]), vec!["--as-of is \"yesterday\"; expected is a time such as"]),
         (from(&["--since", "2026-11-25T09:00:00"]), vec!["--since is", "RFC 3339 with offset"]),
         (from(&["--until", "25.11.2026"]), vec!["--until is"]),
-        (from(&["--since", "2026-11-25", "--until", "2026-11-24"]), vec!["which is not before --until"]),
+        (
+            from(&["--since", "2026-11-25", "--until", "2026-11-24"]),
+            vec!["--since, 2026-11-25, is not before the end of --until, 2026-11-24"],
+        ),
         (from(&["--config", missing]), vec!["the configuration file", "could not be read", missing]),
     ] {
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();

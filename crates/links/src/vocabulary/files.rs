@@ -71,7 +71,14 @@ pub(crate) struct Sizes {
     pub(crate) letter: Vec<Named>,
     pub(crate) size: Vec<Named>,
     pub(crate) named: Vec<Named>,
+    pub(crate) cut: List,
     pub(crate) unit: Vec<Unit>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct List {
+    pub(crate) words: Vec<String>,
 }
 
 /// A canonical name and the phrases that mean it.
@@ -136,6 +143,7 @@ pub(crate) struct Words {
     pub(crate) age_group: Vec<AgeGroup>,
     pub(crate) written_out: Vec<WrittenOut>,
     pub(crate) labels: Labels,
+    pub(crate) prints: List,
     pub(crate) describing: Phrases,
     pub(crate) ambiguous: Phrases,
     pub(crate) option_names: OptionNames,

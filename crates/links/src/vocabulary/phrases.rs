@@ -145,7 +145,7 @@ impl<M: PartialEq> Phrases<M> {
                     Some(next) => node = next,
                     None => return found,
                 },
-                Joint::Parted | Joint::SpacedSlash | Joint::And => return found,
+                Joint::Parted | Joint::SpacedSlash | Joint::Colon | Joint::And => return found,
             }
             let by_word = word.and_then(|word| self.next(node, word));
             let by_number = || is_number.then(|| self.next(node, NUMBER)).flatten();
