@@ -344,6 +344,14 @@ impl TableRow for KeyedLink {
             (Column::VariantId, self.variant_id.as_ref().map(VariantId::as_str)),
         ])
     }
+
+    fn names(&self) -> Names {
+        Names {
+            listing_id: self.listing_id.as_ref().map(ToString::to_string),
+            sku: self.sku.as_ref().map(ToString::to_string),
+            ..Names::default()
+        }
+    }
 }
 
 impl TableRow for Submission {

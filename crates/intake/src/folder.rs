@@ -289,6 +289,7 @@ impl Desk<'_> {
 
         let standing = Standing {
             orders: &orders,
+            order_lines: &order_lines,
             submissions: sent,
             submission_lines: sent_lines,
             parcels: packed,
@@ -405,9 +406,10 @@ impl Desk<'_> {
             let count = self.left_out.rows.iter().filter(|row| row.table == table).count() as u64;
             let Some(file) = self.files.name_of(table).filter(|_| count > 0) else { continue };
             let rows = counted(count, "row was", "rows were");
+            let doubtful = if table == Table::Links { "offer" } else { "order" };
             let text = format!(
-                "{file}: {rows} left out, naming no order: what is said of any order may be wrong where it rests \
-                 on them"
+                "{file}: {rows} left out, naming no order: what is said of any {doubtful} may be wrong where it \
+                 rests on them"
             );
             self.notices.push(Notice { topic: Topic::SkippedRow, count, text });
         }

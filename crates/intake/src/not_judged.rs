@@ -1,15 +1,15 @@
 //! Which orders the rows that are left out name: nothing is judged about those.
 //!
 //! A row names an order by its id, by a reference, or by way of its submission: a submission names the orders of
-//! its references, of its lines' and of the ties to it. In doubt rather an order too many is left unjudged than
+//! its references, of its lines' and of the ties to it; a link those of the lines that it may be for. In doubt rather an order too many is left unjudged than
 //! one too few. Must not know: files, or why a row was left out. Source: README.md, 'The tables'.
 //! Start reading at [`orders_named`].
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-use model::book::{Order, Parcel, Submission, SubmissionLine, Tie};
+use model::book::{Order, OrderLine, Parcel, Submission, SubmissionLine, Tie};
 use model::rules::ReferenceForm;
-use model::{OrderId, Rules, SupplierId};
+use model::{OrderId, Rules, SupplierId, text};
 
 use crate::keys::Placed;
 use crate::skipped::{Names, Reference, Skipped};
@@ -18,6 +18,7 @@ use crate::tables::Table;
 /// The rows that stand, each table sorted by key, of the tables through which an order can be named.
 pub(crate) struct Standing<'a> {
     pub(crate) orders: &'a [Placed<Order>],
+    pub(crate) order_lines: &'a [Placed<OrderLine>],
     pub(crate) submissions: &'a [Placed<Submission>],
     pub(crate) submission_lines: &'a [Placed<SubmissionLine>],
     pub(crate) parcels: &'a [Placed<Parcel>],
@@ -46,6 +47,7 @@ pub(crate) fn orders_named(standing: &Standing<'_>, left_out: &[Skipped], rules:
         let told = if row.certain { answer.known } else { answer.found };
         rows_untold += u64::from(!told || row.more_unread);
     }
+    search.note_unlinked();
     let orders = search.orders.into_iter().map(OrderId::from).collect();
     Named { orders, rows_untold }
 }
@@ -91,6 +93,9 @@ struct Search<'a> {
     whole: HashMap<Key<'a>, Answer>,
     /// The submissions, and lines of them, whose ties are noted already: many rows can ask for the same.
     noted_ties: HashSet<(Key<'a>, Option<&'a str>)>,
+    /// What links that are left out are for: listings, and folded SKUs.
+    unlinked_listings: HashSet<&'a str>,
+    unlinked_skus: HashSet<String>,
     orders: BTreeSet<&'a str>,
 }
 
@@ -106,6 +111,8 @@ impl<'a> Search<'a> {
             own: HashMap::new(),
             whole: HashMap::new(),
             noted_ties: HashSet::new(),
+            unlinked_listings: HashSet::new(),
+            unlinked_skus: HashSet::new(),
             orders: BTreeSet::new(),
         };
         for Placed { row, .. } in standing.ties {
@@ -147,9 +154,8 @@ impl<'a> Search<'a> {
         let submission = names.supplier.as_deref().zip(names.submission_id.as_deref());
         match row.table {
             // Such a row names no order.
-            Table::Offers | Table::Variants | Table::ListingProducts | Table::Links => {
-                Answer { known: true, found: false }
-            }
+            Table::Offers | Table::Variants | Table::ListingProducts => Answer { known: true, found: false },
+            Table::Links => self.link(names),
             Table::Orders | Table::OrderLines => self.order(row, names),
             Table::Ties => {
                 // Without the tie, the lines that it names serve what they refer to.
@@ -170,6 +176,33 @@ impl<'a> Search<'a> {
             Table::SubmissionLines => self.submission_line(names, submission),
             Table::Parcels => submission.map(|key| self.whole_submission(key)).unwrap_or_default(),
             Table::ParcelLines => self.parcel_line(names),
+        }
+    }
+
+    /// Without one of its links, a line that sells several things would look covered by the others, or a link of
+    /// lower rank would answer for it.
+    fn link(&mut self, names: &'a Names) -> Answer {
+        let skus = names.sku.as_deref().map(text::fold).filter(|sku| !sku.is_empty());
+        let known = names.listing_id.is_some() || skus.is_some();
+        self.unlinked_listings.extend(names.listing_id.as_deref());
+        self.unlinked_skus.extend(skus);
+        Answer { known, found: known }
+    }
+
+    /// Notes the orders of the lines that a link which is left out may be for.
+    fn note_unlinked(&mut self) {
+        if self.unlinked_listings.is_empty() && self.unlinked_skus.is_empty() {
+            return;
+        }
+        for Placed { row, .. } in self.standing.order_lines {
+            let of_listing = row
+                .listing_id
+                .as_ref()
+                .is_some_and(|listing| self.unlinked_listings.contains(listing.as_str()));
+            let of_sku = row.sku.as_ref().is_some_and(|sku| self.unlinked_skus.contains(sku.folded()));
+            if of_listing || of_sku {
+                self.orders.insert(row.order_id.as_str());
+            }
         }
     }
 

@@ -18,6 +18,9 @@ pub(crate) struct Names {
     pub(crate) submission_line_id: Option<String>,
     pub(crate) parcel_id: Option<String>,
     pub(crate) order_ref: Reference,
+    /// Of rows of the links table alone: what the link is for.
+    pub(crate) listing_id: Option<String>,
+    pub(crate) sku: Option<String>,
 }
 
 /// What a row says of the orders that it is for.
@@ -58,6 +61,8 @@ impl Names {
             submission_line_id: text(Column::SubmissionLineId),
             parcel_id: text(Column::ParcelId),
             order_ref,
+            listing_id: text(Column::ListingId).filter(|_| table == Table::Links),
+            sku: text(Column::Sku).filter(|_| table == Table::Links),
         }
     }
 

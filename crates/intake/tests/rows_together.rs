@@ -400,7 +400,7 @@ fn rows_left_out_that_name_no_order_are_said_by_table() {
     assert_eq!(
         notices(&folder),
         [
-            "links.csv: 1 row was left out, naming no order: what is said of any order may be wrong where it rests on \
+            "links.csv: 1 row was left out, naming no order: what is said of any offer may be wrong where it rests on \
           them"
         ]
     );
@@ -453,4 +453,32 @@ fn many_bad_lines_of_a_submission_with_many_ties_leave_all_its_orders_unjudged()
         ("ties.csv", &ties),
     ]);
     assert_eq!((folder.bad_row_count, not_judged(&folder).len()), (ORDERS as u64, ORDERS));
+}
+
+/// A set of which one part's row is left out would look whole, and a link of lower rank could answer instead.
+#[test]
+fn a_links_row_that_is_left_out_leaves_the_orders_that_it_may_be_for_unjudged() {
+    let tables = |links: &str| {
+        vec![
+            (
+                "orders.csv",
+                "order_id,placed_at,status\n1,2026-11-25,open\n2,2026-11-25,open\n3,2026-11-25,open\n4,2026-11-25,open\n".to_owned(),
+            ),
+            (
+                "order_lines.csv",
+                "order_id,line_id,listing_id,sku,quantity\n1,1,L1,A,1\n2,1,L2,b ,1\n3,1,L2,C,1\n4,1,,,1\n".to_owned(),
+            ),
+            ("links.csv", format!("listing_id,sku,supplier,variant_id,units\n{links}")),
+        ]
+    };
+    let named = |links: &str| {
+        let tables = tables(links);
+        let tables: Vec<(&str, &str)> = tables.iter().map(|(name, text)| (*name, text.as_str())).collect();
+        let folder = read(&tables);
+        not_judged(&folder).into_iter().map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(named("L1,,press,V1,two\n"), ["1"]);
+    assert_eq!(named(",B,press,V1,two\n"), ["2"]);
+    assert_eq!(named("L2,,press,V1,1\nL2,,press,V1,2\n"), ["2", "3"]);
+    assert!(named("L2,,press,V1,1\n").is_empty());
 }

@@ -60,6 +60,10 @@ pub(crate) fn notices(
             "lines of supplier orders older than the first order of the input, taken to be for earlier orders: {older}"
         )
     });
+    let later = (world.book.orders.len() - world.orders.len()) as u64;
+    say(Topic::LaterOrder, later, &|| {
+        format!("orders placed after the moment of this audit, of which nothing is said: {later}")
+    });
     days_differ(world, &mut say);
     listing_outranks_sku(world, offers, &mut say);
     missing_tables(world, &mut say);

@@ -80,6 +80,8 @@ pub enum Topic {
     OldExport,
     /// Suppliers that the configuration names and no table does.
     UnknownSupplier,
+    /// Orders placed after as-of, of which nothing is said.
+    LaterOrder,
 }
 
 /// Something that is no finding, and that the owner should know.

@@ -13,7 +13,7 @@ use model::book::{
     SubmissionStatus, Tie, Variant,
 };
 use model::reading::Reading;
-use model::rules::{Fees, Graces, ReferenceForm};
+use model::rules::{Graces, ReferenceForm};
 use model::{Book, Currency, LineId, Money, Options, OrderId, Rules, Sku, SupplierId, VariantId, When};
 use proptest::collection::vec;
 use proptest::option::weighted;
@@ -26,6 +26,8 @@ use crate::oracle::case::{Case, after};
 
 const SUPPLIERS: [&str; 2] = ["alder", "brook"];
 const ORDERS: [&str; 3] = ["A", "B", "C"];
+/// Stands for the last order in some books: a list of the other two, where it is not there.
+const WITH_A_BLANK: &str = "A B";
 /// By bytes, the last comes first: rows are not in the order in which they are compared.
 const LINES: [&str; 3] = ["2", "10", "1"];
 const SUBMISSIONS: [&str; 3] = ["S2", "S10", "S1"];
@@ -56,19 +58,25 @@ pub fn cases(taste: Taste) -> impl Strategy<Value = Case> {
     );
     let sent = (
         maybe(if taste.everything { 0.93 } else { 1.0 }, vec(submission(taste), 0..=3)),
+        maybe(if taste.everything { 0.06 } else { 0.0 }, Just(())),
         maybe(0.7, vec(parcel(), 0..=3)),
         maybe(0.3, vec(any::<[u8; 4]>(), 0..=2)),
     );
-    let not_judged = maybe(if taste.everything { 0.08 } else { 0.0 }, select(vec!["A", "B", "N"]));
-    let all = (vec(order(taste), 1..=3), sides, sent, rules(taste), not_judged);
-    all.prop_map(|(orders, sides, sent, rules, not_judged)| {
+    let not_judged =
+        maybe(if taste.everything { 0.08 } else { 0.0 }, select(vec!["A", "B", "N", WITH_A_BLANK]));
+    let last_order = select(vec![ORDERS[2], WITH_A_BLANK]);
+    let all = (vec(order(taste), 1..=3), sides, sent, rules(taste), not_judged, last_order);
+    all.prop_map(|(orders, sides, sent, rules, not_judged, last_order)| {
         let mut case = Case { rules, ..Case::default() };
         case.book.not_judged.extend(not_judged.map(OrderId::from));
-        add_orders(&mut case, orders);
+        add_orders(&mut case, orders, last_order);
         add_sides(&mut case, sides);
-        let (submissions, parcels, ties) = sent;
+        let (submissions, without_lines, parcels, ties) = sent;
         if let Some(submissions) = submissions {
-            add_submissions(&mut case, submissions);
+            add_submissions(&mut case, submissions, last_order);
+            if without_lines.is_some() {
+                case.book.submission_lines = None;
+            }
             case.book.parcels = parcels.is_some().then(Vec::new);
             case.book.parcel_lines = parcels.is_some().then(Vec::new);
             add_parcels(&mut case, parcels.unwrap_or_default());
@@ -127,7 +135,17 @@ struct LineSketch {
     reading: Reading,
 }
 
-type VariantSketch = (&'static str, usize, Option<Sku>, Option<&'static str>, Reading, Option<u32>, bool);
+#[derive(Clone, Debug)]
+struct VariantSketch {
+    supplier: &'static str,
+    variant: usize,
+    sku: Option<Sku>,
+    product: Option<&'static str>,
+    reading: Reading,
+    cost: Option<u32>,
+    currency: Option<Currency>,
+    available: bool,
+}
 
 #[derive(Clone, Debug)]
 struct LinkSketch {
@@ -138,7 +156,7 @@ struct LinkSketch {
     in_force: bool,
 }
 
-type OfferSketch = (&'static str, Options, Option<Sku>, Reading, Option<u32>, bool);
+type OfferSketch = (&'static str, Options, Option<Sku>, Reading, Option<u32>, Option<Currency>, bool);
 
 #[derive(Clone, Debug)]
 struct SubmissionSketch {
@@ -225,9 +243,16 @@ fn variant(taste: Taste) -> impl Strategy<Value = VariantSketch> {
         (Just(supplier), Just(variant), sku)
     };
     let bearing = (supplier(taste), which(taste)).prop_flat_map(bears);
-    (bearing, product, reading(), weighted(0.8, 1..6u32), weighted_bool(0.85)).prop_map(
-        |((supplier, variant, sku), product, reading, cost, available)| {
-            (supplier, variant, sku, product, reading, cost, available)
+    (bearing, product, reading(), weighted(0.8, 1..6u32), currency(), weighted_bool(0.85)).prop_map(
+        |((supplier, variant, sku), product, reading, cost, currency, available)| VariantSketch {
+            supplier,
+            variant,
+            sku,
+            product,
+            reading,
+            cost,
+            currency,
+            available,
         },
     )
 }
@@ -252,7 +277,7 @@ fn link(taste: Taste) -> impl Strategy<Value = LinkSketch> {
 }
 
 fn offer() -> impl Strategy<Value = OfferSketch> {
-    (listing(), some_options(), sku(0.7), reading(), weighted(0.8, 1..6u32), weighted_bool(0.85))
+    (listing(), some_options(), sku(0.7), reading(), weighted(0.8, 1..6u32), currency(), weighted_bool(0.85))
 }
 
 fn submission(taste: Taste) -> impl Strategy<Value = SubmissionSketch> {
@@ -326,26 +351,28 @@ fn parcel() -> impl Strategy<Value = ParcelSketch> {
 fn rules(taste: Taste) -> impl Strategy<Value = Rules> {
     let rare = if taste.everything { 0.08 } else { 0.0 };
     let graces = (weighted(0.2, graces()), weighted(0.3, graces()), weighted(0.1, graces()));
-    let references = (weighted(0.1, Just("#")), weighted(0.1, Just("#")));
+    let references = (weighted(0.2, form()), weighted(0.2, (select(&SUPPLIERS[..]), form())));
     let from = || select(vec![-100, -119, -120, -24 * 60, 10]).prop_map(|at| after(at * 60));
     let reported = (maybe(rare, from()), maybe(rare, from()), maybe(rare, from()));
-    let fees = (select(vec![0, 10, 50]), weighted(0.5, 1..3u32));
+    // Of every currency that occurs.
+    let fees = (select(vec![0, 10, 50]), weighted(0.5, (1..3u32, 1..3u32)));
     (graces, references, weighted_bool(0.2), reported, fees).prop_map(
-        |((general, alder, own), (prefix, of_brook), samples, (report_from, since, until), fees)| {
+        |((general, alder, own), (form, of_supplier), samples, (report_from, since, until), fees)| {
             let mut rules = Rules { report_from, since, until, ..Rules::default() };
             rules.graces = general.unwrap_or_default();
             rules.supplier_graces.extend(alder.map(|graces| (SupplierId::new("alder"), graces)));
             rules.supplier_graces.extend(own.map(|graces| (SupplierId::new("own"), graces)));
-            let form = |prefix: &str| ReferenceForm { prefix: prefix.into(), ..ReferenceForm::default() };
-            rules.references = prefix.map(form).unwrap_or_default();
-            rules.supplier_references.extend(of_brook.map(|prefix| (SupplierId::new("brook"), form(prefix))));
+            rules.references = form.unwrap_or_default();
+            rules.supplier_references.extend(of_supplier.map(|(supplier, form)| (supplier.into(), form)));
             if samples {
                 rules.samples.push(Regex::new("^X").expect("a pattern"));
             }
             let (percent, unit) = fees;
-            let unit = unit.map(|amount| Money::new(Decimal::from(amount), euro()));
-            rules.fees =
-                Fees { percent_of_price: Decimal::from(percent), per_unit: unit.into_iter().collect() };
+            rules.fees.percent_of_price = Decimal::from(percent);
+            if let Some((of_euro, of_crown)) = unit {
+                let fee = |amount: u32, currency| Money::new(Decimal::from(amount), currency);
+                rules.fees.per_unit = vec![fee(of_euro, euro()), fee(of_crown, crown())];
+            }
             rules
         },
     )
@@ -367,6 +394,15 @@ fn graces() -> impl Strategy<Value = Graces> {
             parcel_gap: TimeDelta::hours(gap),
             mark: TimeDelta::hours(gap),
         })
+}
+
+/// How references are written. What a pattern finds in an id of an order is that id.
+fn form() -> impl Strategy<Value = ReferenceForm> {
+    let patterns = vec!["", "^no(\\w)$", "(n|no)(?P<order>[A-Z])", "[A-C]$"];
+    (select(vec!["", "#"]), select(vec!["", "-x"]), select(patterns)).prop_map(|(prefix, suffix, pattern)| {
+        let pattern = (!pattern.is_empty()).then(|| Regex::new(pattern).expect("a pattern"));
+        ReferenceForm { prefix: prefix.into(), suffix: suffix.into(), pattern }
+    })
 }
 
 fn weighted_bool(chance: f64) -> impl Strategy<Value = bool> {
@@ -402,14 +438,19 @@ fn some_options() -> impl Strategy<Value = Options> {
     prop_oneof![
         3 => Just(options(&[("Size", "S")])),
         2 => Just(options(&[("Size", "M")])),
-        1 => Just(options(&[("size", "s")])),
+        1 => select(vec![options(&[("size", "s")]), options(&[(" Size", "\u{ff33}")])]),
         1 => Just(options(&[])),
     ]
 }
 
 fn sku(known: f64) -> impl Strategy<Value = Option<Sku>> {
-    let typed =
-        prop_oneof![5 => Just("K1"), 3 => Just("K2"), 1 => Just("K3"), 1 => Just("k1"), 1 => Just("V1")];
+    let typed = prop_oneof![
+        5 => Just("K1"),
+        3 => Just("K2"),
+        1 => Just("K3"),
+        1 => select(vec!["k1", " K1", "\u{ff2b}1", "k2 "]),
+        1 => select(vec!["V1", "v1"]),
+    ];
     maybe(known, typed).prop_map(|typed| typed.and_then(Sku::new))
 }
 
@@ -449,12 +490,32 @@ fn status(taste: Taste) -> impl Strategy<Value = SubmissionStatus> {
 fn reference(taste: Taste) -> impl Strategy<Value = Option<String>> {
     let one = prop_oneof![
         12 => select(&ORDERS[..]).prop_map(Some),
-        1 => Just(Some("#A")),
+        2 => select(vec!["#A", "B-x", "#A-x", "#C", "nA", "noB", "no A", "-x", "xA"]).prop_map(Some),
         1 => Just(None),
-        1 => select(vec![Some("X"), Some("N")]),
+        1 => select(vec![Some("X"), Some("N"), Some("a")]),
     ];
-    let several =
-        select(vec!["A;B", "A; B;C", "C;A", "B A", "B;C", "#A;#B", "A;X", "X;B", "A;N"]).prop_map(Some);
+    let several = select(vec![
+        "A;B",
+        "A; B;C",
+        "C;A",
+        "B A",
+        "A B",
+        "B\u{a0} A",
+        "C B",
+        "B;C",
+        "#A;#B",
+        "#A #B",
+        "#A B",
+        "B-x A-x",
+        "noA;nB",
+        "noA B",
+        "xA B-x;C",
+        "A;X",
+        "X B",
+        "A;N",
+        ";A;A;",
+    ])
+    .prop_map(Some);
     prop_oneof![12 - taste.merged => one.boxed(), taste.merged => several.boxed()]
         .prop_map(|reference| reference.map(str::to_owned))
 }
@@ -463,8 +524,17 @@ fn euro() -> Currency {
     "EUR".parse().expect("a currency of ISO 4217")
 }
 
-fn add_orders(case: &mut Case, orders: Vec<OrderSketch>) {
-    for (order_id, (lines, status, placed_at, paid_at, promised_by)) in ORDERS.into_iter().zip(orders) {
+fn crown() -> Currency {
+    "NOK".parse().expect("a currency of ISO 4217")
+}
+
+fn currency() -> impl Strategy<Value = Option<Currency>> {
+    prop_oneof![8 => Just(Some(euro())), 1 => Just(Some(crown())), 1 => Just(None)]
+}
+
+fn add_orders(case: &mut Case, orders: Vec<OrderSketch>, last_order: &str) {
+    let ids = [ORDERS[0], ORDERS[1], last_order];
+    for (order_id, (lines, status, placed_at, paid_at, promised_by)) in ids.into_iter().zip(orders) {
         case.book.orders.push(Order {
             order_id: order_id.into(),
             placed_at,
@@ -504,21 +574,21 @@ fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
     case.book.variants = variants.map(|sketches| {
         let mut keys = BTreeSet::new();
         let mut rows = Vec::new();
-        for (supplier, variant, sku, product, reading, cost, available) in sketches {
-            let (supplier, variant_id) = thing(supplier, variant);
+        for sketch in sketches {
+            let (supplier, variant_id) = thing(sketch.supplier, sketch.variant);
             if !keys.insert((supplier.clone(), variant_id.clone())) {
                 continue;
             }
-            case.readings.variants.push(reading);
+            case.readings.variants.push(sketch.reading);
             rows.push(Variant {
                 supplier,
                 variant_id,
-                sku,
-                product: product.map(str::to_owned),
+                sku: sketch.sku,
+                product: sketch.product.map(str::to_owned),
                 options: None,
-                unit_cost: cost.map(Decimal::from),
-                currency: Some(euro()),
-                available,
+                unit_cost: sketch.cost.map(Decimal::from),
+                currency: sketch.currency,
+                available: sketch.available,
             });
         }
         rows
@@ -543,7 +613,7 @@ fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
     case.book.offers = offers.map(|sketches| {
         let mut keys = BTreeSet::new();
         let mut rows = Vec::new();
-        for (listing, options, sku, reading, price, buyable) in sketches {
+        for (listing, options, sku, reading, price, currency, buyable) in sketches {
             if !keys.insert((listing, options.clone())) {
                 continue;
             }
@@ -554,7 +624,7 @@ fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
                 title: None,
                 options,
                 price: price.map(Decimal::from),
-                currency: Some(euro()),
+                currency,
                 buyable,
             });
         }
@@ -562,7 +632,8 @@ fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
     });
 }
 
-fn add_submissions(case: &mut Case, sketches: Vec<SubmissionSketch>) {
+fn add_submissions(case: &mut Case, sketches: Vec<SubmissionSketch>, last_order: &str) {
+    let to_it = |reference: Option<String>| reference.map(|text| text.replace(ORDERS[2], last_order));
     let mut submissions = Vec::new();
     let mut submission_lines = Vec::new();
     for (submission_id, sketch) in SUBMISSIONS.into_iter().zip(sketches) {
@@ -570,7 +641,7 @@ fn add_submissions(case: &mut Case, sketches: Vec<SubmissionSketch>) {
         submissions.push(Submission {
             supplier: sketch.supplier.into(),
             submission_id: submission_id.into(),
-            order_ref: sketch.reference,
+            order_ref: to_it(sketch.reference),
             status: sketch.status,
             received_at: sketch.received_at,
             replaces: sketch.replaces.then(|| "S0".to_owned()),
@@ -581,7 +652,7 @@ fn add_submissions(case: &mut Case, sketches: Vec<SubmissionSketch>) {
                 supplier: sketch.supplier.into(),
                 submission_id: submission_id.into(),
                 line_id: line_id.into(),
-                order_ref: line.reference,
+                order_ref: to_it(line.reference),
                 order_line_ref: line.line.map(Into::into),
                 variant_id: line.variant.map(|variant| VARIANTS[variant].into()),
                 sku: line.sku,

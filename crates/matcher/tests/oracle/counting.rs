@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use model::book::{OrderStatus, Parcel, SubmissionStatus};
 use model::{OrderId, When};
 
-use super::choices;
 use super::matching::{Need, Tied};
 use super::sending::Sent;
 use super::world::{Line, LineKey, Thing, World};
@@ -104,7 +103,8 @@ pub fn dispatched(world: &World<'_>, tied: &[Tied]) -> Vec<Gone> {
 /// The units dispatched of a submission line, in time.
 ///
 /// '`dispatched` demand is what parcel lines carry; where a submission is `dispatched` and has no parcel
-/// lines, all its lines count': since its last parcel, or, where none is known, since its last change.
+/// lines, all its lines count', whatever a line's own status, 'at the submission's last parcel, else its last
+/// change, else its receipt'. Only a parcel can be the first one.
 fn dispatches(world: &World<'_>, sent: &Sent<'_>) -> Vec<(u64, Option<When>, When)> {
     let submission = sent.submission;
     let mut parcels: Vec<&Parcel> = world
@@ -128,18 +128,13 @@ fn dispatches(world: &World<'_>, sent: &Sent<'_>) -> Vec<(u64, Option<When>, Whe
         }
     }
     if carried.is_empty() {
-        let of_line = sent.row.status.filter(|_| !choices::DISPATCHED_BY_SUBMISSION);
-        if of_line.unwrap_or(submission.status) != SubmissionStatus::Dispatched {
+        if submission.status != SubmissionStatus::Dispatched {
             return Vec::new();
         }
         let first = parcels.first().map(|parcel| parcel.dispatched_at);
         let last = parcels.last().map(|parcel| parcel.dispatched_at);
         let of_submission = submission.updated_at.unwrap_or(submission.received_at);
-        if choices::PARCELS_ALONE_START_THE_GAP {
-            return vec![(sent.quantity(), first, last.unwrap_or(of_submission))];
-        }
-        let last_change = sent.row.updated_at.unwrap_or(of_submission);
-        return vec![(sent.quantity(), first.or(Some(last_change)), last.unwrap_or(last_change))];
+        return vec![(sent.quantity(), first, last.unwrap_or(of_submission))];
     }
     carried
         .into_iter()

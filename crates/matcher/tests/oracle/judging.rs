@@ -10,7 +10,6 @@ use model::outcome::Totals;
 use model::rules::Graces;
 use model::{Book, Check, LineId, OrderId, Rules, SubmissionId, SupplierId};
 
-use super::choices;
 use super::counting::{self, Count, Gone, Supply};
 use super::linking;
 use super::matching::{self, Need, Tied};
@@ -121,23 +120,21 @@ impl<'w, 'a> Judging<'w, 'a> {
         self.world.sent.iter().filter(|sent| sent.is_usable())
     }
 
-    /// 'A line's is the longest of its parts'.' A line without parts has the general one.
+    /// 'An order line's is that of the suppliers of its parts, own stock left out': the longest. A line
+    /// without any has the general one.
     fn line_grace(&self, line: &Line<'_>, of: fn(&Graces) -> TimeDelta) -> TimeDelta {
         let rules = self.world.rules;
         let linking::Link::To { parts, .. } = &line.link else { return of(&rules.graces) };
-        let counting = parts.iter().filter(|part| choices::OWN_PARTS_HAVE_GRACES || !part.supplier.is_own());
-        let of_parts = counting.map(|part| of(rules.graces_of(&part.supplier)));
+        let made = parts.iter().filter(|part| !part.supplier.is_own());
+        let of_parts = made.map(|part| of(rules.graces_of(&part.supplier)));
         of_parts.max().unwrap_or(of(&rules.graces))
     }
 
-    /// 'An order's the longest of its linked lines'.' An order without any has the general one.
+    /// 'An order's is the longest of its lines with a link in force, whether they still have demand or not.'
+    /// An order without any has the general one.
     fn order_grace(&self, order: &Order, of: fn(&Graces) -> TimeDelta) -> TimeDelta {
         let lines = self.world.lines_of(&order.order_id);
-        let linked = lines.filter(|line| {
-            line.has_link()
-                && !line.link.is_own_stock()
-                && (choices::LINES_WITHOUT_DEMAND_HAVE_GRACES || line.demand > 0)
-        });
+        let linked = lines.filter(|line| line.has_link() && !line.link.is_own_stock());
         linked.map(|line| self.line_grace(line, of)).max().unwrap_or(of(&self.world.rules.graces))
     }
 
@@ -385,13 +382,14 @@ impl<'w, 'a> Judging<'w, 'a> {
     /// 'A live submission line whose order reference is empty or unknown, more than `stray_grace` after
     /// `received_at`; references that match a configured pattern for samples are counted as samples instead,
     /// and submissions received before the first order of the whole input was placed as older than the book.'
+    /// 'A submission line of no units is no stray.'
     fn is_stray(&self, sent: &Sent<'_>) -> bool {
         let received = sent.submission.received_at;
         let first_order = self.world.book.orders.iter().map(|order| order.placed_at.begins()).min();
         let grace = self.world.rules.graces_of(&sent.row.supplier).stray;
         sent.is_usable()
             && sent.orders.is_empty()
-            && (choices::NO_UNITS_ARE_STRAY || sent.quantity() > 0)
+            && sent.quantity() > 0
             && !sent.written.is_some_and(|reference| self.world.rules.is_sample(reference))
             && first_order.is_none_or(|first| received.begins() >= first)
             && received.is_over(grace, self.world.as_of)

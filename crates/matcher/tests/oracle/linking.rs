@@ -9,7 +9,6 @@ use model::book::{LinkRow, LinkScope, SubmissionLine};
 use model::finding::{Part, Reason};
 use model::{ListingId, Options, Sku, SupplierId, VariantId};
 
-use super::choices;
 use super::world::{Thing, World};
 
 /// What a line or offer is linked to.
@@ -122,7 +121,7 @@ pub fn link_of(
 }
 
 /// The link without the rows that are only intended.
-pub fn in_force_alone(
+fn in_force_alone(
     world: &World<'_>,
     listing: Option<&ListingId>,
     options: Option<&Options>,
@@ -194,11 +193,12 @@ fn parts_of(world: &World<'_>, rows: &[&LinkRow]) -> Result<Vec<Part>, Reason> {
 }
 
 /// Whether a line without a link may yet turn out to be linked: 'where no `variants` table was given, … a
-/// line whose SKU is in none of [the triples] is then named after the grace only'.
+/// line whose SKU is in none of [the triples] is then named after the grace only'; 'a line without any SKU is
+/// named at once: nothing could link it. So is every line without a link where there are no submissions
+/// either, and one whose link is intended.'
 pub fn may_be_known_later(world: &World<'_>, link: &Link, sku: Option<&Sku>) -> bool {
-    let applies = world.book.variants.is_none()
-        && (choices::UNKNOWN_SKU_WAITS_WITHOUT_SUBMISSIONS || world.book.knows_submissions())
-        && (choices::UNKNOWN_SKU_WAITS_THOUGH_INTENDED || !link.is_linked());
-    let in_none = |sku| bearing(&catalogue(world), sku).is_empty();
-    applies && sku.map_or(!choices::NO_SKU_DOES_NOT_WAIT, in_none)
+    world.book.variants.is_none()
+        && world.book.knows_submissions()
+        && !link.is_linked()
+        && sku.is_some_and(|sku| bearing(&catalogue(world), sku).is_empty())
 }

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use model::reading::{Kind, Reading};
 
-use super::choices;
 use super::sending::Sent;
 use super::world::{Line, LineKey, Thing, World};
 
@@ -85,15 +84,10 @@ fn way_without_link(
         && line.reading.product_type.is_some()
         && says_all_of(&reading, line.reading)
         && the_rest_is_no_choice(world, thing, line.reading);
+    // 'No line of its orders is linked to a variant of which the same is read': the same as of the line.
     let could_be_meant_for_another = lines_of_its_orders.iter().any(|other| {
         let things = other.link.made();
-        things.iter().map(|(thing, _)| world.reading_of(thing)).any(|other| {
-            if choices::SAME_AS_OF_THE_LINE {
-                says_all_of(&other, line.reading)
-            } else {
-                other.says_the_same(&reading)
-            }
-        })
+        things.iter().any(|(thing, _)| says_all_of(&world.reading_of(thing), line.reading))
     });
     (reads_the_same && !could_be_meant_for_another).then_some(3)
 }

@@ -6,7 +6,6 @@
 //! books are written is in [`notation`].
 
 pub mod case;
-pub mod choices;
 pub mod compared;
 pub mod counting;
 pub mod judging;

@@ -11,7 +11,7 @@
 //! ```
 //!
 //! Times are minutes (`m`), seconds (`s`) or hours (`h`) from as-of, or a day such as `2026-11-24`. A blank
-//! inside a value is written `~`. A table exists where it has a row, or where `given TABLE` says so; orders
+//! inside an id or a value is written `~`. A table exists where it has a row, or where `given TABLE` says so; orders
 //! have no table to miss.
 
 use std::fmt::{self, Write};
@@ -80,6 +80,11 @@ fn status(status: SubmissionStatus) -> &'static str {
     }
 }
 
+/// A text as it is written inside a row.
+pub fn without_blanks(text: &str) -> String {
+    text.replace(' ', "~")
+}
+
 /// One row being written.
 struct Row(String);
 
@@ -88,10 +93,14 @@ impl Row {
         Self(start)
     }
 
+    /// A row of a table, by the ids that name it.
+    fn of(kind: &str, ids: &[&str]) -> Self {
+        Self(format!("{kind} {}", without_blanks(&ids.join("/"))))
+    }
+
     fn with(mut self, name: &str, value: Option<impl fmt::Display>) -> Self {
         if let Some(value) = value {
-            let value = value.to_string().replace(' ', "~");
-            write!(self.0, " {name}={value}").expect("writing to a string");
+            write!(self.0, " {name}={}", without_blanks(&value.to_string())).expect("writing to a string");
         }
         self
     }
@@ -113,7 +122,7 @@ impl fmt::Display for Case {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let book = &self.book;
         let mut rows: Vec<Row> = rules(self);
-        rows.extend(book.not_judged.iter().map(|order| Row::new(format!("not-judged {order}"))));
+        rows.extend(book.not_judged.iter().map(|order| Row::of("not-judged", &[order.as_str()])));
         rows.extend(book.orders.iter().map(order));
         rows.extend(book.order_lines.iter().zip(&self.readings.order_lines).map(order_line));
         rows.extend(given("offers", book.offers.as_ref()));
@@ -128,25 +137,23 @@ impl fmt::Display for Case {
         rows.extend(book.submission_lines.iter().flatten().map(submission_line));
         rows.extend(given("parcels", book.parcels.as_ref()));
         rows.extend(book.parcels.iter().flatten().map(|row| {
-            Row::new(format!("parcel {}/{}", row.supplier, row.parcel_id))
+            Row::of("parcel", &[row.supplier.as_str(), row.parcel_id.as_str()])
                 .with("of", Some(&row.submission_id))
                 .with("at", Some(when(row.dispatched_at)))
         }));
         rows.extend(given("parcel-lines", book.parcel_lines.as_ref()));
         rows.extend(book.parcel_lines.iter().flatten().map(|row| {
-            Row::new(format!("packed {}/{}/{}", row.supplier, row.parcel_id, row.submission_line_id)).unless(
-                row.quantity == 1,
-                "quantity",
-                row.quantity,
+            Row::of(
+                "packed",
+                &[row.supplier.as_str(), row.parcel_id.as_str(), row.submission_line_id.as_str()],
             )
+            .unless(row.quantity == 1, "quantity", row.quantity)
         }));
         rows.extend(given("ties", book.ties.as_ref()));
         rows.extend(book.ties.iter().flatten().map(|row| {
             let line = row.submission_line_id.as_ref().map(|line| format!("/{line}")).unwrap_or_default();
-            Row::new(format!(
-                "tie {}/{} {}/{}{line}",
-                row.order_id, row.line_id, row.supplier, row.submission_id
-            ))
+            let tie = Row::of("tie", &[row.order_id.as_str(), row.line_id.as_str()]);
+            Row::new(format!("{} {}/{}{line}", tie.0, row.supplier, row.submission_id))
         }));
         rows.iter().try_for_each(|row| writeln!(f, "{}", row.0))
     }
@@ -168,9 +175,13 @@ fn rules(case: &Case) -> Vec<Row> {
     let references = [(None, &rules.references)].into_iter();
     let of_suppliers = rules.supplier_references.iter().map(|(supplier, form)| (Some(supplier), form));
     for (supplier, form) in references.chain(of_suppliers) {
-        if supplier.is_some() || !form.prefix.is_empty() {
-            let prefix = (!form.prefix.is_empty()).then_some(&form.prefix);
-            rows.push(Row::new("references".into()).with("of", supplier).with("prefix", prefix));
+        let written = Row::new("references".into())
+            .with("of", supplier)
+            .unless(form.prefix.is_empty(), "prefix", &form.prefix)
+            .unless(form.suffix.is_empty(), "suffix", &form.suffix)
+            .with("pattern", form.pattern.as_ref());
+        if written.0 != "references" {
+            rows.push(written);
         }
     }
     rows.extend(rules.samples.iter().map(|pattern| Row::new(format!("samples {pattern}"))));
@@ -200,7 +211,7 @@ fn graces(start: String, graces: &Graces) -> Row {
 }
 
 fn order(row: &Order) -> Row {
-    Row::new(format!("order {}", row.order_id))
+    Row::of("order", &[row.order_id.as_str()])
         .unless(row.status == OrderStatus::Open, "status", order_status(row.status))
         .with("placed", Some(when(row.placed_at)))
         .with("paid", row.paid_at.map(when))
@@ -210,7 +221,7 @@ fn order(row: &Order) -> Row {
 
 fn order_line((row, says): (&OrderLine, &Reading)) -> Row {
     let says = reading(says);
-    Row::new(format!("line {}/{}", row.order_id, row.line_id))
+    Row::of("line", &[row.order_id.as_str(), row.line_id.as_str()])
         .with("listing", row.listing_id.as_ref())
         .with("options", row.options.as_ref().map(options))
         .with("sku", row.sku.as_ref())
@@ -222,7 +233,7 @@ fn order_line((row, says): (&OrderLine, &Reading)) -> Row {
 
 fn offer((row, says): (&Offer, &Reading)) -> Row {
     let says = reading(says);
-    Row::new(format!("offer {}", row.listing_id))
+    Row::of("offer", &[row.listing_id.as_str()])
         .with("options", Some(options(&row.options)))
         .with("sku", row.sku.as_ref())
         .with("price", row.price)
@@ -233,7 +244,7 @@ fn offer((row, says): (&Offer, &Reading)) -> Row {
 
 fn variant((row, says): (&Variant, &Reading)) -> Row {
     let says = reading(says);
-    Row::new(format!("variant {}/{}", row.supplier, row.variant_id))
+    Row::of("variant", &[row.supplier.as_str(), row.variant_id.as_str()])
         .with("sku", row.sku.as_ref())
         .with("product", row.product.as_ref())
         .with("cost", row.unit_cost)
@@ -259,7 +270,7 @@ fn link(row: &LinkRow) -> Row {
 }
 
 fn submission((row, cut_off): (&Submission, &Option<DateTime<Utc>>)) -> Row {
-    Row::new(format!("submission {}/{}", row.supplier, row.submission_id))
+    Row::of("submission", &[row.supplier.as_str(), row.submission_id.as_str()])
         .with("ref", row.order_ref.as_ref())
         .unless(row.status == SubmissionStatus::Received, "status", status(row.status))
         .with("at", Some(when(row.received_at)))
@@ -269,7 +280,7 @@ fn submission((row, cut_off): (&Submission, &Option<DateTime<Utc>>)) -> Row {
 }
 
 fn submission_line(row: &SubmissionLine) -> Row {
-    Row::new(format!("sent {}/{}/{}", row.supplier, row.submission_id, row.line_id))
+    Row::of("sent", &[row.supplier.as_str(), row.submission_id.as_str(), row.line_id.as_str()])
         .with("ref", row.order_ref.as_ref())
         .with("line", row.order_line_ref.as_ref())
         .with("variant", row.variant_id.as_ref())
@@ -288,7 +299,7 @@ struct Words<'a> {
 
 impl<'a> Words<'a> {
     fn new(line: &'a str) -> Self {
-        Self { line, words: line.split_whitespace().collect() }
+        Self { line, words: line.split(' ').filter(|word| !word.is_empty()).collect() }
     }
 
     /// Takes the word at the front.
@@ -298,8 +309,8 @@ impl<'a> Words<'a> {
     }
 
     /// Takes the word at the front apart into ids.
-    fn ids<const N: usize>(&mut self) -> [&'a str; N] {
-        let ids: Vec<&str> = self.first().split('/').collect();
+    fn ids<const N: usize>(&mut self) -> [String; N] {
+        let ids: Vec<String> = self.first().split('/').map(|id| id.replace('~', " ")).collect();
         ids.try_into().unwrap_or_else(|_| panic!("{N} ids expected in {:?}", self.line))
     }
 
@@ -386,7 +397,7 @@ fn read_moment(text: &str) -> DateTime<Utc> {
 /// submission was received an hour ago.
 pub fn case(text: &str) -> Case {
     let mut case = Case::default();
-    for line in text.lines().map(str::trim).filter(|line| !line.is_empty()) {
+    for line in text.lines().map(|line| line.trim_matches(' ')).filter(|line| !line.is_empty()) {
         let mut words = Words::new(line);
         let kind = words.first();
         read_row(&mut case, kind, &mut words);
@@ -402,7 +413,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             read_rule(case, kind, words);
         }
         "not-judged" => {
-            book.not_judged.insert(OrderId::new(words.first()));
+            let [order] = words.ids();
+            book.not_judged.insert(OrderId::new(order));
         }
         "given" => match words.first() {
             "offers" => book.offers = Some(Vec::new()),
@@ -420,8 +432,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             let [order, line] = words.ids();
             case.readings.order_lines.push(words.reading());
             book.order_lines.push(OrderLine {
-                order_id: order.into(),
-                line_id: line.into(),
+                order_id: order.as_str().into(),
+                line_id: line.as_str().into(),
                 listing_id: words.text("listing").map(|id| id.as_str().into()),
                 sku: words.text("sku").and_then(Sku::new),
                 title: None,
@@ -434,8 +446,9 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
         }
         "offer" => {
             case.readings.offers.push(words.reading());
+            let [listing] = words.ids();
             book.offers.get_or_insert_default().push(Offer {
-                listing_id: words.first().into(),
+                listing_id: listing.as_str().into(),
                 sku: words.text("sku").and_then(Sku::new),
                 title: None,
                 options: words.options().unwrap_or_default(),
@@ -448,8 +461,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             let [supplier, variant] = words.ids();
             case.readings.variants.push(words.reading());
             book.variants.get_or_insert_default().push(Variant {
-                supplier: supplier.into(),
-                variant_id: variant.into(),
+                supplier: supplier.as_str().into(),
+                variant_id: variant.as_str().into(),
                 sku: words.text("sku").and_then(Sku::new),
                 product: words.text("product"),
                 options: None,
@@ -463,8 +476,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             case.cut_offs.push(words.text("cutoff").map(|text| read_moment(&text)));
             let [supplier, submission] = words.ids();
             book.submissions.get_or_insert_default().push(Submission {
-                supplier: supplier.into(),
-                submission_id: submission.into(),
+                supplier: supplier.as_str().into(),
+                submission_id: submission.as_str().into(),
                 order_ref: words.text("ref"),
                 status: words.status().unwrap_or(SubmissionStatus::Received),
                 received_at: words.when("at").unwrap_or(When::at(after(-3600))),
@@ -475,9 +488,9 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
         "sent" => {
             let [supplier, submission, line] = words.ids();
             book.submission_lines.get_or_insert_default().push(SubmissionLine {
-                supplier: supplier.into(),
-                submission_id: submission.into(),
-                line_id: line.into(),
+                supplier: supplier.as_str().into(),
+                submission_id: submission.as_str().into(),
+                line_id: line.as_str().into(),
                 order_ref: words.text("ref"),
                 order_line_ref: words.text("line").map(|id| id.as_str().into()),
                 variant_id: words.text("variant").map(|id| id.as_str().into()),
@@ -491,8 +504,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
         "parcel" => {
             let [supplier, parcel] = words.ids();
             book.parcels.get_or_insert_default().push(Parcel {
-                supplier: supplier.into(),
-                parcel_id: parcel.into(),
+                supplier: supplier.as_str().into(),
+                parcel_id: parcel.as_str().into(),
                 submission_id: words.text("of").expect("a parcel is of a submission").as_str().into(),
                 dispatched_at: words.when("at").expect("a parcel was dispatched at a time"),
                 carrier: None,
@@ -502,9 +515,9 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
         "packed" => {
             let [supplier, parcel, line] = words.ids();
             book.parcel_lines.get_or_insert_default().push(ParcelLine {
-                supplier: supplier.into(),
-                parcel_id: parcel.into(),
-                submission_line_id: line.into(),
+                supplier: supplier.as_str().into(),
+                parcel_id: parcel.as_str().into(),
+                submission_line_id: line.as_str().into(),
                 quantity: words.parsed("quantity").unwrap_or(1),
             });
         }
@@ -512,8 +525,8 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             let [order, line] = words.ids();
             let sent: Vec<&str> = words.first().split('/').collect();
             book.ties.get_or_insert_default().push(Tie {
-                order_id: order.into(),
-                line_id: line.into(),
+                order_id: order.as_str().into(),
+                line_id: line.as_str().into(),
                 supplier: sent[0].into(),
                 submission_id: sent[1].into(),
                 submission_line_id: sent.get(2).map(|line| (*line).into()),
@@ -545,7 +558,9 @@ fn read_rule(case: &mut Case, kind: &str, words: &mut Words<'_>) {
         }
         "references" => {
             let prefix = words.text("prefix").unwrap_or_default();
-            let form = ReferenceForm { prefix, ..ReferenceForm::default() };
+            let suffix = words.text("suffix").unwrap_or_default();
+            let pattern = words.parsed("pattern");
+            let form = ReferenceForm { prefix, suffix, pattern };
             match words.text("of") {
                 Some(supplier) => {
                     rules.supplier_references.insert(supplier.as_str().into(), form);
@@ -571,7 +586,7 @@ fn read_rule(case: &mut Case, kind: &str, words: &mut Words<'_>) {
 }
 
 fn read_order(words: &mut Words<'_>) -> Order {
-    let order_id = words.first().into();
+    let [order] = words.ids();
     let paid_at = words.when("paid");
     let status = match words.text("status").as_deref() {
         Some("unpaid") => OrderStatus::Unpaid,
@@ -581,7 +596,7 @@ fn read_order(words: &mut Words<'_>) -> Order {
         Some(status) => panic!("{status:?} is no status of an order"),
     };
     Order {
-        order_id,
+        order_id: order.as_str().into(),
         placed_at: words.when("placed").or(paid_at).unwrap_or(When::at(after(-2 * 3600))),
         paid_at,
         status,

@@ -7,7 +7,6 @@ use model::reading::Reading;
 use model::{Check, ListingId};
 use rust_decimal::Decimal;
 
-use super::choices;
 use super::linking::{self, Link};
 use super::reduced::Reduced;
 use super::world::{Thing, World};
@@ -24,7 +23,7 @@ pub fn findings(world: &World<'_>) -> Vec<Reduced> {
             Offered { offer, reading, link }
         })
         .collect();
-    let mut findings = unlinked(world, &offers);
+    let mut findings = unlinked(&offers);
     findings.extend(mismatched(world, &offers));
     findings.extend(unusable(world, &offers));
     findings.extend(shared(&offers));
@@ -56,18 +55,10 @@ fn of_listing(check: Check, listing: &ListingId, offers: &[&Offered<'_>]) -> Red
 
 /// 'An offer that can be bought has no link in force, or another than the intended one; one finding per
 /// listing.'
-fn unlinked(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
+fn unlinked(offers: &[Offered<'_>]) -> Vec<Reduced> {
     let mut by_listing: BTreeMap<&ListingId, Vec<&Offered<'_>>> = BTreeMap::new();
     for offered in offers.iter().filter(|offered| offered.offer.buyable) {
-        let offer = offered.offer;
-        let in_force = || {
-            linking::in_force_alone(world, Some(&offer.listing_id), Some(&offer.options), offer.sku.as_ref())
-        };
-        let is_linked = match &offered.link {
-            Link::To { in_force, .. } => *in_force,
-            Link::None(_) => !choices::BROKEN_INTENTION_UNLINKS && in_force().is_linked(),
-        };
-        if !is_linked {
+        if !matches!(offered.link, Link::To { in_force: true, .. }) {
             by_listing.entry(&offered.offer.listing_id).or_default().push(offered);
         }
     }
@@ -78,18 +69,18 @@ fn unlinked(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
 }
 
 /// 'An offer's options and its variant's contradict each other in product type, size or colour, both sides
-/// being readable.'
+/// being readable'; of a set, 'where every part contradicts the offer'.
 fn mismatched(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
     let contradicts = |offered: &&Offered<'_>| {
         let made = offered.link.made();
-        let mut parts = made.iter().map(|(thing, _)| offered.reading.contradicts(&world.reading_of(thing)));
         !made.is_empty()
-            && if choices::MISMATCH_OF_ANY_PART { parts.any(|part| part) } else { parts.all(|part| part) }
+            && made.iter().all(|(thing, _)| offered.reading.contradicts(&world.reading_of(thing)))
     };
     offers.iter().filter(contradicts).map(|offered| offered.about(Check::LinkMismatch)).collect()
 }
 
-/// 'A link leads to a variant that is unknown or not available.'
+/// 'A link leads to a variant that is unknown or not available': 'every link of the table, whether it serves
+/// an offer or not, and … SKUs of offers'.
 fn unusable(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
     let Some(variants) = &world.book.variants else { return Vec::new() };
     let is_usable = |row: &LinkRow| {
@@ -117,18 +108,6 @@ fn unusable(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
             scopes.insert(LinkScope::Sku(sku.clone()));
         }
     }
-    let serves = |scope: &LinkScope| {
-        offers.iter().any(|offered| {
-            let (listing, options) = (offered.offer.listing_id.clone(), offered.offer.options.clone());
-            let by_offer = Some(LinkScope::Offer(listing.clone(), options));
-            let by_sku = offered.offer.sku.clone().map(LinkScope::Sku);
-            let by_listing = Some(LinkScope::Listing(listing));
-            let mut answering = [by_offer, by_sku.clone(), by_listing].into_iter().flatten();
-            let by_row = answering.find(|answering| links.iter().any(|row| row.scope == *answering));
-            by_row.or(by_sku).as_ref() == Some(scope)
-        })
-    };
-    scopes.retain(|scope| choices::UNUSED_LINKS_ARE_UNUSABLE || serves(scope));
     let about = |scope| match scope {
         LinkScope::Offer(listing, options) => {
             Reduced { listing_id: Some(listing), options: vec![options], ..Reduced::of(Check::LinkUnusable) }
@@ -142,15 +121,12 @@ fn unusable(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
 }
 
 /// 'Two offers of one listing lead to the same variant, though product type, size or colour, as read,
-/// differ.'
+/// differ'; of sets, 'compares whole sets'.
 fn shared(offers: &[Offered<'_>]) -> Vec<Reduced> {
     let mut leading: BTreeMap<(&ListingId, Vec<Thing>), Vec<&Offered<'_>>> = BTreeMap::new();
     for offered in offers.iter().filter(|offered| !offered.link.made().is_empty()) {
         let made: Vec<Thing> = offered.link.made().into_iter().map(|(thing, _)| thing).collect();
-        let shareable = if choices::SHARED_IN_SETS { made.chunks(1).collect() } else { vec![&made[..]] };
-        for things in shareable {
-            leading.entry((&offered.offer.listing_id, things.to_vec())).or_default().push(offered);
-        }
+        leading.entry((&offered.offer.listing_id, made)).or_default().push(offered);
     }
     let mut findings = Vec::new();
     for ((listing, things), sharing) in leading {

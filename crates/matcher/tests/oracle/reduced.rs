@@ -100,7 +100,7 @@ impl fmt::Display for Reduced {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.check)?;
         if let Some(order) = &self.order_id {
-            write!(f, " order={order}")?;
+            write!(f, " order={}", notation::without_blanks(order.as_str()))?;
         }
         if let Some(supplier) = &self.supplier {
             write!(f, " supplier={supplier}")?;

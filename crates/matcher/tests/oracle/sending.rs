@@ -1,10 +1,12 @@
 //! What suppliers were asked to make: which orders and lines each submission line refers to, and what it
 //! makes.
 
+use std::collections::BTreeSet;
+
 use model::book::{Submission, SubmissionLine, SubmissionStatus, Tie};
+use model::rules::ReferenceForm;
 use model::{LineId, OrderId, SubmissionId, SupplierId};
 
-use super::choices;
 use super::linking::{self, Made};
 use super::world::{LineKey, Thing, World};
 
@@ -67,11 +69,47 @@ pub fn is_live(world: &World<'_>, submission: &Submission) -> bool {
 }
 
 /// The orders that a reference means: those that exist at as-of, and those that are not judged.
+///
+/// 'Ids in a list of references are separated by `;` or blanks; a text that is an order's id as it stands is
+/// that order, blanks included.' Each is read in the form in which its supplier writes: what stands before and
+/// behind is cut off, and a pattern finds the id in what is left and is none.
 pub fn orders_of(world: &World<'_>, supplier: &SupplierId, reference: Option<&str>) -> Vec<OrderId> {
     let Some(reference) = reference else { return Vec::new() };
-    let form = world.rules.references_of(supplier);
-    let orders = form.orders(reference, |id| counts(world, &OrderId::new(id)));
-    orders.into_iter().map(OrderId::new).collect()
+    let form = world.rules.supplier_references.get(supplier).unwrap_or(&world.rules.references);
+    let as_it_stands = |text: &str| Some(OrderId::new(cut(form, text))).filter(|id| counts(world, id));
+    let by_pattern = |text: &str| Some(OrderId::new(found(form, text)?)).filter(|id| counts(world, id));
+    if let Some(order) = as_it_stands(reference) {
+        return vec![order];
+    }
+    let mut orders = Vec::new();
+    for text in reference.split(';').map(str::trim) {
+        if let Some(order) = as_it_stands(text) {
+            orders.push(order);
+            continue;
+        }
+        let words = text.split_whitespace();
+        let mut of_words: Vec<_> =
+            words.filter_map(|word| as_it_stands(word).or_else(|| by_pattern(word))).collect();
+        if of_words.is_empty() {
+            of_words.extend(by_pattern(text));
+        }
+        orders.extend(of_words);
+    }
+    let mut known = BTreeSet::new();
+    orders.retain(|order| known.insert(order.clone()));
+    orders
+}
+
+/// A text without what stands before and behind the id of an order.
+fn cut<'t>(form: &ReferenceForm, text: &'t str) -> &'t str {
+    let text = text.strip_prefix(&form.prefix).unwrap_or(text);
+    text.strip_suffix(&form.suffix).unwrap_or(text)
+}
+
+/// What the pattern, if there is one, finds: its group `order`, else its first group, else all that it matches.
+fn found<'t>(form: &ReferenceForm, text: &'t str) -> Option<&'t str> {
+    let found = form.pattern.as_ref()?.captures(cut(form, text))?;
+    Some(found.name("order").or(found.get(1)).or(found.get(0))?.as_str())
 }
 
 fn counts(world: &World<'_>, order: &OrderId) -> bool {
@@ -132,7 +170,7 @@ fn read<'a>(
     sent.orders = sent.names.iter().map(|(order, _)| order.clone()).collect();
     sent.orders.dedup();
     sent.reference_is_empty = false;
-    sent.written = sent.written.filter(|_| !choices::A_TIED_LINE_IS_NO_SAMPLE);
+    sent.written = None;
     sent
 }
 

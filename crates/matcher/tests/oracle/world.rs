@@ -11,7 +11,6 @@ use model::finding::Reason;
 use model::reading::Reading;
 use model::{Book, LineId, OrderId, Rules, SupplierId, VariantId};
 
-use super::choices;
 use super::linking::{self, Link};
 use super::sending::{self, Sent};
 
@@ -121,17 +120,18 @@ impl<'a> World<'a> {
             && order.paid_at.is_none_or(|paid| paid.begins() <= self.as_of)
     }
 
-    /// Those of which a row was skipped, and those merged with them by the reference of a submission line.
+    /// Those of which a row was skipped, and 'an order merged, in a submission line that can serve, with an
+    /// order that cannot be judged …, and so on through the group'.
     fn orders_not_judged(&self) -> Vec<OrderId> {
         let mut all: Vec<OrderId> = self.book.not_judged.iter().cloned().collect();
         loop {
             let before = all.clone();
-            for sent in self.sent.iter().filter(|sent| choices::ANY_LINE_MERGES || sent.is_usable()) {
+            for sent in self.sent.iter().filter(|sent| sent.is_usable()) {
                 if sent.orders.iter().any(|order| before.contains(order)) {
                     all.extend(sent.orders.iter().filter(|order| !before.contains(order)).cloned());
                 }
             }
-            if choices::NOT_JUDGED_IS_ONE_STEP || all.len() == before.len() {
+            if all.len() == before.len() {
                 return all;
             }
         }
