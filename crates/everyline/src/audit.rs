@@ -150,12 +150,19 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
             .help("`everyline audit --help` names the tables, and the columns that they need")
     })?;
     if folder.bad_row_count > 0 && !question.skip_bad_rows {
-        return Err(bad_rows(&folder, &dir.to_string()));
+        let cause = list_of_bad_rows(&folder);
+        return Err(Trouble::new(format!("the tables in {dir} were not audited"), cause).help(
+            "mend these rows and run it again; with --skip-bad-rows they are left out, and the orders that they \
+             name are not judged",
+        ));
+    }
+    if folder.bad_row_count > 0 && !question.quiet {
+        tell(&format!("left out: {}", list_of_bad_rows(&folder)));
     }
     Ok(folder)
 }
 
-fn bad_rows(folder: &Folder, dir: &str) -> Trouble {
+fn list_of_bad_rows(folder: &Folder) -> String {
     let (count, shown) = (folder.bad_row_count, folder.bad_rows.len().min(BAD_ROWS_SHOWN));
     let mut cause = format!("{count} of {} cannot be read", counted(folder.rows_read, "row"));
     if count > shown as u64 {
@@ -165,10 +172,7 @@ fn bad_rows(folder: &Folder, dir: &str) -> Trouble {
     for row in folder.bad_rows.iter().take(shown) {
         cause.push_str(&format!("\n{row}"));
     }
-    Trouble::new(format!("the tables in {dir} were not audited"), cause).help(
-        "mend these rows and run it again; with --skip-bad-rows they are left out, and the orders that they name \
-         are not judged",
-    )
+    cause
 }
 
 fn unknown_suppliers(book: &Book, settings: &Settings) -> Option<Notice> {

@@ -131,7 +131,12 @@ impl Files {
                 others.push(name);
                 continue;
             };
-            let bytes = fs::metadata(&path).map_err(|error| unreadable(&path, error))?.len();
+            let metadata = fs::metadata(&path).map_err(|error| unreadable(&path, error))?;
+            // A pipe or a device could be read for ever.
+            if !metadata.is_file() && !metadata.is_dir() {
+                return Err(unreadable(&path, io::Error::other("it is no regular file")));
+            }
+            let bytes = metadata.len();
             given.push(TableFile { table, name, path, is_csv, bytes });
         }
         given.sort_by(|a, b| (a.table, &a.name).cmp(&(b.table, &b.name)));

@@ -80,6 +80,8 @@ pub enum Topic {
     OldExport,
     /// Suppliers that the configuration names and no table does.
     UnknownSupplier,
+    /// Live orders without lines, and live supplier orders without lines.
+    WithoutLines,
     /// Orders placed after as-of, of which nothing is said.
     LaterOrder,
 }

@@ -5,10 +5,11 @@
 use model::finding::GapEvidence;
 use model::{Check, Finding};
 
+use super::sent::named_order;
 use super::{Account, Teller};
 use crate::to_order::still_to_order;
 use crate::why::{PACKED_BY_THE_SHOP, Why, things_and_why};
-use crate::words::{and, by_number, count, units_of};
+use crate::words::{and, by_number, count, listed, units_of};
 
 /// `part-sent` and `unsent-order`.
 pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
@@ -19,6 +20,12 @@ pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
         .filter(|sent| finding.lines.iter().all(|line| line.line_id != sent.line_id))
         .fold(0, |sum: u64, sent| sum.saturating_add(sent.units));
     let what = match finding.check {
+        // The supplier may have been asked for something else than was bought: not to be ordered twice unseen.
+        Check::UnsentOrder if !gap.submissions.is_empty() => format!(
+            "nobody makes {missing}, though {} {} for it",
+            listed(&gap.submissions, named_order),
+            if gap.submissions.len() == 1 { "is" } else { "are" },
+        ),
         Check::UnsentOrder if gap.grace_over => {
             format!("nothing of it was sent to a supplier: nobody makes {missing}")
         }
@@ -48,6 +55,13 @@ fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
     let at_once = still_to_order(linked.copied(), &gap.sent);
 
     let mut steps: Vec<String> = Vec::new();
+    if finding.check == Check::UnsentOrder && !gap.submissions.is_empty() {
+        let one = gap.submissions.len() == 1;
+        steps.push(format!(
+            "look first at what {} asks for",
+            if one { "that supplier order" } else { "each of them" }
+        ));
+    }
     if let Some(at_once) = &at_once {
         steps.push(format!("order {at_once}"));
     }

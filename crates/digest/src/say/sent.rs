@@ -164,6 +164,6 @@ fn items(units: u64, too_many: &str, lines: &[NamedSubmissionLine]) -> String {
     }
 }
 
-fn named_order(submission: &NamedSubmission) -> String {
+pub(super) fn named_order(submission: &NamedSubmission) -> String {
     supplier_order(Some(&submission.submission_id), Some(&submission.supplier))
 }

@@ -159,3 +159,34 @@ fn the_output_in_the_readme_is_the_demos() {
     }
     assert!(count > 30, "{count}");
 }
+
+/// The book of the README, typed from it: both its mistakes are found, and nothing else.
+#[test]
+fn the_small_book_of_the_readme_gives_what_the_readme_promises() {
+    let readme = include_str!("../../../../README.md");
+    let walk = readme.split("## Your own orders").nth(1).unwrap().split("2. **Audit.**").next().unwrap();
+    let blocks: Vec<String> = walk
+        .split("\n\n")
+        .filter(|block| block.starts_with("       "))
+        .map(|block| block.lines().map(|line| line.trim().to_owned() + "\n").collect())
+        .collect();
+    let folder = tempfile::tempdir().unwrap();
+    let names = ["orders", "order_lines", "variants", "submissions", "submission_lines"];
+    assert_eq!(blocks.len(), names.len());
+    for (name, block) in names.iter().zip(&blocks) {
+        std::fs::write(folder.path().join(format!("{name}.csv")), block).unwrap();
+    }
+    let from = folder.path().to_str().unwrap();
+    let asked = ["audit", "--from", from, "--as-of", "2026-11-24T12:00:00Z", "--format", "jsonl", "--quiet"];
+    let run = run(&mut everyline(&asked));
+    assert_eq!((run.code, run.stderr.as_str()), (1, ""));
+    let found: Vec<_> = run
+        .stdout
+        .lines()
+        .map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap())
+        .map(|finding| {
+            format!("{} {} {}", finding["check"], finding["order_id"], finding["lines"][0]["line_id"])
+        })
+        .collect();
+    assert_eq!(found, [r#""part-sent" "1001" "2""#, r#""wrong-variant" "1002" "1""#]);
+}
