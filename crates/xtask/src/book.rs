@@ -1,6 +1,6 @@
 //! Books of any size, with known faults, for trying things out and for measuring.
 //!
-//! Start reading at [`write`].
+//! Start reading at [`write()`].
 
 use std::fs;
 use std::path::Path;
