@@ -1,4 +1,5 @@
-//! The crate's answer against a second reading of the rules, on thousands of tiny random books.
+//! The crate's answer against a second reading of the rules, on thousands of tiny random books, and on one large
+//! order.
 //!
 //! A failure prints the smallest book found, in a notation that can be pasted into a test, and both answers.
 //! Every book is also checked to account for each unit demanded and each unit sent, and to give no finding's
@@ -6,6 +7,8 @@
 
 #[path = "oracle/books.rs"]
 mod books;
+#[path = "oracle/large.rs"]
+mod large;
 mod oracle;
 
 use books::Taste;
@@ -55,17 +58,31 @@ fn merged_submissions_are_matched_as_the_oracle_matches_them() {
 
 #[test]
 fn the_order_of_rows_never_matters() {
-    let shuffled = |(case, order): (Case, u64)| {
-        let as_given = format!("{:#?}", compared::outcome(&case));
-        let other = format!("{:#?}", compared::outcome(&books::shuffled(&case, order)));
-        let differs = as_given.lines().zip(other.lines()).find(|(one, two)| one != two);
-        match differs {
-            None if as_given == other => Ok(()),
-            _ => Err(format!("{differs:?}\n{case}\nin another order:\n{}", books::shuffled(&case, order))),
-        }
-    };
+    let shuffled = |(case, order): (Case, u64)| differences_when_shuffled(&case, order);
     check(SHUFFLED_BOOKS, (books::cases(EVERYTHING), any::<u64>()), shuffled);
     check(SHUFFLED_BOOKS, (books::cases(MERGED), any::<u64>()), shuffled);
+}
+
+fn differences_when_shuffled(case: &Case, order: u64) -> Result<(), String> {
+    let shuffled = books::shuffled(case, order);
+    let as_given = format!("{:#?}", compared::outcome(case));
+    let other = format!("{:#?}", compared::outcome(&shuffled));
+    let differs = as_given.lines().zip(other.lines()).find(|(one, two)| one != two);
+    match differs {
+        None if as_given == other => Ok(()),
+        _ => Err(format!("{differs:?}\n{case}\nin another order:\n{shuffled}")),
+    }
+}
+
+#[test]
+fn a_large_order_is_tied_as_far_as_can_be_and_accounted_for_in_any_order_of_its_rows() {
+    let case = large::order();
+    let proof = large::proof(&case);
+    assert!(proof.is_ok(), "{}", proof.unwrap_err());
+    for order in 0..4 {
+        let differences = differences_when_shuffled(&case, order);
+        assert!(differences.is_ok(), "{}", differences.unwrap_err());
+    }
 }
 
 #[test]

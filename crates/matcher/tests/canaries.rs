@@ -495,6 +495,316 @@ const CANARIES: &[Canary] = &[
         change: ("order A", "order A status=dispatched"),
         then_finds: &[],
     },
+    // what decides which orders and lines are meant, and what was given at all
+    Canary {
+        rule: "submissions without the table of their lines are none for orders, and can be held all the same",
+        rows: "order A paid=-3000m
+               line A/1 sku=K1
+               line A/2 sku=K9
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A at=-721m status=held cutoff=+60m",
+        finds: &["part-sent order=A lines=2:1:no-link act=+60m", "held supplier=alder submission=S1"],
+        change: ("submission alder", "given submission-lines\nsubmission alder"),
+        then_finds: &[
+            "unsent-order order=A lines=1:1:not-sent,2:1:no-link act=+60m",
+            "held supplier=alder submission=S1",
+        ],
+    },
+    Canary {
+        rule: "a submission of which the lines were not given can be late to start",
+        rows: "order A placed=-9000m status=unpaid
+               submission alder/S1 ref=A at=-2881m",
+        finds: &["not-started supplier=alder submission=S1"],
+        change: ("at=-2881m", "at=-2880m"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "lines of submissions that were not given name no SKU either: without variants each is named at once",
+        rows: "order A paid=-1m
+               line A/1 sku=K9
+               submission alder/S1 ref=A",
+        finds: &["unsent-order order=A lines=1:1:no-link"],
+        change: ("submission alder", "given submission-lines\nsubmission alder"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a supplier with a form of references of its own has nothing of the general one",
+        rows: "references prefix=#
+               references of=brook suffix=-x
+               order A paid=-61m
+               line A/1 sku=K1
+               line A/2 sku=K2
+               variant alder/V1 sku=K1
+               variant brook/V2 sku=K2
+               submission alder/S1 ref=#A
+               sent alder/S1/1 variant=V1
+               submission brook/S2 ref=#A
+               sent brook/S2/1 variant=V2",
+        finds: &["part-sent order=A lines=2:1:not-sent"],
+        change: ("brook/S2 ref=#A", "brook/S2 ref=A-x"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "what stands before and behind is cut from every reference of a list",
+        rows: "references prefix=# suffix=/1
+               order A
+               line A/1 sku=K1
+               order B
+               line B/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=#A/1;#B/2
+               sent alder/S1/1 variant=V1 quantity=2",
+        finds: &[
+            "unsent-order order=B lines=1:1:not-sent",
+            "over-sent order=A supplier=alder submission=S1 sent=1:1",
+        ],
+        change: ("#B/2", "#B/1"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a pattern finds the id of an order by its group `order`, in every reference of a list",
+        rows: r"references pattern=^(web|shop)-(?P<order>\d+)$
+               order 7
+               line 7/1 sku=K1
+               order 8
+               line 8/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=web-7~web8
+               sent alder/S1/1 variant=V1 quantity=2",
+        finds: &[
+            "unsent-order order=8 lines=1:1:not-sent",
+            "over-sent order=7 supplier=alder submission=S1 sent=1:1",
+        ],
+        change: ("web8", "shop-8"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "references are listed by `;` and blanks, and by nothing else",
+        rows: "order A
+               line A/1 sku=K1
+               order B
+               line B/1 sku=K1
+               order C
+               line C/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A,B;C
+               sent alder/S1/1 variant=V1 quantity=3",
+        finds: &[
+            "unsent-order order=A lines=1:1:not-sent",
+            "unsent-order order=B lines=1:1:not-sent",
+            "over-sent order=C supplier=alder submission=S1 sent=1:2",
+        ],
+        change: ("ref=A,B;C", "ref=A~~B~;C"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a reference that is an order's id, blanks and all, is that order; where that is not there yet, a list",
+        rows: "order A
+               line A/1 sku=K1
+               order A~1
+               line A~1/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A~1
+               sent alder/S1/1 variant=V1",
+        finds: &["unsent-order order=A lines=1:1:not-sent"],
+        change: ("order A~1", "order A~1 placed=+1m"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "an order's id with blanks can stand in a list",
+        rows: "order A
+               line A/1 sku=K1
+               order A~1
+               line A~1/1 sku=K1
+               order B
+               line B/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=B~A~1
+               sent alder/S1/1 variant=V1 quantity=2",
+        finds: &["unsent-order order=A~1 lines=1:1:not-sent"],
+        change: ("ref=B~A~1", "ref=B;A~1"),
+        then_finds: &["unsent-order order=A lines=1:1:not-sent"],
+    },
+    Canary {
+        rule: "an order's id with a `;` is that order",
+        rows: "order 4;5
+               line 4;5/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=4;5~
+               sent alder/S1/1 variant=V1",
+        finds: &["unsent-order order=4;5 lines=1:1:not-sent"],
+        change: ("ref=4;5~", "ref=4;5"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "ids are the same byte by byte: orders'",
+        rows: "order A placed=-62m
+               line A/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=a at=-61m
+               sent alder/S1/1 variant=V1",
+        finds: &[
+            "unsent-order order=A lines=1:1:not-sent",
+            "stray-submission supplier=alder submission=S1 sent=1:1",
+        ],
+        change: ("ref=a", "ref=A"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "ids are the same byte by byte: variants', though where one has no SKU its id is folded like one",
+        rows: "order A paid=-61m
+               line A/1 sku=v1
+               variant alder/V1
+               submission alder/S1 ref=A
+               sent alder/S1/1 line=1 variant=v1",
+        finds: &["wrong-variant order=A lines=1:1"],
+        change: ("variant=v1", "variant=V1"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "SKUs are the same whatever their case, their runs of blanks and their form in Unicode",
+        rows: "order A paid=-1m
+               line A/1 sku=~k1\u{a0}\u{fb01}~
+               variant alder/V1 sku=\u{ff2b}1~Fi
+               given submissions
+               given submission-lines",
+        finds: &[],
+        change: ("1~Fi", "1Fi"),
+        then_finds: &["unsent-order order=A lines=1:1:no-link"],
+    },
+    Canary {
+        rule: "two variants whose SKUs are the same but for case share one",
+        rows: "order A paid=-1m
+               line A/1 sku=K2
+               variant alder/V1 sku=K2
+               variant alder/V2 sku=k2
+               given submissions
+               given submission-lines",
+        finds: &["unsent-order order=A lines=1:1:ambiguous-link"],
+        change: ("sku=k2", "sku=k~2"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a submission line's SKU is folded too",
+        rows: "order A paid=-61m
+               line A/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A
+               sent alder/S1/1 sku=k~1",
+        finds: &["unsent-order order=A lines=1:1:not-sent"],
+        change: ("sku=k~1", "sku=\u{ff4b}1~"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "option names and values are the same whatever their case, blanks and form in Unicode, in any order",
+        rows: "order A paid=-1m
+               line A/1 listing=L1 options=\u{ff33}ize:s,colour:Forest\u{a0}GREEN~
+               variant alder/V1
+               link listing=L1 options=Colour:forest~green,Size:S to=alder/V1
+               given submissions
+               given submission-lines",
+        finds: &[],
+        change: ("forest~green", "forestgreen"),
+        then_finds: &["unsent-order order=A lines=1:1:no-link"],
+    },
+    Canary {
+        rule: "an order placed at or after `until` raises nothing",
+        rows: "until -60m
+               order A placed=-61m
+               line A/1 sku=K9
+               given variants",
+        finds: &["unsent-order order=A lines=1:1:no-link"],
+        change: ("until -60m", "until -61m"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "an order placed before `since` raises nothing",
+        rows: "since -61m
+               order A placed=-61m
+               line A/1 sku=K9
+               given variants",
+        finds: &["unsent-order order=A lines=1:1:no-link"],
+        change: ("since -61m", "since -60m"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "an order that raises nothing is matched all the same",
+        rows: "since -100m
+               report_from -90m
+               order A placed=-101m
+               line A/1 sku=K1
+               order B placed=-91m
+               line B/1 sku=K1
+               order C placed=-90m
+               line C/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=C;B;A
+               sent alder/S1/1 variant=V1 quantity=2",
+        finds: &["unsent-order order=C lines=1:1:not-sent"],
+        change: ("quantity=2", "quantity=3"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a surplus is the first live order's of the list; where that raises nothing, it raises nothing",
+        rows: "report_from -90m
+               order A placed=-90m
+               line A/1 sku=K1
+               order B placed=-90m
+               line B/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A;B
+               sent alder/S1/1 variant=V1 quantity=3",
+        finds: &["over-sent order=A supplier=alder submission=S1 sent=1:1"],
+        change: ("order A placed=-90m", "order A placed=-91m"),
+        then_finds: &[],
+    },
+    // lines of no units
+    Canary {
+        rule: "a line of which nothing was bought is not missing",
+        rows: "order A paid=-61m
+               line A/1 sku=K1
+               line A/2 sku=K9
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A
+               sent alder/S1/1 variant=V1",
+        finds: &["part-sent order=A lines=2:1:no-link"],
+        change: ("line A/2 sku=K9", "line A/2 sku=K9 quantity=0"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a submission line of no units sends nothing",
+        rows: "order A paid=-61m
+               line A/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A
+               sent alder/S1/1 line=1 variant=V1 quantity=0",
+        finds: &["unsent-order order=A lines=1:1:not-sent"],
+        change: ("quantity=0", "quantity=1"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a submission line of no units is no stray",
+        rows: "order A placed=-90m status=unpaid
+               submission alder/S1 ref=Z at=-61m
+               sent alder/S1/1 variant=V1
+               sent alder/S1/2 variant=V1 quantity=0",
+        finds: &["stray-submission supplier=alder submission=S1 sent=1:1"],
+        change: ("S1/1 variant=V1", "S1/1 variant=V1 quantity=0"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a parcel line of no units dispatches nothing, but says that the parcels' lines are known",
+        rows: "order A placed=-9000m
+               line A/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=A status=dispatched at=-8000m
+               sent alder/S1/1 variant=V1
+               parcel alder/P1 of=S1 at=-5000m
+               packed alder/P1/1 quantity=1",
+        finds: &["dispatch-unmarked order=A"],
+        change: ("quantity=1", "quantity=0"),
+        then_finds: &[],
+    },
     // offers
     Canary {
         rule: "offers that can be bought and lead nowhere, one finding per listing",
@@ -569,6 +879,38 @@ const CANARIES: &[Canary] = &[
                link listing=L1 to=brook/V2",
         finds: &["loss-making listing=L1 options=none"],
         change: ("cost=2.01", "cost=2"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "costs in another currency are not compared",
+        rows: "order A status=unpaid
+               variant alder/V1 sku=K1 cost=3 currency=EUR
+               offer L1 options=none sku=K1 price=2 currency=EUR",
+        finds: &["loss-making listing=L1 options=none"],
+        change: ("cost=3 currency=EUR", "cost=3 currency=NOK"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "of the fees, the one in the offer's currency counts, and no other",
+        rows: "fee unit=1 currency=EUR
+               fee unit=5 currency=NOK
+               order A status=unpaid
+               variant alder/V1 sku=K1 cost=2.01 currency=EUR
+               offer L1 options=none sku=K1 price=3 currency=EUR",
+        finds: &["loss-making listing=L1 options=none"],
+        change: ("cost=2.01", "cost=2"),
+        then_finds: &[],
+    },
+    Canary {
+        rule: "a set with a part of which the cost is not known is not compared",
+        rows: "order A status=unpaid
+               variant alder/V1 cost=3 currency=EUR
+               variant alder/V2 cost=0 currency=EUR
+               offer L1 options=none price=2 currency=EUR
+               link listing=L1 to=alder/V1
+               link listing=L1 to=alder/V2",
+        finds: &["loss-making listing=L1 options=none"],
+        change: ("cost=0 currency=EUR", "currency=EUR"),
         then_finds: &[],
     },
 ];

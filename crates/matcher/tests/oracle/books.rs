@@ -396,7 +396,7 @@ fn graces() -> impl Strategy<Value = Graces> {
         })
 }
 
-/// How references are written. What a pattern finds in an id of an order is that id.
+/// How references are written. What a pattern finds in an id without blanks is that id.
 fn form() -> impl Strategy<Value = ReferenceForm> {
     let patterns = vec!["", "^no(\\w)$", "(n|no)(?P<order>[A-Z])", "[A-C]$"];
     (select(vec!["", "#"]), select(vec!["", "-x"]), select(patterns)).prop_map(|(prefix, suffix, pattern)| {

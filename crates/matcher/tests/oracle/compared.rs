@@ -34,7 +34,12 @@ pub fn lines(findings: &[Reduced]) -> Vec<String> {
 
 /// Compares everything; the text says what differs, with the book.
 pub fn differences(case: &Case) -> Result<(), String> {
-    let (outcome, answer) = (outcome(case), answer(case));
+    differences_from(&answer(case), case)
+}
+
+/// Compares everything with an answer of the oracle's.
+pub fn differences_from(answer: &Answer, case: &Case) -> Result<(), String> {
+    let outcome = outcome(case);
     let mut wrong = Vec::new();
     if outcome.totals != answer.totals {
         wrong.push(format!("totals\n  oracle {:?}\n  crate  {:?}", answer.totals, outcome.totals));
@@ -48,7 +53,8 @@ pub fn differences(case: &Case) -> Result<(), String> {
     );
     wrong.extend(units_that_do_not_add_up(&answer.totals));
     wrong.extend(units_that_do_not_add_up(&outcome.totals));
-    wrong.extend(supply_unaccounted_for(&answer, &findings));
+    wrong.extend(supply_unaccounted_for(answer, &findings));
+    wrong.extend(units_accounted_for_otherwise(case));
     wrong.extend(identities_given_twice(&outcome));
     if wrong.is_empty() {
         return Ok(());
@@ -98,6 +104,25 @@ fn supply_unaccounted_for(answer: &Answer, findings: &[Reduced]) -> Vec<String> 
     wrong.extend(
         named.into_keys().map(|key| format!("{key:?} is named, though it serves and raises nothing")),
     );
+    wrong
+}
+
+/// In the crate's own account, each unit is one thing.
+fn units_accounted_for_otherwise(case: &Case) -> Vec<String> {
+    let account = matcher::account(&case.book, case.facts(), &case.rules, as_of());
+    let mut wrong = Vec::new();
+    for line in &account.lines {
+        if line.demand != line.covered + line.covered_wrongly + line.uncovered + line.own_stock {
+            wrong.push(format!("demand does not add up in {line:?}"));
+        }
+    }
+    for supply in &account.supplies {
+        let tied: u64 = supply.tied.iter().sum();
+        let left_over = supply.after_cancel + supply.surplus + supply.unreferred + supply.not_counted;
+        if supply.quantity != tied + left_over {
+            wrong.push(format!("supply does not add up in {supply:?}"));
+        }
+    }
     wrong
 }
 

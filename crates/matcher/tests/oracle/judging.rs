@@ -41,12 +41,16 @@ pub struct Account {
 pub fn judge(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Answer {
     let world = World::new(book, facts, rules, as_of);
     let needs = matching::needs(&world);
-    let tied = matching::matched(&world, &needs);
-    let gone = counting::dispatched(&world, &tied);
-    let supply = counting::supply(&world, &tied);
-    let judging = Judging { world: &world, needs: &needs, tied: &tied, gone: &gone, supply: &supply };
+    judge_matched(&world, &needs, &matching::matched(&world, &needs))
+}
+
+/// Answers likewise, where it is known which units serve which.
+pub fn judge_matched(world: &World<'_>, needs: &[Need], tied: &[Tied]) -> Answer {
+    let gone = counting::dispatched(world, tied);
+    let supply = counting::supply(world, tied);
+    let judging = Judging { world, needs, tied, gone: &gone, supply: &supply };
     let mut findings = judging.findings();
-    findings.extend(offering::findings(&world));
+    findings.extend(offering::findings(world));
     findings.sort();
     Answer { totals: judging.totals(), findings, supply: judging.accounts() }
 }

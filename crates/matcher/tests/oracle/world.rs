@@ -107,7 +107,8 @@ impl<'a> World<'a> {
     }
 
     pub fn line(&self, key: &LineKey) -> &Line<'a> {
-        self.lines.iter().find(|line| line.key() == *key).expect("a line that exists at as-of")
+        let at = self.lines.binary_search_by_key(key, Line::key).expect("a line that exists at as-of");
+        &self.lines[at]
     }
 
     pub fn lines_of<'w>(&'w self, order: &'w OrderId) -> impl Iterator<Item = &'w Line<'a>> {
