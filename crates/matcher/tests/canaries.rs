@@ -579,6 +579,18 @@ const CANARIES: &[Canary] = &[
         then_finds: &[],
     },
     Canary {
+        rule: "a pattern with a blank finds the id where no word of a reference is one",
+        rows: r"references pattern=^order~no\.(\d+)$
+               order 7
+               line 7/1 sku=K1
+               variant alder/V1 sku=K1
+               submission alder/S1 ref=order~nr.7
+               sent alder/S1/1 variant=V1",
+        finds: &["unsent-order order=7 lines=1:1:not-sent"],
+        change: ("nr.7", "no.7"),
+        then_finds: &[],
+    },
+    Canary {
         rule: "references are listed by `;` and blanks, and by nothing else",
         rows: "order A
                line A/1 sku=K1

@@ -72,7 +72,10 @@ impl ReferenceForm {
                 continue;
             }
             // All words are asked, so that a list by blanks is not cut short at its first member.
-            let known = piece.split_whitespace().filter(|word| add(self.order_id(word))).count();
+            let known = piece
+                .split_whitespace()
+                .filter(|word| add(self.cut(word)) || add(self.order_id(word)))
+                .count();
             if known == 0 {
                 add(self.order_id(piece));
             }
@@ -193,5 +196,8 @@ mod tests {
         assert_eq!(orders(&trimmed, "order 3"), "3");
         let digits = ReferenceForm { pattern: Some(Regex::new(r"\d+").unwrap()), ..ReferenceForm::default() };
         assert_eq!(orders(&digits, "no1 no2"), "1,2");
+        let stands =
+            |reference: &str| digits.orders(reference, |id| ["1", "1-B", "2"].contains(&id)).join(",");
+        assert_eq!(stands("1-B 2"), "1-B,2", "an id as it stands comes before a pattern");
     }
 }

@@ -4,7 +4,7 @@
 //! The ties are taken from the crate's finding. The oracle says of each in which way it may be, and that no
 //! more units can be tied; all that follows from them it judges by itself. Start reading at [`proof`].
 
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 use std::fmt::Write;
 
 use model::finding::Evidence;
@@ -12,6 +12,7 @@ use model::finding::Evidence;
 use crate::oracle::case::{Case, as_of};
 use crate::oracle::judging;
 use crate::oracle::matching::{self, Need, Tied};
+use crate::oracle::sending::Sent;
 use crate::oracle::world::World;
 use crate::oracle::{compared, notation};
 
@@ -106,13 +107,16 @@ pub fn proof(case: &Case) -> Result<(), String> {
     if let Some(tie) = tied.iter().find(|tie| !pairs[tie.sent].contains(&(tie.need, tie.way))) {
         return Err(format!("not in this way: {tie:?}"));
     }
-    let of_need = |need| tied.iter().filter(move |tie: &&Tied| tie.need == need).map(|tie| tie.units);
-    let of_sent = |sent| tied.iter().filter(move |tie: &&Tied| tie.sent == sent).map(|tie| tie.units);
-    let is_needed: Vec<bool> =
-        (0..needs.len()).map(|need| of_need(need).sum::<u64>() < needs[need].units).collect();
-    let is_left: Vec<bool> =
-        (0..pairs.len()).map(|sent| of_sent(sent).sum::<u64>() < world.sent[sent].quantity()).collect();
-    if let Some(need) = one_more(&pairs, &tied, &is_needed, &is_left) {
+    let mut still_needed: Vec<u64> = needs.iter().map(|need| need.units).collect();
+    let mut left_over: Vec<u64> = world.sent.iter().map(Sent::quantity).collect();
+    for tie in &tied {
+        if tie.units > still_needed[tie.need].min(left_over[tie.sent]) {
+            return Err(format!("more than there is: {tie:?}"));
+        }
+        still_needed[tie.need] -= tie.units;
+        left_over[tie.sent] -= tie.units;
+    }
+    if let Some(need) = one_more(&pairs, &tied, &still_needed, &left_over) {
         return Err(format!("one more could be tied to {:?}", needs[need].line));
     }
     for way in 1..=4 {
@@ -150,18 +154,18 @@ fn ties(case: &Case, world: &World<'_>, needs: &[Need]) -> Result<Vec<Tied>, Str
 fn one_more(
     pairs: &[Vec<(usize, u8)>],
     tied: &[Tied],
-    is_needed: &[bool],
-    is_left: &[bool],
+    still_needed: &[u64],
+    left_over: &[u64],
 ) -> Option<usize> {
-    let mut reached = is_left.to_vec();
-    let mut next: VecDeque<usize> = (0..pairs.len()).filter(|sent| is_left[*sent]).collect();
+    let mut next: VecDeque<usize> = (0..pairs.len()).filter(|sent| left_over[*sent] > 0).collect();
+    let mut reached: BTreeSet<usize> = next.iter().copied().collect();
     while let Some(sent) = next.pop_front() {
         for (need, _) in &pairs[sent] {
-            if is_needed[*need] {
+            if still_needed[*need] > 0 {
                 return Some(*need);
             }
             for tie in tied.iter().filter(|tie| tie.need == *need) {
-                if !std::mem::replace(&mut reached[tie.sent], true) {
+                if reached.insert(tie.sent) {
                     next.push_back(tie.sent);
                 }
             }
