@@ -6,9 +6,7 @@ use chrono::{DateTime, Utc};
 use model::{Book, LineId, OrderId, Rules, SubmissionId, SupplierId};
 
 use crate::Facts;
-use crate::cover::Coverage;
-use crate::dispatch::Dispatch;
-use crate::leftover::LeftOver;
+use crate::raise::Judged;
 use crate::sent::unreferred;
 use crate::world::World;
 
@@ -69,9 +67,7 @@ pub struct SupplyAccount {
 /// Accounts for every unit of a book as it stood at `as_of`; the same reckoning as [`crate::reconcile`].
 pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Account {
     let world = World::new(book, facts, rules, as_of);
-    let coverage = Coverage::new(&world);
-    let left_over = LeftOver::new(&world, &coverage);
-    let dispatch = Dispatch::new(&world, &coverage);
+    let Judged { coverage, left_over, dispatch, .. } = Judged::new(&world);
     let lines = world.lines.iter().enumerate().map(|(index, view)| {
         let covered = coverage.lines[index];
         LineAccount {

@@ -27,9 +27,6 @@ use model::{Book, OrderId, Outcome, Rules};
 
 pub use account::{Account, LineAccount, SupplyAccount, account};
 
-use cover::Coverage;
-use dispatch::Dispatch;
-use leftover::LeftOver;
 use raise::{Findings, Judged};
 use world::World;
 
@@ -49,10 +46,7 @@ pub struct Facts<'a> {
 /// finding or a notice.
 pub fn reconcile(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Outcome {
     let world = World::new(book, facts, rules, as_of);
-    let coverage = Coverage::new(&world);
-    let left_over = LeftOver::new(&world, &coverage);
-    let dispatch = Dispatch::new(&world, &coverage);
-    let judged = Judged { world: &world, coverage: &coverage, left_over: &left_over, dispatch: &dispatch };
+    let judged = Judged::new(&world);
     let mut findings = Findings::default();
     orders::check(&judged, &mut findings);
     sent::check(&judged, &mut findings);
@@ -81,8 +75,8 @@ fn not_judged(world: &World<'_>) -> Vec<OrderId> {
 fn totals(judged: &Judged<'_, '_>) -> Totals {
     let Judged { world, coverage, dispatch, .. } = judged;
     let mut totals = Totals::default();
-    for (index, order) in world.orders.iter().enumerate().filter(|(index, _)| world.is_reported(*index)) {
-        debug_assert_eq!(world.orders[index].lines, order.lines);
+    let reported = (0..world.orders.len()).filter(|order| world.is_reported(*order));
+    for order in reported.map(|order| &world.orders[order]) {
         totals.orders += 1;
         totals.lines += order.lines.len() as u64;
         for line in order.lines.clone() {

@@ -9,7 +9,7 @@ use crate::catalogue::BySku;
 use crate::offers::{NotCompared, OfferView};
 use crate::resolve::From;
 use crate::sent::{Unreferred, unreferred};
-use crate::world::{OrderView, Standing, SubmissionView, World};
+use crate::world::{Standing, World};
 
 /// Orders older than the first submission are worth a notice from this share of all orders on: fewer may well
 /// be orders that nobody sent, and those are named one by one.
@@ -42,14 +42,15 @@ pub(crate) fn notices(
             "orders about which nothing is said, since a row of theirs, or of an order sent together with them, was left out: {not_judged}"
         )
     });
-    let unknown_lines = || sent().filter(|line| !line.is_replacement && line.variant.is_none());
-    let unknown = unknown_lines().count() as u64;
-    let named = unknown_lines()
-        .map(|line| format!("{} {} line {}", line.row.supplier, line.row.submission_id, line.row.line_id));
-    let unknown_ids = some_of(named);
-    say(Topic::UnknownVariant, unknown, &|| {
+    let unknown: Vec<String> = sent()
+        .filter(|line| !line.is_replacement && line.variant.is_none())
+        .map(|line| format!("{} {} line {}", line.row.supplier, line.row.submission_id, line.row.line_id))
+        .collect();
+    say(Topic::UnknownVariant, unknown.len() as u64, &|| {
         format!(
-            "lines of supplier orders that count for nothing, since neither a variant_id nor a SKU that one variant alone bears says what they are: {unknown} ({unknown_ids})"
+            "lines of supplier orders that count for nothing, since neither a variant_id nor a SKU that one variant alone bears says what they are: {} ({})",
+            unknown.len(),
+            some_of(&unknown)
         )
     });
     let replacements = world.submissions.iter().filter(|view| view.is_replacement()).count() as u64;
@@ -106,42 +107,44 @@ fn days_differ(world: &World<'_>, say: &mut Say<'_>) {
 
 /// Nothing can be missing of an order that has no lines, and nothing can be said of it either.
 fn without_lines(world: &World<'_>, say: &mut Say<'_>) {
-    let orders = || {
-        let live = |order: &&OrderView<'_>| order.standing == Standing::Live && order.lines.is_empty();
-        world.orders.iter().filter(live).map(|order| order.row.order_id.to_string())
-    };
-    say(Topic::WithoutLines, orders().count() as u64, &|| {
+    let orders: Vec<String> = world
+        .orders
+        .iter()
+        .filter(|order| order.standing == Standing::Live && order.lines.is_empty())
+        .map(|order| order.row.order_id.to_string())
+        .collect();
+    say(Topic::WithoutLines, orders.len() as u64, &|| {
         format!(
             "paid orders of which no line was given, so that nothing can be said of them: {} ({}); export the lines \
              of the same days",
-            orders().count(),
-            some_of(orders())
+            orders.len(),
+            some_of(&orders)
         )
     });
-    let sent = || {
-        let empty = |view: &&SubmissionView<'_>| view.row.status.is_live() && view.lines.is_empty();
-        let views = world.submissions.iter().filter(|_| world.book.knows_submissions()).filter(empty);
-        views.map(|view| format!("{} {}", view.row.supplier, view.row.submission_id))
-    };
-    say(Topic::WithoutLines, sent().count() as u64, &|| {
+    let sent: Vec<String> = world
+        .submissions
+        .iter()
+        .filter(|view| world.book.knows_submissions() && view.row.status.is_live() && view.lines.is_empty())
+        .map(|view| format!("{} {}", view.row.supplier, view.row.submission_id))
+        .collect();
+    say(Topic::WithoutLines, sent.len() as u64, &|| {
         format!(
             "supplier orders of which no line was given, so that they count for nothing: {} ({}); look at them \
              before anything is ordered again",
-            sent().count(),
-            some_of(sent())
+            sent.len(),
+            some_of(&sent)
         )
     });
 }
 
 /// The first few, and how many more.
-fn some_of(named: impl Iterator<Item = String>) -> String {
-    let mut named: Vec<String> = named.collect();
-    let more = named.len().saturating_sub(IDS_SHOWN);
-    named.truncate(IDS_SHOWN);
-    if more > 0 {
-        named.push(format!("{more} more"));
+fn some_of<T: AsRef<str>>(named: &[T]) -> String {
+    let mut shown: Vec<&str> = named.iter().take(IDS_SHOWN).map(AsRef::as_ref).collect();
+    let more = format!("{} more", named.len() - shown.len());
+    if named.len() > shown.len() {
+        shown.push(&more);
     }
-    named.join(", ")
+    shown.join(", ")
 }
 
 fn listing_outranks_sku(world: &World<'_>, offers: &[OfferView<'_>], say: &mut Say<'_>) {
@@ -158,10 +161,11 @@ fn listing_outranks_sku(world: &World<'_>, offers: &[OfferView<'_>], say: &mut S
             _ => None,
         })
         .collect();
+    let listings: Vec<&str> = listings.into_iter().collect();
     say(Topic::ListingOutranksSku, listings.len() as u64, &|| {
         format!(
             "rows of the links table for a whole listing decide although the SKU leads to a variant of its own: {}",
-            some_of(listings.iter().map(ToString::to_string))
+            some_of(&listings)
         )
     });
 }

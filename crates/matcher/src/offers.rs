@@ -14,7 +14,7 @@ use rust_decimal::Decimal;
 use crate::Facts;
 use crate::catalogue::{Entry, VariantIndex};
 use crate::raise::{Findings, blank};
-use crate::resolve::{From, Link, LinkPart};
+use crate::resolve::{Asked, From, Link, LinkPart};
 use crate::world::World;
 
 /// An offer with what it leads to.
@@ -23,8 +23,6 @@ pub(crate) struct OfferView<'a> {
     pub reading: &'a Reading,
     /// In force or intended.
     pub link: Link<'a>,
-    /// What is in force, as if the owner intended nothing.
-    in_force: Link<'a>,
 }
 
 impl OfferView<'_> {
@@ -49,14 +47,10 @@ pub(crate) fn views<'a>(world: &World<'a>, facts: Facts<'a>) -> Vec<OfferView<'a
         .iter()
         .flatten()
         .zip(readings)
-        .map(|(row, reading)| {
-            let ask = (Some(&row.listing_id), Some(&row.options), row.sku.as_ref());
-            OfferView {
-                row,
-                reading,
-                link: world.links.resolve(&world.catalogue, ask.0, ask.1, ask.2),
-                in_force: world.links.in_force(&world.catalogue, ask.0, ask.1, ask.2),
-            }
+        .map(|(row, reading)| OfferView {
+            row,
+            reading,
+            link: world.links.resolve(&world.catalogue, Asked::of_offer(row)),
         })
         .collect();
     views.sort_by_key(|view| (&view.row.listing_id, &view.row.options));
@@ -93,11 +87,12 @@ fn unlinked(world: &World<'_>, listing: &[OfferView<'_>], findings: &mut Finding
             if offer.link.is_linked() && offer.link.in_force {
                 return None;
             }
+            let in_force = world.links.in_force(&world.catalogue, Asked::of_offer(offer.row));
             Some(UnlinkedOffer {
                 offer: offer.named(),
-                reason: offer.in_force.missing,
-                in_force: offer.in_force.named_parts(&world.catalogue),
-                intended: if offer.link == offer.in_force {
+                reason: in_force.missing,
+                in_force: in_force.named_parts(&world.catalogue),
+                intended: if offer.link == in_force {
                     Vec::new()
                 } else {
                     offer.link.named_parts(&world.catalogue)

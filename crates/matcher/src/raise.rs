@@ -14,9 +14,9 @@ use crate::world::{LineIndex, OrderIndex, SubmissionLineIndex, World};
 /// Everything that the checks look at.
 pub(crate) struct Judged<'w, 'a> {
     pub world: &'w World<'a>,
-    pub coverage: &'w Coverage,
-    pub left_over: &'w LeftOver,
-    pub dispatch: &'w Dispatch<'a>,
+    pub coverage: Coverage,
+    pub left_over: LeftOver,
+    pub dispatch: Dispatch<'a>,
 }
 
 /// The findings so far, each with its subject, by which they are sorted.
@@ -67,11 +67,20 @@ pub(crate) enum Where<'a> {
 }
 
 impl<'w, 'a> Judged<'w, 'a> {
+    /// Ties, counts, explains and follows every unit of the book.
+    pub(crate) fn new(world: &'w World<'a>) -> Self {
+        let coverage = Coverage::new(world);
+        let left_over = LeftOver::new(world, &coverage);
+        let dispatch = Dispatch::new(world, &coverage);
+        Self { world, coverage, left_over, dispatch }
+    }
+
     /// An order line as a finding names it, with so many units.
     pub(crate) fn named(&self, line: LineIndex, units: u64, reason: Option<Reason>) -> NamedLine {
         let view = &self.world.lines[line];
         let is_intended = view.link.is_linked() && !view.link.in_force;
         let parts = view.link.named_parts(&self.world.catalogue);
+        let (needs, intended) = if is_intended { (Vec::new(), parts) } else { (parts, Vec::new()) };
         NamedLine {
             line_id: view.row.line_id.clone(),
             listing_id: view.row.listing_id.clone(),
@@ -81,8 +90,8 @@ impl<'w, 'a> Judged<'w, 'a> {
             quantity: view.row.quantity,
             units,
             reason,
-            needs: if is_intended { Vec::new() } else { parts.clone() },
-            intended: if is_intended { parts } else { Vec::new() },
+            needs,
+            intended,
         }
     }
 

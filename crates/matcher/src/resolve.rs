@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use model::book::{LinkRow, LinkScope};
+use model::book::{LinkRow, LinkScope, Offer, OrderLine};
 use model::finding::{Part, Reason};
 use model::{ListingId, Options, Sku, SupplierId};
 
@@ -16,6 +16,24 @@ pub(crate) struct LinkPart<'a> {
     pub variant: Option<VariantIndex>,
     /// How many one unit needs.
     pub units: u32,
+}
+
+/// What a link is asked for: an offer or an order line, as far as it is known.
+#[derive(Clone, Copy)]
+pub(crate) struct Asked<'a> {
+    pub listing: Option<&'a ListingId>,
+    pub options: Option<&'a Options>,
+    pub sku: Option<&'a Sku>,
+}
+
+impl<'a> Asked<'a> {
+    pub(crate) fn of_offer(row: &'a Offer) -> Self {
+        Self { listing: Some(&row.listing_id), options: Some(&row.options), sku: row.sku.as_ref() }
+    }
+
+    pub(crate) fn of_line(row: &'a OrderLine) -> Self {
+        Self { listing: row.listing_id.as_ref(), options: row.options.as_ref(), sku: row.sku.as_ref() }
+    }
 }
 
 /// What answered.
@@ -139,36 +157,24 @@ impl<'a> Links<'a> {
 
     /// What one unit needs: the first that answers of rows for listing and options, rows for the SKU, rows for
     /// the listing, and a variant that bears the SKU.
-    pub(crate) fn resolve(
-        &self,
-        catalogue: &Catalogue<'a>,
-        listing: Option<&'a ListingId>,
-        options: Option<&'a Options>,
-        sku: Option<&'a Sku>,
-    ) -> Link<'a> {
-        let link = self.all.resolve(catalogue, listing, options, sku);
+    pub(crate) fn resolve(&self, catalogue: &Catalogue<'a>, asked: Asked<'a>) -> Link<'a> {
+        let link = self.all.resolve(catalogue, asked);
         if !link.is_linked() || link.in_force {
             return link;
         }
         // What the owner intends may have been seen in force meanwhile, as the SKU of a variant or otherwise.
-        let in_force = self.in_force(catalogue, listing, options, sku);
+        let in_force = self.in_force(catalogue, asked);
         Link { in_force: in_force.is_linked() && in_force.parts == link.parts, ..link }
+    }
+
+    /// Likewise, as if the owner intended nothing.
+    pub(crate) fn in_force(&self, catalogue: &Catalogue<'a>, asked: Asked<'a>) -> Link<'a> {
+        self.in_force.resolve(catalogue, asked)
     }
 
     /// Every link of the table with its parts, in force or intended, whether it serves an offer or not.
     pub(crate) fn rows(&self) -> impl Iterator<Item = (From<'a>, &[LinkPart<'a>])> {
         self.all.by_scope.iter().map(|(scope, set)| (From::Rows(scope), set.parts.as_slice()))
-    }
-
-    /// Likewise, as if the owner intended nothing.
-    pub(crate) fn in_force(
-        &self,
-        catalogue: &Catalogue<'a>,
-        listing: Option<&'a ListingId>,
-        options: Option<&'a Options>,
-        sku: Option<&'a Sku>,
-    ) -> Link<'a> {
-        self.in_force.resolve(catalogue, listing, options, sku)
     }
 }
 
@@ -196,13 +202,8 @@ impl<'a> Sets<'a> {
         }
     }
 
-    fn resolve(
-        &self,
-        catalogue: &Catalogue<'a>,
-        listing: Option<&'a ListingId>,
-        options: Option<&'a Options>,
-        sku: Option<&'a Sku>,
-    ) -> Link<'a> {
+    fn resolve(&self, catalogue: &Catalogue<'a>, asked: Asked<'a>) -> Link<'a> {
+        let Asked { listing, options, sku } = asked;
         let by_offer = || self.by_offer.get(&(listing?, options?));
         let by_sku = || self.by_sku.get(sku?.folded());
         let by_listing = || self.by_listing.get(listing?);

@@ -80,7 +80,7 @@ impl<'w, 'a> Offered<'w, 'a> {
         let by_hand = self.line.names_no_line
             && wanted.product_type.is_some()
             && !self.is_linked_in_its_orders
-            && !self.linked_in_its_orders.iter().any(|linked| says_all_of(wanted, linked))
+            && !self.linked_in_its_orders.iter().any(|linked| wanted.is_said_by(linked))
             && Kind::ALL.into_iter().all(|kind| self.is_the_same(kind, wanted, sent));
         by_hand.then_some(Way::ByHand)
     }
@@ -99,9 +99,4 @@ impl<'w, 'a> Offered<'w, 'a> {
             }
         }
     }
-}
-
-/// Whether all that is read of a line is read of a variant too.
-fn says_all_of(wanted: &Reading, linked: &Reading) -> bool {
-    Kind::ALL.into_iter().all(|kind| wanted.of(kind).is_none() || wanted.of(kind) == linked.of(kind))
 }

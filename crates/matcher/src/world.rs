@@ -13,7 +13,7 @@ use model::{Book, LineId, OrderId, Reading, Rules, SubmissionId, SupplierId, Whe
 
 use crate::Facts;
 use crate::catalogue::{BySku, Catalogue, VariantIndex};
-use crate::resolve::{Link, Links};
+use crate::resolve::{Asked, Link, Links};
 
 /// Index of an order in [`World::orders`], which is sorted by order id.
 pub(crate) type OrderIndex = usize;
@@ -85,7 +85,7 @@ pub(crate) struct SubmissionView<'a> {
 }
 
 impl SubmissionView<'_> {
-    /// Whether it makes something again, and so serves and raises nothing.
+    /// Whether it makes something again, so that its lines serve and raise nothing.
     pub(crate) fn is_replacement(&self) -> bool {
         self.row.replaces.is_some()
     }
@@ -157,6 +157,7 @@ impl<'a> World<'a> {
                 references.view(row, submission, of, &mut catalogue)
             })
             .collect();
+        let of_empty = references.of_empty(&submissions);
         let first_placed = book.orders.iter().map(|order| order.placed_at.begins()).min();
         let mut world = Self {
             book,
@@ -170,7 +171,7 @@ impl<'a> World<'a> {
             submissions,
             submission_lines,
         };
-        world.attach_submissions(&references_of_empty(book, rules, &world));
+        world.attach_submissions(&of_empty);
         world.leave_unjudged_groups_out();
         world
     }
@@ -309,9 +310,8 @@ fn lines_of<'a>(
     lines.sort_by_key(|(row, submission)| (*submission, &row.line_id));
     let mut start = 0;
     for (index, view) in submissions.iter_mut().enumerate() {
-        let count = lines[start..].iter().take_while(|(_, submission)| *submission == index).count();
-        view.lines = start..start + count;
-        start += count;
+        view.lines = run(&lines, start, |(_, submission)| *submission == index);
+        start = view.lines.end;
     }
     lines
 }
@@ -364,8 +364,7 @@ fn order_lines<'a>(
         .zip(readings)
         .filter_map(|(row, reading)| {
             let order = *by_id.get(&row.order_id)?;
-            let link =
-                links.resolve(catalogue, row.listing_id.as_ref(), row.options.as_ref(), row.sku.as_ref());
+            let link = links.resolve(catalogue, Asked::of_line(row));
             let is_live = orders[order].standing == Standing::Live;
             let sku_is_unheard_of =
                 row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
@@ -382,25 +381,15 @@ fn order_lines<'a>(
     lines.sort_by_key(|view| (view.order, &view.row.line_id));
     let mut start = 0;
     for (index, view) in orders.iter_mut().enumerate() {
-        let count = lines[start..].iter().take_while(|line| line.order == index).count();
-        view.lines = start..start + count;
-        start += count;
+        view.lines = run(&lines, start, |line| line.order == index);
+        start = view.lines.end;
     }
     lines
 }
 
-/// The orders that submissions without lines refer to.
-fn references_of_empty(book: &Book, rules: &Rules, world: &World<'_>) -> Vec<(SubmissionIndex, OrderIndex)> {
-    let references = References::new(book, rules, &world.orders, &world.lines);
-    let empty = world.submissions.iter().enumerate();
-    empty
-        .filter(|(_, view)| view.lines.is_empty() && view.row.status.is_live())
-        .flat_map(|(index, view)| {
-            let written = view.row.order_ref.as_deref().unwrap_or_default();
-            let (orders, _) = references.orders(&view.row.supplier, written);
-            orders.into_iter().map(move |order| (index, order))
-        })
-        .collect()
+/// The rows from `start` on that belong together.
+fn run<T>(rows: &[T], start: usize, belongs: impl Fn(&T) -> bool) -> Range<usize> {
+    start..start + rows[start..].iter().take_while(|row| belongs(row)).count()
 }
 
 /// What references mean: the orders and lines by id, the ties.
@@ -434,6 +423,20 @@ impl<'a, 'w> References<'a, 'w> {
         let ids = form.orders(written, |id| self.by_id.contains_key(id) || is_unjudged(id));
         let orders = ids.iter().filter_map(|id| self.by_id.get(id).copied()).collect();
         (orders, ids.iter().any(|id| is_unjudged(id)))
+    }
+
+    /// The orders that live submissions without lines refer to.
+    fn of_empty(&self, submissions: &[SubmissionView<'_>]) -> Vec<(SubmissionIndex, OrderIndex)> {
+        submissions
+            .iter()
+            .enumerate()
+            .filter(|(_, view)| view.lines.is_empty() && view.row.status.is_live())
+            .flat_map(|(index, view)| {
+                let written = view.row.order_ref.as_deref().unwrap_or_default();
+                let (orders, _) = self.orders(&view.row.supplier, written);
+                orders.into_iter().map(move |order| (index, order))
+            })
+            .collect()
     }
 
     fn line(&self, order: OrderIndex, line_id: &LineId) -> Option<LineIndex> {

@@ -101,6 +101,11 @@ impl Reading {
     pub fn says_the_same(&self, other: &Self) -> bool {
         Kind::ALL.into_iter().all(|kind| self.of(kind) == other.of(kind))
     }
+
+    /// Whether the other says all that this one says, and says the same of it.
+    pub fn is_said_by(&self, other: &Self) -> bool {
+        Kind::ALL.into_iter().all(|kind| self.of(kind).is_none() || self.of(kind) == other.of(kind))
+    }
 }
 
 /// Whether two different words of a kind cannot both be true. Sizes of two sorts can: 11 oz may be 330 ml, and
@@ -152,6 +157,8 @@ mod tests {
         assert!(apron.contradicts(&reading("apron", "M", "moss")));
         assert!(!apron.says_the_same(&reading("apron", "", "")));
         assert!(apron.says_the_same(&reading("apron", "L", "")));
+        assert!(!apron.is_said_by(&reading("apron", "", "moss")));
+        assert!(apron.is_said_by(&reading("apron", "L", "moss")));
         assert_eq!(
             apron.differences(&reading("tote bag", "L", "moss")),
             [Difference { kind: Kind::ProductType, wanted: "apron".into(), sent: "tote bag".into() }]
