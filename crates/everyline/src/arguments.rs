@@ -102,6 +102,10 @@ pub struct AuditArguments {
     #[arg(long)]
     pub skip_bad_rows: bool,
 
+    /// Judge every order by the plain path, which holds the whole book in memory; the answer is the same
+    #[arg(long, hide = true)]
+    pub plain: bool,
+
     /// No progress bar and no notices; what could not be judged is still said
     #[arg(long, short)]
     pub quiet: bool,

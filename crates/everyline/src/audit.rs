@@ -1,7 +1,9 @@
 //! `everyline audit`: from a folder of tables to the answer, in one pass.
 //!
 //! Must not know how a table is read, an order matched or a finding worded: it passes values from one to the
-//! next. Start reading at [`audit`].
+//! next. Start reading at [`audit`]; [`straight`] is the way of large books.
+
+mod straight;
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -9,12 +11,12 @@ use std::path::Path;
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use digest::View;
-use intake::{Folder, ReadSettings};
+use intake::{Folder, FolderError, ReadSettings};
 use links::Vocabulary;
 use matcher::Facts;
 use model::book::latest_moment;
 use model::outcome::{Notice, Topic};
-use model::{Book, Check, Outcome, When};
+use model::{Book, Check, Outcome, SupplierId, When};
 
 use crate::arguments::{AuditArguments, Colour, Format};
 use crate::clock;
@@ -40,6 +42,8 @@ pub struct Question<'a> {
     pub as_of: DateTime<Utc>,
     /// Whether to leave out rows that cannot be read.
     pub skip_bad_rows: bool,
+    /// Whether to judge every order by the plain path.
+    pub plain: bool,
     /// Whether to leave out the progress bar.
     pub quiet: bool,
 }
@@ -83,6 +87,7 @@ pub fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         settings: &settings,
         as_of,
         skip_bad_rows: asked.skip_bad_rows,
+        plain: asked.plain,
         quiet: asked.quiet,
     })?;
     if !asked.checks.is_empty() {
@@ -98,6 +103,17 @@ pub fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
 /// # Errors
 /// Where the tables cannot be read, or rows of them cannot and are not to be skipped.
 pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
+    let straight = if question.plain { None } else { straight::audit(question)? };
+    let mut outcome = match straight {
+        Some(outcome) => outcome,
+        None => plain(question)?,
+    };
+    outcome.notices.sort();
+    Ok(outcome)
+}
+
+/// Judges every order from its rows, all of which are held at once.
+fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
     let Question { settings, as_of, .. } = *question;
     let folder = read(question)?;
     let readings = links::read_book(&folder.book, &Vocabulary::built_in());
@@ -106,10 +122,10 @@ pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
     let facts = Facts { readings: &readings, cut_offs: &cut_offs };
     let mut outcome = matcher::reconcile(&folder.book, facts, &settings.rules, as_of);
     outcome.rows_skipped = folder.rows_skipped;
-    outcome.notices.extend(unknown_suppliers(&folder.book, settings));
-    outcome.notices.extend(old_export(&folder.book, as_of, settings.zone));
+    let sent = folder.book.submissions.iter().flatten().map(|row| &row.supplier);
+    outcome.notices.extend(unknown_suppliers(&folder.book, sent, settings));
+    outcome.notices.extend(old_export(latest_moment(&folder.book), as_of, settings.zone));
     outcome.notices.extend(folder.notices);
-    outcome.notices.sort();
     Ok(outcome)
 }
 
@@ -145,10 +161,7 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
         bar.set(progress.bytes_read, progress.bytes_total);
     });
     bar.clear();
-    let folder = read.map_err(|error| {
-        Trouble::new(format!("the tables in {dir} were not audited"), error)
-            .help("`everyline audit --help` names the tables, and the columns that they need")
-    })?;
+    let folder = read.map_err(|error| unusable(question, error))?;
     if folder.bad_row_count > 0 && !question.skip_bad_rows {
         let cause = list_of_bad_rows(&folder);
         return Err(Trouble::new(format!("the tables in {dir} were not audited"), cause).help(
@@ -160,6 +173,12 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
         tell(&format!("left out: {}", list_of_bad_rows(&folder)));
     }
     Ok(folder)
+}
+
+/// Of a folder that cannot be used at all.
+fn unusable(question: &Question<'_>, error: FolderError) -> Trouble {
+    Trouble::new(format!("the tables in {} were not audited", question.folder.display()), error)
+        .help("`everyline audit --help` names the tables, and the columns that they need")
 }
 
 fn list_of_bad_rows(folder: &Folder) -> String {
@@ -175,12 +194,16 @@ fn list_of_bad_rows(folder: &Folder) -> String {
     cause
 }
 
-fn unknown_suppliers(book: &Book, settings: &Settings) -> Option<Notice> {
+fn unknown_suppliers<'b>(
+    book: &'b Book,
+    sent: impl Iterator<Item = &'b SupplierId>,
+    settings: &Settings,
+) -> Option<Notice> {
     let mut known = BTreeSet::new();
     known.extend(book.variants.iter().flatten().map(|row| &row.supplier));
     known.extend(book.listing_products.iter().flatten().map(|row| &row.supplier));
     known.extend(book.links.iter().flatten().map(|row| &row.supplier));
-    known.extend(book.submissions.iter().flatten().map(|row| &row.supplier));
+    known.extend(sent);
     let unknown: Vec<String> = settings
         .suppliers
         .iter()
@@ -200,8 +223,8 @@ fn unknown_suppliers(book: &Book, settings: &Settings) -> Option<Notice> {
     })
 }
 
-fn old_export(book: &Book, as_of: DateTime<Utc>, zone: Tz) -> Option<Notice> {
-    let newest = latest_moment(book)?;
+fn old_export(newest: Option<DateTime<Utc>>, as_of: DateTime<Utc>, zone: Tz) -> Option<Notice> {
+    let newest = newest?;
     (as_of.signed_duration_since(newest) > EXPORT_AGE).then(|| Notice {
         topic: Topic::OldExport,
         count: 1,

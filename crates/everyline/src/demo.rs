@@ -37,8 +37,14 @@ pub fn run(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     fs::write(&configuration, &shop.configuration).map_err(trouble)?;
 
     let settings = Settings::read(Some(&configuration))?;
-    let question =
-        Question { folder: &home, settings: &settings, as_of: shop.as_of, skip_bad_rows: false, quiet: true };
+    let question = Question {
+        folder: &home,
+        settings: &settings,
+        as_of: shop.as_of,
+        skip_bad_rows: false,
+        plain: false,
+        quiet: true,
+    };
     let outcome = audit(&question)?;
 
     let columns = terminal::width().min(PROSE);

@@ -19,7 +19,7 @@ use crate::tables::{Column, Table};
 ///
 /// Two rows are the same where they are equal; SKUs and options are where they fold to the same. `Debug` tells
 /// apart what is spelled differently.
-pub(crate) trait TableRow: Sized + PartialEq + fmt::Debug {
+pub(crate) trait TableRow: Sized + PartialEq + fmt::Debug + 'static {
     /// The table.
     const TABLE: Table;
     /// What tells its rows apart.
@@ -49,14 +49,14 @@ fn key_text(parts: &[(Column, Option<&str>)]) -> String {
     given.collect::<Vec<_>>().join(", ")
 }
 
-const ORDER_STATUSES: &[(&str, OrderStatus)] = &[
+pub(crate) const ORDER_STATUSES: &[(&str, OrderStatus)] = &[
     ("unpaid", OrderStatus::Unpaid),
     ("open", OrderStatus::Open),
     ("dispatched", OrderStatus::Dispatched),
     ("cancelled", OrderStatus::Cancelled),
 ];
 
-const SUBMISSION_STATUSES: &[(&str, SubmissionStatus)] = &[
+pub(crate) const SUBMISSION_STATUSES: &[(&str, SubmissionStatus)] = &[
     ("received", SubmissionStatus::Received),
     ("held", SubmissionStatus::Held),
     ("making", SubmissionStatus::Making),

@@ -11,7 +11,7 @@ use std::io::{self, BufRead};
 
 use crate::bad_row::{Fault, shown};
 use crate::error::{FolderError, Stopped};
-use crate::lines::{Found, Lines, MAX_ROW_BYTES, split_ending};
+use crate::lines::{Found, Lines, MAX_ROW_BYTES, Meter, Progress, split_ending};
 use crate::nearest::nearest;
 use crate::row::{Cell, Row, Unreadable};
 use crate::tables::{Column, Need, Slot, Table, UnknownNames};
@@ -24,22 +24,85 @@ pub(crate) fn read_rows<R: BufRead>(
     on_row: &mut dyn FnMut(Row<'_>),
 ) -> Result<UnknownNames, Stopped> {
     let mut records = Records::new(lines);
+    let header = read_header(table, file, &mut records)?;
+    Columns::of(table, &header).read_records(records, on_row)?;
+    Ok(header.unknown_names(table))
+}
+
+/// What the columns of a file stand for.
+pub(crate) struct Columns<'h> {
+    table: Table,
+    names: &'h [String],
+    slots: Vec<Slot<'h>>,
+}
+
+impl<'h> Columns<'h> {
+    pub(crate) fn of(table: Table, header: &'h Header) -> Self {
+        let slots = header.names.iter().map(|name| Slot::of(table, name)).collect();
+        Self { table, names: &header.names, slots }
+    }
+
+    /// Reads rows from behind the header and hands on each.
+    pub(crate) fn read_rows<R: BufRead>(
+        &self,
+        lines: Lines<'_, '_, R>,
+        on_row: &mut dyn FnMut(Row<'_>),
+    ) -> io::Result<()> {
+        self.read_records(Records::new(lines), on_row)
+    }
+
+    fn read_records<R: BufRead>(
+        &self,
+        mut records: Records<'_, '_, R>,
+        on_row: &mut dyn FnMut(Row<'_>),
+    ) -> io::Result<()> {
+        records.width = self.names.len();
+        while let Some(record) = records.read()? {
+            on_row(row_of(self.table, self.names, &self.slots, &record));
+        }
+        Ok(())
+    }
+}
+
+/// The names of the columns, checked.
+#[derive(Debug)]
+pub(crate) struct Header {
+    pub(crate) names: Vec<String>,
+}
+
+impl Header {
+    /// The header at the beginning of a file, of which `start` is the front, and how many bytes of it are the header.
+    /// `None` where it does not end within, or is not right.
+    pub(crate) fn of(table: Table, start: &[u8]) -> Option<(Self, usize)> {
+        let mut ignore = |_: Progress| {};
+        let mut meter = Meter::new(0, &mut ignore);
+        let mut rest = start;
+        let mut records = Records::new(Lines::new(&mut rest, &mut meter));
+        let header = read_header(table, "", &mut records).ok()?;
+        let is_all = records.again.is_empty();
+        drop(records);
+        (is_all && !rest.is_empty()).then_some((header, start.len() - rest.len()))
+    }
+
+    /// The names of the columns that the table does not have.
+    pub(crate) fn unknown_names(&self, table: Table) -> UnknownNames {
+        let mut unknown = UnknownNames::default();
+        for name in self.names.iter().filter(|name| Slot::of(table, name) == Slot::Unknown) {
+            unknown.note(name);
+        }
+        unknown
+    }
+}
+
+fn read_header<R: BufRead>(
+    table: Table,
+    file: &str,
+    records: &mut Records<'_, '_, R>,
+) -> Result<Header, Stopped> {
     let Some(record) = records.read()? else {
         return Err(FolderError::EmptyFile { file: file.to_owned(), columns: required_columns(table) }.into());
     };
-    let names = header_names(table, file, &record)?;
-    records.width = names.len();
-    let slots: Vec<Slot<'_>> = names.iter().map(|name| Slot::of(table, name)).collect();
-    while let Some(record) = records.read()? {
-        on_row(row_of(table, &names, &slots, &record));
-    }
-    let mut unknown = UnknownNames::default();
-    for (name, slot) in names.iter().zip(&slots) {
-        if *slot == Slot::Unknown {
-            unknown.note(name);
-        }
-    }
-    Ok(unknown)
+    Ok(Header { names: header_names(table, file, &record)? })
 }
 
 /// The names in the header, checked.
@@ -456,7 +519,6 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::lines::{Meter, Progress};
 
     type Split = Vec<(u64, Result<Vec<String>, (Why, usize)>)>;
 

@@ -127,6 +127,14 @@ pub enum FolderError {
         /// The column.
         column: String,
     },
+    /// A file that was written while it was read.
+    #[error(
+        "{file}: the file changed while it was being read. Wait until the export is complete, and run it again."
+    )]
+    Changed {
+        /// The file.
+        file: String,
+    },
     /// Another encoding, or no text.
     #[error("{file}, line 1: {found}; expected text in UTF-8. Export or save the table again as UTF-8.")]
     NotUtf8 {

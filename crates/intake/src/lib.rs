@@ -10,6 +10,7 @@ mod build;
 mod cells;
 mod csv;
 mod error;
+mod files;
 mod folder;
 mod json;
 mod json_lines;
@@ -19,6 +20,7 @@ mod nearest;
 mod not_judged;
 mod parents;
 mod row;
+pub mod sieve;
 mod skipped;
 mod tables;
 

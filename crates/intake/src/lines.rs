@@ -25,11 +25,11 @@ pub(crate) struct Meter<'a> {
     bytes_total: u64,
     bytes_read: u64,
     reported: u64,
-    report: &'a mut dyn FnMut(Progress),
+    report: &'a mut (dyn FnMut(Progress) + Send),
 }
 
 impl<'a> Meter<'a> {
-    pub(crate) fn new(bytes_total: u64, report: &'a mut dyn FnMut(Progress)) -> Self {
+    pub(crate) fn new(bytes_total: u64, report: &'a mut (dyn FnMut(Progress) + Send)) -> Self {
         Self { bytes_total, bytes_read: 0, reported: 0, report }
     }
 
@@ -39,8 +39,20 @@ impl<'a> Meter<'a> {
         (self.report)(Progress { bytes_read: self.bytes_read, bytes_total: self.bytes_total });
     }
 
-    fn add(&mut self, bytes: usize) {
-        self.bytes_read += bytes as u64;
+    /// How many bytes were read so far.
+    pub(crate) fn bytes_read(&self) -> u64 {
+        self.bytes_read
+    }
+
+    /// Takes back what was counted since, where it has to be read again.
+    pub(crate) fn back_to(&mut self, bytes_read: u64) {
+        self.bytes_read = bytes_read;
+        self.reported = self.reported.min(bytes_read);
+    }
+
+    /// Counts bytes that were read.
+    pub(crate) fn add(&mut self, bytes: u64) {
+        self.bytes_read += bytes;
         if self.bytes_read - self.reported >= BYTES_PER_REPORT {
             self.tell();
         }
@@ -59,18 +71,25 @@ pub(crate) enum Found {
 }
 
 /// The byte order mark with which some programs begin a file in UTF-8; it is no part of the text.
-const UTF_8_MARK: &[u8] = "\u{feff}".as_bytes();
+pub(crate) const UTF_8_MARK: &[u8] = "\u{feff}".as_bytes();
 
 /// Lines that end with LF, numbered from 1.
 pub(crate) struct Lines<'m, 'p, R> {
     reader: R,
     meter: &'m mut Meter<'p>,
     number: u64,
+    begins_file: bool,
 }
 
 impl<'m, 'p, R: BufRead> Lines<'m, 'p, R> {
+    /// The lines of a whole file.
     pub(crate) fn new(reader: R, meter: &'m mut Meter<'p>) -> Self {
-        Self { reader, meter, number: 0 }
+        Self { reader, meter, number: 0, begins_file: true }
+    }
+
+    /// The lines of a part of a file that follows so many lines.
+    pub(crate) fn behind(lines: u64, reader: R, meter: &'m mut Meter<'p>) -> Self {
+        Self { reader, meter, number: lines, begins_file: false }
     }
 
     /// The number of the line that was read last.
@@ -83,12 +102,12 @@ impl<'m, 'p, R: BufRead> Lines<'m, 'p, R> {
         line.clear();
         let limit = MAX_ROW_BYTES as u64 + 1;
         let bytes = Read::take(&mut self.reader, limit).read_until(b'\n', line)?;
-        self.meter.add(bytes);
+        self.meter.add(bytes as u64);
         if bytes == 0 {
             return Ok(Found::End);
         }
         self.number += 1;
-        if self.number == 1 && line.starts_with(UTF_8_MARK) {
+        if std::mem::take(&mut self.begins_file) && line.starts_with(UTF_8_MARK) {
             line.drain(..UTF_8_MARK.len());
         }
         if bytes <= MAX_ROW_BYTES {
@@ -110,7 +129,7 @@ impl<'m, 'p, R: BufRead> Lines<'m, 'p, R> {
             let end = buffer.iter().position(|byte| *byte == b'\n');
             let bytes = end.map_or(buffer.len(), |end| end + 1);
             self.reader.consume(bytes);
-            self.meter.add(bytes);
+            self.meter.add(bytes as u64);
             if end.is_some() || bytes == 0 {
                 return Ok(());
             }

@@ -252,6 +252,9 @@ impl Table {
 }
 
 impl Column {
+    /// How many columns there are.
+    pub(crate) const COUNT: usize = VariantId as usize + 1;
+
     /// The name in the header.
     pub(crate) fn name(self) -> &'static str {
         match self {
@@ -333,6 +336,14 @@ pub(crate) struct UnknownNames {
 }
 
 impl UnknownNames {
+    /// Adds those of another part of the file.
+    pub(crate) fn add(&mut self, other: Self) {
+        self.and_more |= other.and_more;
+        for name in other.names {
+            self.note(&name);
+        }
+    }
+
     pub(crate) fn note(&mut self, name: &str) {
         if self.names.contains(name) {
             return;

@@ -5,10 +5,10 @@
 use chrono::{DateTime, Utc};
 use model::{Book, LineId, OrderId, Rules, SubmissionId, SupplierId};
 
-use crate::Facts;
 use crate::raise::Judged;
 use crate::sent::unreferred;
 use crate::world::World;
+use crate::{Facts, Whole};
 
 /// What became of every unit.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -66,7 +66,7 @@ pub struct SupplyAccount {
 
 /// Accounts for every unit of a book as it stood at `as_of`; the same reckoning as [`crate::reconcile`].
 pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Account {
-    let world = World::new(book, facts, rules, as_of);
+    let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
     let Judged { coverage, left_over, dispatch, .. } = Judged::new(&world);
     let lines = world.lines.iter().enumerate().map(|(index, view)| {
         let covered = coverage.lines[index];

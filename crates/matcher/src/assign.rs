@@ -65,13 +65,27 @@ pub struct Pair {
 /// supply. Returns the units tied per pair.
 pub fn assign(needs: &[u64], supplies: &[u64], pairs: &[Pair]) -> Vec<u64> {
     debug_assert!(pairs.is_sorted(), "pairs are sorted by need, then supply");
-    if let [only] = pairs {
-        return vec![needs[only.need].min(supplies[only.supply])];
+    if needs.len() == 1 || supplies.len() == 1 {
+        return assign_one_to_many(needs, supplies, pairs);
     }
     let mut network = Network::new(needs, supplies, pairs);
     network.fill_by_best_ways();
     network.settle_ties();
     network.pair_arcs.iter().map(|arc| network.flow(*arc)).collect()
+}
+
+/// Likewise where there is one need or one supply: the better way first, and of one way the earlier need and supply.
+fn assign_one_to_many(needs: &[u64], supplies: &[u64], pairs: &[Pair]) -> Vec<u64> {
+    let (mut needs, mut supplies) = (needs.to_vec(), supplies.to_vec());
+    let mut tied = vec![0; pairs.len()];
+    for way in Way::ALL {
+        for (pair, tied) in pairs.iter().zip(&mut tied).filter(|(pair, _)| pair.way == way) {
+            *tied = needs[pair.need].min(supplies[pair.supply]);
+            needs[pair.need] -= *tied;
+            supplies[pair.supply] -= *tied;
+        }
+    }
+    tied
 }
 
 /// What a path costs per unit: minus how often it uses each way; compared lexicographically.

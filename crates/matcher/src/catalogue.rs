@@ -2,12 +2,14 @@
 //!
 //! Where no `variants` table was given, the submission lines' own (supplier, variant, SKU) stand in for it.
 
-use std::collections::HashMap;
+use std::borrow::Cow;
 
 use model::book::{SubmissionLine, Variant};
 use model::finding::NamedVariant;
 use model::reading::{Kind, UNREAD};
 use model::{Reading, Sku, SupplierId, VariantId, text};
+
+use crate::collections::Map;
 
 /// Index of a variant, known or only heard of, in the catalogue.
 pub(crate) type VariantIndex = usize;
@@ -32,13 +34,13 @@ pub(crate) enum BySku {
 /// All variants that any row speaks of.
 pub(crate) struct Catalogue<'a> {
     entries: Vec<Entry<'a>>,
-    by_id: HashMap<(&'a SupplierId, &'a VariantId), VariantIndex>,
-    by_sku: HashMap<String, BySku>,
-    by_supplier_and_sku: HashMap<(&'a SupplierId, String), BySku>,
+    by_id: Map<(&'a SupplierId, &'a VariantId), VariantIndex>,
+    by_sku: Map<Cow<'a, str>, BySku>,
+    by_supplier_and_sku: Map<(&'a SupplierId, Cow<'a, str>), BySku>,
     /// Whether a `variants` table was given, so that a variant which it lacks does not exist.
     pub is_given: bool,
     /// Per supplier and product: what is read of its variants, where all of them say the same.
-    common: HashMap<(&'a SupplierId, &'a str), [Option<&'a str>; 4]>,
+    common: Map<(&'a SupplierId, &'a str), [Option<&'a str>; 4]>,
 }
 
 impl<'a> Catalogue<'a> {
@@ -86,11 +88,11 @@ impl<'a> Catalogue<'a> {
     fn empty(is_given: bool) -> Self {
         Self {
             entries: Vec::new(),
-            by_id: HashMap::new(),
-            by_sku: HashMap::new(),
-            by_supplier_and_sku: HashMap::new(),
+            by_id: Map::default(),
+            by_sku: Map::default(),
+            by_supplier_and_sku: Map::default(),
             is_given,
-            common: HashMap::new(),
+            common: Map::default(),
         }
     }
 
@@ -99,10 +101,13 @@ impl<'a> Catalogue<'a> {
         &mut self,
         supplier: &'a SupplierId,
         variant: &VariantId,
-        sku: Option<&Sku>,
+        sku: Option<&'a Sku>,
         index: VariantIndex,
     ) {
-        let folded = sku.map_or_else(|| text::fold(variant.as_str()), |sku| sku.folded().to_owned());
+        let folded = match sku {
+            Some(sku) => Cow::Borrowed(sku.folded()),
+            None => Cow::Owned(text::fold(variant.as_str())),
+        };
         let add = |answer: &mut BySku| {
             *answer = match *answer {
                 BySku::Nothing => BySku::One(index),
@@ -122,6 +127,14 @@ impl<'a> Catalogue<'a> {
         })
     }
 
+    /// The index of a variant that the table has.
+    pub(crate) fn find(&self, supplier: &SupplierId, variant_id: &VariantId) -> Option<VariantIndex> {
+        self.by_id
+            .get(&(supplier, variant_id))
+            .copied()
+            .filter(|variant| self.entries[*variant].row.is_some())
+    }
+
     /// The variant.
     pub(crate) fn get(&self, variant: VariantIndex) -> &Entry<'a> {
         &self.entries[variant]
@@ -139,7 +152,8 @@ impl<'a> Catalogue<'a> {
 
     /// Who bears a SKU at one supplier.
     pub(crate) fn by_sku_at(&self, supplier: &'a SupplierId, sku: &Sku) -> BySku {
-        self.by_supplier_and_sku.get(&(supplier, sku.folded().to_owned())).copied().unwrap_or(BySku::Nothing)
+        let key = (supplier, Cow::Borrowed(sku.folded()));
+        self.by_supplier_and_sku.get(&key).copied().unwrap_or(BySku::Nothing)
     }
 
     /// Whether every variant of this one's product says the same of a kind, so that it is no choice.

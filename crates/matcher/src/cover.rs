@@ -1,9 +1,12 @@
 //! Coverage: what each line needs, what is tied to it, and what is left over.
 
+use std::ops::Range;
+
 use model::finding::Reason;
 
 use crate::assign::{Pair, Way, assign};
 use crate::catalogue::VariantIndex;
+use crate::collections::starts;
 use crate::ways::Offered;
 use crate::world::{LineIndex, SubmissionLineIndex, World};
 
@@ -51,6 +54,10 @@ pub(crate) struct Coverage {
     pub needs: Vec<Need>,
     /// By need, then submission line.
     pub tied: Vec<Tied>,
+    /// Per line of the world, and one past the last: the index of its first need.
+    first_need: Vec<usize>,
+    /// Likewise of its first tie.
+    first_tied: Vec<usize>,
     /// Per line of the world.
     pub lines: Vec<LineCoverage>,
     /// Per submission line of the world: its units that serve nothing; 0 where it cannot serve.
@@ -70,14 +77,23 @@ impl Coverage {
             left_over[tie.supply] -= tie.units;
         }
         let lines = count(world, &needs, &first_need, &tied);
-        Self { needs, tied, lines, left_over }
+        let first_tied = starts(world.lines.len(), tied.iter().map(|tie| needs[tie.need].line));
+        Self { needs, tied, first_need, first_tied, lines, left_over }
+    }
+
+    /// The indices of a line's needs, one for each part.
+    pub(crate) fn needs_of(&self, line: LineIndex) -> Range<usize> {
+        self.first_need[line]..self.first_need[line + 1]
+    }
+
+    /// The indices of what is tied to a line, by part, then submission line.
+    pub(crate) fn ties_of(&self, line: LineIndex) -> Range<usize> {
+        self.first_tied[line]..self.first_tied[line + 1]
     }
 
     /// What is tied to a line, by part, then submission line.
     pub(crate) fn tied_to(&self, line: LineIndex) -> &[Tied] {
-        let start = self.tied.partition_point(|tie| self.needs[tie.need].line < line);
-        let end = self.tied.partition_point(|tie| self.needs[tie.need].line <= line);
-        &self.tied[start..end]
+        &self.tied[self.ties_of(line)]
     }
 
     /// Why a line's uncovered units are uncovered.
@@ -105,7 +121,7 @@ fn needs(world: &World<'_>) -> (Vec<Need>, Vec<usize>) {
             needs.push(Need { line, variant: None, per_unit: 1, units: view.demand });
             continue;
         }
-        for part in &view.link.parts {
+        for part in view.link.parts.iter() {
             if part.variant.is_some() {
                 let per_unit = u64::from(part.units);
                 needs.push(Need { line, variant: part.variant, per_unit, units: view.demand * per_unit });
@@ -129,17 +145,28 @@ fn ties(world: &World<'_>, needs: &[Need], first_need: &[usize]) -> Vec<Tied> {
             }
         }
     }
-    let mut tied: Vec<Tied> = independent(pairs, needs.len(), world.submission_lines.len())
-        .into_iter()
-        .flat_map(|group| tie_group(world, needs, &group))
-        .collect();
+    let by_group = independent(pairs, needs.len(), world.submission_lines.len());
+    let mut tied: Vec<Tied> = Vec::with_capacity(by_group.len());
+    for group in by_group.chunk_by(|a, b| a.group == b.group) {
+        match group {
+            [only] => tied.extend(tie_pair(world, needs, only.pair)),
+            _ => tied.extend(tie_group(world, needs, group)),
+        }
+    }
     tied.sort_unstable_by_key(|tie| (tie.need, tie.supply));
     tied
 }
 
+/// A pair, with the number of its group.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Grouped {
+    group: usize,
+    pair: Pair,
+}
+
 /// Parts the pairs into groups that share no need and no supply; each is an assignment of its own, since no
-/// preference compares anything but sums and sequences over them.
-fn independent(pairs: Vec<Pair>, needs: usize, supplies: usize) -> Vec<Vec<Pair>> {
+/// preference compares anything but sums and sequences over them. By group, then need, then supply.
+fn independent(pairs: Vec<Pair>, needs: usize, supplies: usize) -> Vec<Grouped> {
     let mut parent: Vec<usize> = (0..needs + supplies).collect();
     fn root(parent: &mut [usize], mut node: usize) -> usize {
         while parent[node] != node {
@@ -152,16 +179,22 @@ fn independent(pairs: Vec<Pair>, needs: usize, supplies: usize) -> Vec<Vec<Pair>
         let (a, b) = (root(&mut parent, pair.need), root(&mut parent, needs + pair.supply));
         parent[a.max(b)] = a.min(b);
     }
-    let mut by_root: Vec<(usize, Pair)> =
-        pairs.into_iter().map(|pair| (root(&mut parent, pair.need), pair)).collect();
-    by_root.sort_unstable();
-    by_root.chunk_by(|a, b| a.0 == b.0).map(|group| group.iter().map(|(_, pair)| *pair).collect()).collect()
+    let mut by_group: Vec<Grouped> =
+        pairs.into_iter().map(|pair| Grouped { group: root(&mut parent, pair.need), pair }).collect();
+    by_group.sort_unstable();
+    by_group
+}
+
+/// A need and a supply that no others compete for.
+fn tie_pair(world: &World<'_>, needs: &[Need], Pair { need, supply, way }: Pair) -> Option<Tied> {
+    let units = needs[need].units.min(u64::from(world.submission_lines[supply].row.quantity));
+    (units > 0).then_some(Tied { need, supply, way, units })
 }
 
 /// Solves one group, its needs and supplies numbered anew in their order.
-fn tie_group(world: &World<'_>, needs: &[Need], group: &[Pair]) -> Vec<Tied> {
+fn tie_group(world: &World<'_>, needs: &[Need], group: &[Grouped]) -> Vec<Tied> {
     let sorted = |of: fn(&Pair) -> usize| {
-        let mut indices: Vec<usize> = group.iter().map(of).collect();
+        let mut indices: Vec<usize> = group.iter().map(|grouped| of(&grouped.pair)).collect();
         indices.sort_unstable();
         indices.dedup();
         indices
@@ -170,7 +203,7 @@ fn tie_group(world: &World<'_>, needs: &[Need], group: &[Pair]) -> Vec<Tied> {
     let at = |indices: &[usize], index: usize| indices.partition_point(|other| *other < index);
     let pairs: Vec<Pair> = group
         .iter()
-        .map(|pair| Pair {
+        .map(|Grouped { pair, .. }| Pair {
             need: at(&group_needs, pair.need),
             supply: at(&group_supplies, pair.supply),
             way: pair.way,
@@ -184,7 +217,7 @@ fn tie_group(world: &World<'_>, needs: &[Need], group: &[Pair]) -> Vec<Tied> {
         .iter()
         .zip(tied)
         .filter(|(_, units)| *units > 0)
-        .map(|(pair, units)| Tied { need: pair.need, supply: pair.supply, way: pair.way, units })
+        .map(|(Grouped { pair, .. }, units)| Tied { need: pair.need, supply: pair.supply, way: pair.way, units })
         .collect()
 }
 

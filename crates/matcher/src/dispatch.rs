@@ -1,17 +1,16 @@
 //! What has been dispatched of what is tied.
 
-use std::collections::HashMap;
-
 use model::When;
 use model::book::{Parcel, Submission, SubmissionStatus};
-use model::{LineId, ParcelId, SubmissionId, SupplierId};
+use model::{ParcelId, SupplierId};
 
+use crate::collections::{Few, Map, starts};
 use crate::cover::{Coverage, Tied};
-use crate::world::{LineIndex, World};
+use crate::world::{LineIndex, SubmissionIndex, SubmissionLineIndex, World};
 
-/// Units that left a supplier together.
-#[derive(Clone, Copy)]
+/// Units of a submission line that left the supplier together.
 struct Gone<'a> {
+    line: SubmissionLineIndex,
     at: When,
     parcel: Option<&'a Parcel>,
     /// The first parcel of it: earlier than `at` where several parcels do not say what is in them.
@@ -28,7 +27,7 @@ pub(crate) struct Dispatched<'a> {
     /// When all of it had gone.
     pub last_at: Option<When>,
     /// In which parcels, where they are known.
-    pub parcels: Vec<&'a Parcel>,
+    pub parcels: Few<&'a Parcel>,
 }
 
 /// What has been dispatched, per tie of the coverage.
@@ -39,8 +38,12 @@ pub(crate) struct Dispatch<'a> {
 impl<'a> Dispatch<'a> {
     pub(crate) fn new(world: &World<'a>, coverage: &Coverage) -> Self {
         let mut gone = gone(world);
-        let of_tie = coverage.tied.iter().map(|tie| take(&mut gone[tie.supply], tie.units)).collect();
-        Self { of_tie }
+        let first = starts(world.submission_lines.len(), gone.iter().map(|gone| gone.line));
+        let of_tie = coverage.tied.iter().map(|tie| {
+            let of_line = first[tie.supply]..first[tie.supply + 1];
+            take(&mut gone[of_line], tie.units)
+        });
+        Self { of_tie: of_tie.collect() }
     }
 
     /// The ties of a line, each with what has been dispatched of it.
@@ -49,22 +52,19 @@ impl<'a> Dispatch<'a> {
         coverage: &'s Coverage,
         line: LineIndex,
     ) -> impl Iterator<Item = (&'s Tied, &'s Dispatched<'a>)> {
-        let start = coverage.tied.partition_point(|tie| coverage.needs[tie.need].line < line);
-        coverage.tied_to(line).iter().zip(&self.of_tie[start..])
+        coverage.tied_to(line).iter().zip(&self.of_tie[coverage.ties_of(line)])
     }
 
     /// Units of a line dispatched: of all its ties, or of the right ones alone. A unit is dispatched once all
     /// its parts are.
     pub(crate) fn units_of_line(&self, coverage: &Coverage, line: LineIndex, right_only: bool) -> u64 {
-        let start = coverage.needs.partition_point(|need| need.line < line);
-        let parts = coverage.needs[start..].iter().take_while(|need| need.line == line);
-        let units = parts.enumerate().map(|(index, need)| {
+        let units = coverage.needs_of(line).map(|need| {
             let gone: u64 = self
                 .of_line(coverage, line)
-                .filter(|(tie, _)| tie.need == start + index && (!right_only || tie.way.is_right()))
+                .filter(|(tie, _)| tie.need == need && (!right_only || tie.way.is_right()))
                 .map(|(_, dispatched)| dispatched.units)
                 .sum();
-            gone / need.per_unit
+            gone / coverage.needs[need].per_unit
         });
         let most = coverage.lines[line].demand - coverage.lines[line].uncovered;
         let most = if right_only { coverage.lines[line].covered() } else { most };
@@ -72,70 +72,63 @@ impl<'a> Dispatch<'a> {
     }
 }
 
-/// Per submission line, what left the supplier, by time, then parcel id.
-fn gone<'a>(world: &World<'a>) -> Vec<Vec<Gone<'a>>> {
+/// What left the suppliers, by submission line, then time, then parcel id.
+fn gone<'a>(world: &World<'a>) -> Vec<Gone<'a>> {
     let exists = |when: When| when.begins() <= world.as_of;
-    let parcels: HashMap<(&SupplierId, &ParcelId), &Parcel> = world
-        .book
-        .parcels
-        .iter()
-        .flatten()
-        .filter(|parcel| exists(parcel.dispatched_at))
-        .map(|parcel| ((&parcel.supplier, &parcel.parcel_id), parcel))
+    let parcels = world.book.parcels.iter().flatten().filter(|parcel| exists(parcel.dispatched_at));
+    let mut parcels: Vec<(SubmissionIndex, &Parcel)> = parcels
+        .filter_map(|parcel| Some((world.submission(&parcel.supplier, &parcel.submission_id)?, parcel)))
         .collect();
-    let mut of_submission: HashMap<(&SupplierId, &SubmissionId), Vec<&Parcel>> = HashMap::new();
-    for parcel in parcels.values() {
-        of_submission.entry((&parcel.supplier, &parcel.submission_id)).or_default().push(parcel);
-    }
-    let mut lines: HashMap<(&SupplierId, &SubmissionId), HashMap<&LineId, Vec<Gone<'a>>>> = HashMap::new();
-    for line in world.book.parcel_lines.iter().flatten() {
-        if let Some(parcel) = parcels.get(&(&line.supplier, &line.parcel_id)) {
-            lines
-                .entry((&parcel.supplier, &parcel.submission_id))
-                .or_default()
-                .entry(&line.submission_line_id)
-                .or_default()
-                .push(Gone {
-                    at: parcel.dispatched_at,
-                    parcel: Some(parcel),
-                    first_at: Some(parcel.dispatched_at),
-                    units: u64::from(line.quantity),
-                });
+    parcels.sort_by_key(|(submission, _)| *submission);
+    let by_id: Map<(&SupplierId, &ParcelId), (SubmissionIndex, &Parcel)> =
+        parcels.iter().map(|of| ((&of.1.supplier, &of.1.parcel_id), *of)).collect();
+    let mut says_what_is_in_its_parcels = vec![false; world.submissions.len()];
+    let mut gone: Vec<Gone<'a>> = Vec::new();
+    for row in world.book.parcel_lines.iter().flatten() {
+        let Some((submission, parcel)) = by_id.get(&(&row.supplier, &row.parcel_id)).copied() else {
+            continue;
+        };
+        says_what_is_in_its_parcels[submission] = true;
+        if let Some(line) = world.submission_line(submission, &row.submission_line_id) {
+            gone.push(Gone {
+                line,
+                at: parcel.dispatched_at,
+                parcel: Some(parcel),
+                first_at: Some(parcel.dispatched_at),
+                units: u64::from(row.quantity),
+            });
         }
     }
-    world
-        .submission_lines
-        .iter()
-        .map(|line| {
-            let key = (&line.row.supplier, &line.row.submission_id);
-            let submission = world.submissions[line.submission].row;
-            let mut gone = match lines.get(&key) {
-                Some(by_line) => by_line.get(&line.row.line_id).cloned().unwrap_or_default(),
-                None if submission.status == SubmissionStatus::Dispatched => {
-                    let parcels = of_submission.get(&key).map(Vec::as_slice).unwrap_or_default();
-                    vec![all_of_it(submission, u64::from(line.row.quantity), parcels)]
-                }
-                None => Vec::new(),
-            };
-            gone.sort_by_key(|gone| (gone.at, gone.parcel.map(|parcel| &parcel.parcel_id)));
-            gone
-        })
-        .collect()
+    let first = starts(world.submissions.len(), parcels.iter().map(|(submission, _)| *submission));
+    for (index, view) in world.submissions.iter().enumerate() {
+        if view.row.status == SubmissionStatus::Dispatched && !says_what_is_in_its_parcels[index] {
+            let parcels = &parcels[first[index]..first[index + 1]];
+            gone.extend(view.lines.clone().map(|line| all_of_it(world, line, view.row, parcels)));
+        }
+    }
+    gone.sort_by_key(|gone| (gone.line, gone.at, gone.parcel.map(|parcel| &parcel.parcel_id)));
+    gone
 }
 
 /// A submission that is dispatched and has no parcel lines has dispatched all its lines: in its last parcel,
 /// or, where there is none, at its last change.
-fn all_of_it<'a>(submission: &'a Submission, units: u64, parcels: &[&'a Parcel]) -> Gone<'a> {
-    let dispatched_at = |parcel: &&&Parcel| (parcel.dispatched_at.ends(), parcel.parcel_id.clone());
-    let last = parcels.iter().max_by_key(dispatched_at);
+fn all_of_it<'a>(
+    world: &World<'_>,
+    line: SubmissionLineIndex,
+    submission: &Submission,
+    parcels: &[(SubmissionIndex, &'a Parcel)],
+) -> Gone<'a> {
+    let parcels = parcels.iter().map(|(_, parcel)| *parcel);
+    let last = parcels.clone().max_by_key(|parcel| (parcel.dispatched_at.ends(), &parcel.parcel_id));
     Gone {
+        line,
         at: last.map_or_else(
             || submission.updated_at.unwrap_or(submission.received_at),
             |parcel| parcel.dispatched_at,
         ),
-        parcel: last.copied(),
-        first_at: parcels.iter().map(|parcel| parcel.dispatched_at).min(),
-        units,
+        parcel: last,
+        first_at: parcels.map(|parcel| parcel.dispatched_at).min(),
+        units: u64::from(world.submission_lines[line].row.quantity),
     }
 }
 

@@ -1,8 +1,7 @@
 //! Units that were sent and serve nothing: explained by a cancellation, or surplus.
 
-use std::collections::HashMap;
-
 use crate::catalogue::VariantIndex;
+use crate::collections::Map;
 use crate::cover::Coverage;
 use crate::world::{LineIndex, OrderIndex, Standing, SubmissionLineIndex, World};
 
@@ -37,7 +36,7 @@ pub(crate) struct LeftOver {
 impl LeftOver {
     pub(crate) fn new(world: &World<'_>, coverage: &Coverage) -> Self {
         let mut left = Self::default();
-        let mut pools = Pools { world, drawn: HashMap::new() };
+        let mut pools = Pools { world, drawn: Map::default() };
         for (supply, line) in world.submission_lines.iter().enumerate() {
             let mut units = coverage.left_over[supply];
             if units == 0 || line.orders.is_empty() || line.is_not_judged {
@@ -64,7 +63,7 @@ impl LeftOver {
 /// for all other variants together.
 struct Pools<'w, 'a> {
     world: &'w World<'a>,
-    drawn: HashMap<(LineIndex, Option<VariantIndex>), u64>,
+    drawn: Map<(LineIndex, Option<VariantIndex>), u64>,
 }
 
 impl Pools<'_, '_> {

@@ -8,6 +8,7 @@
 mod account;
 pub mod assign;
 mod catalogue;
+mod collections;
 mod cover;
 mod dispatch;
 mod leftover;
@@ -17,16 +18,22 @@ mod orders;
 mod raise;
 mod resolve;
 mod sent;
+mod straight;
 mod ways;
 mod world;
+
+use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
 use model::outcome::Totals;
 use model::reading::Readings;
+use model::straight::Counted;
 use model::{Book, OrderId, Outcome, Rules};
 
 pub use account::{Account, LineAccount, SupplyAccount, account};
+pub use straight::Straight;
 
+use notices::Tally;
 use raise::{Findings, Judged};
 use world::World;
 
@@ -40,36 +47,130 @@ pub struct Facts<'a> {
     pub cut_offs: &'a [Option<DateTime<Utc>>],
 }
 
+/// What a whole book says, where only a part of its rows is at hand.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Whole {
+    /// When the first order of the input was placed, whether it exists at as-of or not.
+    pub first_placed: Option<DateTime<Utc>>,
+    /// All orders.
+    pub orders: u64,
+    /// Of these, the orders placed before the first submission of the input was received.
+    pub orders_before: u64,
+    /// Whether it is known what was sent.
+    pub knows_submissions: bool,
+    /// Whether a `variants` table was given.
+    pub knows_variants: bool,
+    /// Whether an `offers` table was given.
+    pub knows_offers: bool,
+}
+
+impl Whole {
+    /// Of a book that is at hand with all its rows.
+    pub fn of(book: &Book) -> Self {
+        let placed = || book.orders.iter().map(|order| order.placed_at.begins());
+        let received = book.submissions.iter().flatten().map(|row| row.received_at.begins());
+        let first_received = received.min();
+        let before = placed().filter(|placed| first_received.is_some_and(|first| *placed < first));
+        Self {
+            first_placed: placed().min(),
+            orders: book.orders.len() as u64,
+            orders_before: before.count() as u64,
+            knows_submissions: book.knows_submissions(),
+            knows_variants: book.variants.is_some(),
+            knows_offers: book.offers.is_some(),
+        }
+    }
+}
+
+/// What is said of a part of a book: of some orders with all that belongs to them, of the offers, or of both.
+#[derive(Clone, Default, Debug)]
+pub struct Part {
+    totals: Totals,
+    findings: Findings,
+    tally: Tally,
+    not_judged: BTreeSet<OrderId>,
+}
+
+impl Part {
+    /// Adds what is said of another part.
+    pub fn add(&mut self, other: Self) {
+        self.totals += other.totals;
+        self.findings.add_all(other.findings);
+        self.tally.add(other.tally);
+        self.not_judged.extend(other.not_judged);
+    }
+
+    /// The answer for the whole, once all parts are added.
+    pub fn outcome(self, whole: &Whole, as_of: DateTime<Utc>) -> Outcome {
+        Outcome {
+            as_of,
+            totals: self.totals,
+            findings: self.findings.sorted(),
+            notices: notices::notices(&self.tally, whole, self.not_judged.len() as u64),
+            not_judged: self.not_judged.into_iter().collect(),
+            rows_skipped: 0,
+        }
+    }
+}
+
+impl From<Counted> for Part {
+    fn from(counted: Counted) -> Self {
+        Self {
+            totals: counted.totals,
+            tally: Tally::of_counted(counted.listings_outranking),
+            ..Self::default()
+        }
+    }
+}
+
 /// Judges a whole book as it stood at `as_of`, by the rules that DEVELOPERS.md states.
 ///
 /// One input has one answer, whatever the order of its rows. Never fails: what cannot be read or decided is a
 /// finding or a notice.
 pub fn reconcile(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Outcome {
-    let world = World::new(book, facts, rules, as_of);
-    let judged = Judged::new(&world);
+    let whole = Whole::of(book);
+    let world = World::new(book, facts, rules, as_of, whole.first_placed);
+    let mut part = of_orders(&world);
+    part.add(of_offers(&world, facts));
+    part.outcome(&whole, as_of)
+}
+
+/// Judges the orders and submissions of a part of a book, as [`reconcile`] does: no submission of it is for an order
+/// of another part. Its variants and links are those of the whole.
+pub fn reconcile_orders(
+    book: &Book,
+    facts: Facts<'_>,
+    rules: &Rules,
+    as_of: DateTime<Utc>,
+    whole: &Whole,
+) -> Part {
+    of_orders(&World::new(book, facts, rules, as_of, whole.first_placed))
+}
+
+/// Judges the offers and links of a book, as [`reconcile`] does.
+pub fn reconcile_offers(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Part {
+    of_offers(&World::new(book, facts, rules, as_of, None), facts)
+}
+
+fn of_orders(world: &World<'_>) -> Part {
+    let judged = Judged::new(world);
     let mut findings = Findings::default();
     orders::check(&judged, &mut findings);
     sent::check(&judged, &mut findings);
-    let offers = offers::views(&world, facts);
-    let not_compared = offers::check(&world, &offers, &mut findings);
-    let not_judged = not_judged(&world);
-    Outcome {
-        as_of,
-        totals: totals(&judged),
-        findings: findings.sorted(),
-        notices: notices::notices(&world, &offers, &not_compared, not_judged.len() as u64),
-        not_judged,
-        rows_skipped: 0,
-    }
+    Part { totals: totals(&judged), findings, tally: Tally::of_orders(world), not_judged: not_judged(world) }
+}
+
+fn of_offers(world: &World<'_>, facts: Facts<'_>) -> Part {
+    let mut findings = Findings::default();
+    let offers = offers::views(world, facts);
+    let not_compared = offers::check(world, &offers, &mut findings);
+    Part { findings, tally: Tally::of_offers(world, &offers, &not_compared), ..Part::default() }
 }
 
 /// The orders that a skipped row names, in the table or not, and those merged with them.
-fn not_judged(world: &World<'_>) -> Vec<OrderId> {
+fn not_judged(world: &World<'_>) -> BTreeSet<OrderId> {
     let merged = world.orders.iter().filter(|order| !order.is_judged).map(|order| &order.row.order_id);
-    let mut orders: Vec<OrderId> = merged.chain(&world.book.not_judged).cloned().collect();
-    orders.sort();
-    orders.dedup();
-    orders
+    merged.chain(&world.book.not_judged).cloned().collect()
 }
 
 fn totals(judged: &Judged<'_, '_>) -> Totals {

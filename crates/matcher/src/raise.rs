@@ -1,11 +1,12 @@
 //! What all checks share: naming lines, cut-offs, values, and collecting findings in one order.
 
-use std::collections::BTreeSet;
-
 use chrono::{DateTime, Utc};
 use model::finding::{Evidence, FindingId, NamedLine, NamedSubmissionLine, Reason, value_of};
 use model::{Check, Currency, Finding, Money, SupplierId};
+use smallvec::SmallVec;
+use smol_str::SmolStr;
 
+use crate::collections::Few;
 use crate::cover::Coverage;
 use crate::dispatch::Dispatch;
 use crate::leftover::LeftOver;
@@ -20,24 +21,32 @@ pub(crate) struct Judged<'w, 'a> {
 }
 
 /// The findings so far, each with its subject, by which they are sorted.
-#[derive(Default)]
+#[derive(Clone, Default, Debug)]
 pub(crate) struct Findings {
-    with_subject: Vec<(Vec<String>, Finding)>,
+    with_subject: Vec<(Subject, Finding)>,
 }
+
+/// The ids that name the subject of a finding, most often up to three.
+type Subject = SmallVec<[SmolStr; 3]>;
 
 impl Findings {
     /// Starts a finding; the ids of `subject` are its identity.
     pub(crate) fn add(&mut self, subject: &[&str], finding: Finding) {
-        let subject = subject.iter().map(|id| (*id).to_owned()).collect();
+        let subject = subject.iter().copied().map(SmolStr::from).collect();
         self.with_subject.push((subject, finding));
+    }
+
+    /// Adds those of another part of the book.
+    pub(crate) fn add_all(&mut self, mut other: Self) {
+        self.with_subject.append(&mut other.with_subject);
     }
 
     /// By order id (those without one last), check, subject.
     pub(crate) fn sorted(mut self) -> Vec<Finding> {
-        let key = |(subject, finding): &(Vec<String>, Finding)| {
-            (finding.order_id.is_none(), finding.order_id.clone(), finding.check, subject.clone())
-        };
-        self.with_subject.sort_by_cached_key(key);
+        fn key<'f>((subject, finding): &'f (Subject, Finding)) -> impl Ord + use<'f> {
+            (finding.order_id.is_none(), finding.order_id.as_ref(), finding.check, subject.as_slice())
+        }
+        self.with_subject.sort_by(|a, b| key(a).cmp(&key(b)));
         self.with_subject.into_iter().map(|(_, finding)| finding).collect()
     }
 }
@@ -63,7 +72,7 @@ pub(crate) fn blank(world: &World<'_>, check: Check, subject: &[&str], evidence:
 /// At which suppliers something can still be changed.
 pub(crate) enum Where<'a> {
     Anywhere,
-    At(BTreeSet<&'a SupplierId>),
+    At(Few<&'a SupplierId>),
 }
 
 impl<'w, 'a> Judged<'w, 'a> {
@@ -98,12 +107,13 @@ impl<'w, 'a> Judged<'w, 'a> {
     /// A submission line as a finding names it, with so many units.
     pub(crate) fn named_sent(&self, line: SubmissionLineIndex, units: u64) -> NamedSubmissionLine {
         let view = &self.world.submission_lines[line];
-        let variant = view.variant.map(|variant| self.world.catalogue.named(variant));
+        let variant = view.variant.map(|variant| self.world.catalogue.get(variant));
+        let row = variant.and_then(|variant| variant.row);
         NamedSubmissionLine {
             line_id: view.row.line_id.clone(),
-            variant_id: variant.as_ref().map(|variant| variant.variant_id.clone()),
-            product: variant.as_ref().and_then(|variant| variant.product.clone()),
-            options: variant.and_then(|variant| variant.options),
+            variant_id: variant.map(|variant| variant.variant_id.clone()),
+            product: row.and_then(|row| row.product.clone()),
+            options: row.and_then(|row| row.options.clone()),
             quantity: view.row.quantity,
             units,
         }
@@ -124,14 +134,17 @@ impl<'w, 'a> Judged<'w, 'a> {
 
     /// The suppliers of some lines: all, as soon as one of the lines does not count as linked.
     pub(crate) fn suppliers_of(&self, lines: impl IntoIterator<Item = LineIndex>) -> Where<'a> {
-        let mut suppliers = BTreeSet::new();
+        let mut suppliers: Few<&SupplierId> = Few::new();
         for line in lines {
             let view = &self.world.lines[line];
             if !view.counts_as_linked() {
                 return Where::Anywhere;
             }
-            let parts = view.link.parts.iter().filter(|part| part.variant.is_some());
-            suppliers.extend(parts.map(|part| part.supplier));
+            for part in view.link.parts.iter().filter(|part| part.variant.is_some()) {
+                if !suppliers.contains(&part.supplier) {
+                    suppliers.push(part.supplier);
+                }
+            }
         }
         Where::At(suppliers)
     }
@@ -141,10 +154,10 @@ impl<'w, 'a> Judged<'w, 'a> {
     pub(crate) fn cut_off(&self, order: OrderIndex, at: &Where<'_>) -> (Option<DateTime<Utc>>, bool) {
         let submissions =
             self.world.orders[order].submissions.iter().map(|index| &self.world.submissions[*index]);
-        let concerned: Vec<_> = submissions
+        let concerned: Few<_> = submissions
             .filter(|submission| match at {
                 Where::Anywhere => true,
-                Where::At(suppliers) => suppliers.contains(&submission.row.supplier),
+                Where::At(suppliers) => suppliers.contains(&&submission.row.supplier),
             })
             .collect();
         let ahead = |cut_off: &DateTime<Utc>| *cut_off >= self.world.as_of;
@@ -191,7 +204,7 @@ impl<'w, 'a> Judged<'w, 'a> {
             let variant = self.world.submission_lines[line].variant?;
             self.world.catalogue.get(variant).row
         };
-        let mut currencies: Vec<Option<Currency>> =
+        let mut currencies: Few<Option<Currency>> =
             lines.iter().map(|(line, _)| row_of(*line).and_then(|row| row.currency)).collect();
         currencies.dedup();
         let [Some(currency)] = currencies[..] else { return None };

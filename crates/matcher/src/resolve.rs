@@ -1,12 +1,16 @@
 //! Which variants one unit of an offer or an order line needs: the resolution of links.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Deref;
+use std::slice;
+use std::sync::Arc;
 
 use model::book::{LinkRow, LinkScope, Offer, OrderLine};
 use model::finding::{Part, Reason};
 use model::{ListingId, Options, Sku, SupplierId};
 
 use crate::catalogue::{BySku, Catalogue, VariantIndex};
+use crate::collections::Map;
 
 /// One part of a link.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -17,6 +21,36 @@ pub(crate) struct LinkPart<'a> {
     /// How many one unit needs.
     pub units: u32,
 }
+
+/// The parts of a link; equal where the parts are, wherever they come from.
+#[derive(Clone, Debug)]
+pub(crate) enum LinkParts<'a> {
+    None,
+    /// What a variant's SKU leads to.
+    One(LinkPart<'a>),
+    /// The rows for one scope; shared by all that have this link.
+    Rows(Arc<Vec<LinkPart<'a>>>),
+}
+
+impl<'a> Deref for LinkParts<'a> {
+    type Target = [LinkPart<'a>];
+
+    fn deref(&self) -> &[LinkPart<'a>] {
+        match self {
+            Self::None => &[],
+            Self::One(part) => slice::from_ref(part),
+            Self::Rows(parts) => parts,
+        }
+    }
+}
+
+impl PartialEq for LinkParts<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        **self == **other
+    }
+}
+
+impl Eq for LinkParts<'_> {}
 
 /// What a link is asked for: an offer or an order line, as far as it is known.
 #[derive(Clone, Copy)]
@@ -52,7 +86,7 @@ pub(crate) enum From<'a> {
 pub(crate) struct Link<'a> {
     pub from: From<'a>,
     /// The parts, by supplier and variant id; also of a broken link; empty where there is none.
-    pub parts: Vec<LinkPart<'a>>,
+    pub parts: LinkParts<'a>,
     /// Why there is no link.
     pub missing: Option<Reason>,
     /// Whether it is in force, not only intended.
@@ -61,7 +95,7 @@ pub(crate) struct Link<'a> {
 
 impl<'a> Link<'a> {
     fn none(from: From<'a>, why: Reason) -> Self {
-        Self { from, parts: Vec::new(), missing: Some(why), in_force: false }
+        Self { from, parts: LinkParts::None, missing: Some(why), in_force: false }
     }
 
     /// Whether there is a link, in force or intended.
@@ -98,7 +132,7 @@ impl<'a> Link<'a> {
 /// The rows for one scope: the parts of a set.
 #[derive(Clone, Default)]
 struct Set<'a> {
-    parts: Vec<LinkPart<'a>>,
+    parts: Arc<Vec<LinkPart<'a>>>,
     intended: bool,
     broken: bool,
 }
@@ -106,9 +140,15 @@ struct Set<'a> {
 #[derive(Default)]
 struct Sets<'a> {
     by_scope: Vec<(&'a LinkScope, Set<'a>)>,
-    by_offer: HashMap<(&'a ListingId, &'a Options), usize>,
-    by_sku: HashMap<&'a str, usize>,
-    by_listing: HashMap<&'a ListingId, usize>,
+    by_listing: Map<&'a ListingId, OfListing<'a>>,
+    by_sku: Map<&'a str, usize>,
+}
+
+/// The sets for one listing.
+#[derive(Default)]
+struct OfListing<'a> {
+    by_options: Map<&'a Options, usize>,
+    whole: Option<usize>,
 }
 
 /// The links table, by scope: all rows, and those in force alone.
@@ -147,7 +187,7 @@ impl<'a> Links<'a> {
         links.repeated_parts = units.values().filter(|units| units.len() > 1).count() as u64;
         for sets in [&mut links.all, &mut links.in_force] {
             for (_, set) in &mut sets.by_scope {
-                set.parts.sort_by_key(|part| {
+                Arc::make_mut(&mut set.parts).sort_by_key(|part| {
                     (part.supplier, part.variant.map(|variant| catalogue.get(variant).variant_id))
                 });
             }
@@ -172,6 +212,12 @@ impl<'a> Links<'a> {
         self.in_force.resolve(catalogue, asked)
     }
 
+    /// Every link of the table with its parts, and whether it is a link in force whoever asks.
+    pub(crate) fn certain(&self) -> impl Iterator<Item = (&'a LinkScope, &[LinkPart<'a>], bool)> {
+        let certain = |set: &Set<'_>| !set.broken && !set.intended;
+        self.all.by_scope.iter().map(move |(scope, set)| (*scope, set.parts.as_slice(), certain(set)))
+    }
+
     /// Every link of the table with its parts, in force or intended, whether it serves an offer or not.
     pub(crate) fn rows(&self) -> impl Iterator<Item = (From<'a>, &[LinkPart<'a>])> {
         self.all.by_scope.iter().map(|(scope, set)| (From::Rows(scope), set.parts.as_slice()))
@@ -184,9 +230,13 @@ impl<'a> Sets<'a> {
     fn add(&mut self, scope: &'a LinkScope, part: LinkPart<'a>, intended: bool, broken: bool) {
         let next = self.by_scope.len();
         let index = *match scope {
-            LinkScope::Offer(listing, options) => self.by_offer.entry((listing, options)).or_insert(next),
+            LinkScope::Offer(listing, options) => {
+                self.by_listing.entry(listing).or_default().by_options.entry(options).or_insert(next)
+            }
             LinkScope::Sku(sku) => self.by_sku.entry(sku.folded()).or_insert(next),
-            LinkScope::Listing(listing) => self.by_listing.entry(listing).or_insert(next),
+            LinkScope::Listing(listing) => {
+                self.by_listing.entry(listing).or_default().whole.get_or_insert(next)
+            }
         };
         if index == next {
             self.by_scope.push((scope, Set::default()));
@@ -196,22 +246,24 @@ impl<'a> Sets<'a> {
         set.broken |= broken;
         let same =
             |known: &&mut LinkPart<'_>| known.supplier == part.supplier && known.variant == part.variant;
-        match set.parts.iter_mut().find(same) {
+        let parts = Arc::make_mut(&mut set.parts);
+        match parts.iter_mut().find(same) {
             Some(known) => known.units = known.units.max(part.units),
-            None => set.parts.push(part),
+            None => parts.push(part),
         }
     }
 
     fn resolve(&self, catalogue: &Catalogue<'a>, asked: Asked<'a>) -> Link<'a> {
         let Asked { listing, options, sku } = asked;
-        let by_offer = || self.by_offer.get(&(listing?, options?));
-        let by_sku = || self.by_sku.get(sku?.folded());
-        let by_listing = || self.by_listing.get(listing?);
+        let of_listing = listing.and_then(|listing| self.by_listing.get(listing));
+        let by_offer = || of_listing?.by_options.get(options?).copied();
+        let by_sku = || self.by_sku.get(sku?.folded()).copied();
+        let by_listing = || of_listing?.whole;
         if let Some(index) = by_offer().or_else(by_sku).or_else(by_listing) {
-            let (scope, set) = &self.by_scope[*index];
+            let (scope, set) = &self.by_scope[index];
             return Link {
                 from: From::Rows(scope),
-                parts: set.parts.clone(),
+                parts: LinkParts::Rows(Arc::clone(&set.parts)),
                 missing: set.broken.then_some(Reason::BrokenLink),
                 in_force: !set.intended,
             };
@@ -222,11 +274,11 @@ impl<'a> Sets<'a> {
             BySku::Several => Link::none(From::Variant(sku), Reason::AmbiguousLink),
             BySku::One(variant) => Link {
                 from: From::Variant(sku),
-                parts: vec![LinkPart {
+                parts: LinkParts::One(LinkPart {
                     supplier: catalogue.get(variant).supplier,
                     variant: Some(variant),
                     units: 1,
-                }],
+                }),
                 missing: None,
                 in_force: true,
             },

@@ -45,7 +45,7 @@ fn of_submission(
     let row = world.submissions[submission].row;
     let order_id = &world.orders[order].row.order_id;
     let subject = [order_id.as_str(), row.supplier.as_str(), row.submission_id.as_str()];
-    let (act_before, cutoff_passed) = judged.cut_off(order, &Where::At([&row.supplier].into()));
+    let (act_before, cutoff_passed) = judged.cut_off(order, &Where::At([&row.supplier].into_iter().collect()));
     let units: Vec<_> = lines.iter().map(|(line, units)| (*line, *units)).collect();
     let finding = Finding {
         order_id: Some(order_id.clone()),

@@ -1,6 +1,6 @@
 //! In which way, if any, a unit of a submission line may be tied to a unit of an order line.
 
-use std::collections::BTreeSet;
+use std::cell::OnceCell;
 
 use model::Reading;
 use model::reading::Kind;
@@ -16,25 +16,22 @@ pub(crate) struct Offered<'w, 'a> {
     variant: VariantIndex,
     /// Every line that it names is linked, and none of them to its variant.
     names_only_lines_linked_elsewhere: bool,
-    /// Some line of its orders is linked to its variant.
-    is_linked_in_its_orders: bool,
-    /// What is read of the variants that lines of its orders are linked to.
-    linked_in_its_orders: BTreeSet<&'w Reading>,
+    /// Asked for only where one of its orders has a line without a link.
+    linked: OnceCell<Linked<'w>>,
+}
+
+/// What the lines of a submission line's orders are linked to.
+struct Linked<'w> {
+    /// Some line is linked to its variant.
+    to_its_variant: bool,
+    /// What is read of the variants, each reading once.
+    readings: Vec<&'w Reading>,
 }
 
 impl<'w, 'a> Offered<'w, 'a> {
     /// `None` where the submission line cannot serve anything.
     pub(crate) fn new(world: &'w World<'a>, line: &'w SubmissionLineView<'a>) -> Option<Self> {
         let variant = line.variant.filter(|_| line.serves())?;
-        let of_orders = || {
-            let lines = line.orders.iter().flat_map(|order| world.orders[*order].lines.clone());
-            lines.map(|line| &world.lines[line].link)
-        };
-        let linked_variants = || {
-            of_orders()
-                .filter(|link| link.is_linked())
-                .flat_map(|link| link.parts.iter().filter_map(|part| part.variant))
-        };
         Some(Self {
             world,
             line,
@@ -43,10 +40,24 @@ impl<'w, 'a> Offered<'w, 'a> {
                 let link = &world.lines[*named].link;
                 link.is_linked() && link.part_of(variant).is_none()
             }),
-            is_linked_in_its_orders: linked_variants().any(|linked| linked == variant),
-            linked_in_its_orders: linked_variants()
-                .map(|linked| world.catalogue.get(linked).reading)
-                .collect(),
+            linked: OnceCell::new(),
+        })
+    }
+
+    fn linked(&self) -> &Linked<'w> {
+        self.linked.get_or_init(|| {
+            let world = self.world;
+            let lines = self.line.orders.iter().flat_map(|order| world.orders[*order].lines.clone());
+            let links = lines.map(|line| &world.lines[line].link).filter(|link| link.is_linked());
+            let mut variants: Vec<VariantIndex> =
+                links.flat_map(|link| link.parts.iter().filter_map(|part| part.variant)).collect();
+            variants.sort_unstable();
+            variants.dedup();
+            let mut readings: Vec<&Reading> =
+                variants.iter().map(|variant| world.catalogue.get(*variant).reading).collect();
+            readings.sort_unstable();
+            readings.dedup();
+            Linked { to_its_variant: variants.binary_search(&self.variant).is_ok(), readings }
         })
     }
 
@@ -75,12 +86,12 @@ impl<'w, 'a> Offered<'w, 'a> {
             if wanted.contradicts(sent) {
                 return Some(Way::Wrongly);
             }
-            return (!self.is_linked_in_its_orders).then_some(Way::ByHand);
+            return (!self.linked().to_its_variant).then_some(Way::ByHand);
         }
         let by_hand = self.line.names_no_line
             && wanted.product_type.is_some()
-            && !self.is_linked_in_its_orders
-            && !self.linked_in_its_orders.iter().any(|linked| wanted.is_said_by(linked))
+            && !self.linked().to_its_variant
+            && !self.linked().readings.iter().any(|linked| wanted.is_said_by(linked))
             && Kind::ALL.into_iter().all(|kind| self.is_the_same(kind, wanted, sent));
         by_hand.then_some(Way::ByHand)
     }

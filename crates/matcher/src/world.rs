@@ -1,7 +1,7 @@
 //! The book as it stood at as-of: what exists, how each order stands, what each line needs, and what each
 //! submission line refers to. Everything later works on the indices made here.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -9,10 +9,11 @@ use model::book::{Order, OrderLine, OrderStatus, Submission, SubmissionLine, Sub
 use model::finding::NamedSubmission;
 use model::reading::UNREAD;
 use model::rules::Graces;
-use model::{Book, LineId, OrderId, Reading, Rules, SubmissionId, SupplierId, When};
+use model::{Book, LineId, Reading, Rules, SubmissionId, SupplierId, When};
 
 use crate::Facts;
 use crate::catalogue::{BySku, Catalogue, VariantIndex};
+use crate::collections::{Few, Map};
 use crate::resolve::{Asked, Link, Links};
 
 /// Index of an order in [`World::orders`], which is sorted by order id.
@@ -41,7 +42,7 @@ pub(crate) struct OrderView<'a> {
     pub lines: Range<LineIndex>,
     pub standing: Standing,
     /// The live submissions that refer to it.
-    pub submissions: Vec<SubmissionIndex>,
+    pub submissions: Few<SubmissionIndex>,
     /// False where a skipped row names it, or an order merged with it.
     pub is_judged: bool,
 }
@@ -104,9 +105,9 @@ pub(crate) struct SubmissionLineView<'a> {
     /// Makes something again.
     pub is_replacement: bool,
     /// The orders that it refers to and that exist, in the order of the reference.
-    pub orders: Vec<OrderIndex>,
+    pub orders: Few<OrderIndex>,
     /// The lines of these orders that it names.
-    pub named: Vec<LineIndex>,
+    pub named: Few<LineIndex>,
     /// It has no line reference at all.
     pub names_no_line: bool,
     /// The reference to orders, as written; `None` where there is none, or a tie stands in its place.
@@ -135,21 +136,38 @@ pub(crate) struct World<'a> {
     pub lines: Vec<LineView<'a>>,
     pub submissions: Vec<SubmissionView<'a>>,
     pub submission_lines: Vec<SubmissionLineView<'a>>,
+    submissions_by_id: SubmissionsById<'a>,
 }
 
+type OrdersById<'a> = Map<&'a str, OrderIndex>;
+type SubmissionsById<'a> = Map<(&'a SupplierId, &'a SubmissionId), SubmissionIndex>;
+
 impl<'a> World<'a> {
-    pub(crate) fn new(book: &'a Book, facts: Facts<'a>, rules: &'a Rules, as_of: DateTime<Utc>) -> Self {
+    pub(crate) fn new(
+        book: &'a Book,
+        facts: Facts<'a>,
+        rules: &'a Rules,
+        as_of: DateTime<Utc>,
+        first_placed: Option<DateTime<Utc>>,
+    ) -> Self {
         let exists = |when: When| when.begins() <= as_of;
         let mut submissions = submissions_that_exist(book, facts, exists);
-        let sent = lines_of(book, &mut submissions);
+        let submissions_by_id = submissions
+            .iter()
+            .enumerate()
+            .map(|(index, view)| ((&view.row.supplier, &view.row.submission_id), index))
+            .collect();
+        let sent = lines_of(book, &mut submissions, &submissions_by_id);
         let mut catalogue = match &book.variants {
             Some(variants) => Catalogue::of_table(variants, &facts.readings.variants),
             None => Catalogue::of_submission_lines(sent.iter().map(|(line, _)| *line)),
         };
         let links = Links::new(book.links.as_deref().unwrap_or_default(), &mut catalogue);
         let mut orders = orders_that_exist(book, as_of, exists);
-        let lines = order_lines(book, facts, &catalogue, &links, &mut orders);
-        let references = References::new(book, rules, &orders, &lines);
+        let orders_by_id =
+            orders.iter().enumerate().map(|(index, view)| (view.row.order_id.as_str(), index)).collect();
+        let lines = order_lines(book, facts, &catalogue, &links, &mut orders, &orders_by_id);
+        let references = References::new(book, rules, &orders, &lines, &orders_by_id);
         let submission_lines = sent
             .into_iter()
             .map(|(row, submission)| {
@@ -158,7 +176,6 @@ impl<'a> World<'a> {
             })
             .collect();
         let of_empty = references.of_empty(&submissions);
-        let first_placed = book.orders.iter().map(|order| order.placed_at.begins()).min();
         let mut world = Self {
             book,
             rules,
@@ -170,10 +187,27 @@ impl<'a> World<'a> {
             lines,
             submissions,
             submission_lines,
+            submissions_by_id,
         };
         world.attach_submissions(&of_empty);
         world.leave_unjudged_groups_out();
         world
+    }
+
+    /// The submission of an id, where it exists.
+    pub(crate) fn submission(&self, supplier: &SupplierId, id: &SubmissionId) -> Option<SubmissionIndex> {
+        self.submissions_by_id.get(&(supplier, id)).copied()
+    }
+
+    /// The line of an id in a submission.
+    pub(crate) fn submission_line(
+        &self,
+        submission: SubmissionIndex,
+        line_id: &LineId,
+    ) -> Option<SubmissionLineIndex> {
+        let range = self.submissions[submission].lines.clone();
+        let lines = &self.submission_lines[range.clone()];
+        lines.binary_search_by_key(&line_id, |view| &view.row.line_id).ok().map(|at| range.start + at)
     }
 
     /// Whether an order is among those that are reported.
@@ -247,7 +281,7 @@ impl<'a> World<'a> {
     fn leave_unjudged_groups_out(&mut self) {
         let mut unjudged: Vec<OrderIndex> =
             (0..self.orders.len()).filter(|order| !self.orders[*order].is_judged).collect();
-        let mut merged: HashMap<OrderIndex, Vec<OrderIndex>> = HashMap::new();
+        let mut merged: Map<OrderIndex, Vec<OrderIndex>> = Map::default();
         for line in self.submission_lines.iter().filter(|line| line.serves()) {
             if line.is_not_judged {
                 unjudged.extend(&line.orders);
@@ -257,7 +291,7 @@ impl<'a> World<'a> {
                 merged.entry(pair[1]).or_default().push(pair[0]);
             }
         }
-        let mut seen: HashSet<OrderIndex> = HashSet::new();
+        let mut seen: BTreeSet<OrderIndex> = BTreeSet::new();
         while let Some(order) = unjudged.pop() {
             if seen.insert(order) {
                 self.orders[order].is_judged = false;
@@ -295,12 +329,8 @@ fn submissions_that_exist<'a>(
 fn lines_of<'a>(
     book: &'a Book,
     submissions: &mut [SubmissionView<'a>],
+    by_id: &SubmissionsById<'a>,
 ) -> Vec<(&'a SubmissionLine, SubmissionIndex)> {
-    let by_id: HashMap<(&SupplierId, &SubmissionId), SubmissionIndex> = submissions
-        .iter()
-        .enumerate()
-        .map(|(index, view)| ((&view.row.supplier, &view.row.submission_id), index))
-        .collect();
     let mut lines: Vec<_> = book
         .submission_lines
         .iter()
@@ -339,7 +369,7 @@ fn orders_that_exist<'a>(
                     }
                 }
             },
-            submissions: Vec::new(),
+            submissions: Few::new(),
             is_judged: !book.not_judged.contains(&row.order_id),
         })
         .collect();
@@ -353,9 +383,8 @@ fn order_lines<'a>(
     catalogue: &Catalogue<'a>,
     links: &Links<'a>,
     orders: &mut [OrderView<'a>],
+    by_id: &OrdersById<'a>,
 ) -> Vec<LineView<'a>> {
-    let by_id: HashMap<&OrderId, OrderIndex> =
-        orders.iter().enumerate().map(|(index, view)| (&view.row.order_id, index)).collect();
     let stands_in = !catalogue.is_given && book.knows_submissions();
     let readings = facts.readings.order_lines.iter().chain(std::iter::repeat(&UNREAD));
     let mut lines: Vec<_> = book
@@ -363,17 +392,17 @@ fn order_lines<'a>(
         .iter()
         .zip(readings)
         .filter_map(|(row, reading)| {
-            let order = *by_id.get(&row.order_id)?;
+            let order = *by_id.get(row.order_id.as_str())?;
             let link = links.resolve(catalogue, Asked::of_line(row));
             let is_live = orders[order].standing == Standing::Live;
             let sku_is_unheard_of =
-                row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
+                || row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
             Some(LineView {
                 row,
                 order,
                 reading,
                 demand: if is_live { u64::from(row.quantity_owed()) } else { 0 },
-                may_be_linked: stands_in && !link.is_linked() && sku_is_unheard_of,
+                may_be_linked: stands_in && !link.is_linked() && sku_is_unheard_of(),
                 link,
             })
         })
@@ -398,15 +427,19 @@ struct References<'a, 'w> {
     rules: &'a Rules,
     orders: &'w [OrderView<'a>],
     lines: &'w [LineView<'a>],
-    by_id: HashMap<&'a str, OrderIndex>,
-    ties: HashMap<(&'a SupplierId, &'a SubmissionId), Vec<&'a Tie>>,
+    by_id: &'w OrdersById<'a>,
+    ties: Map<(&'a SupplierId, &'a SubmissionId), Vec<&'a Tie>>,
 }
 
 impl<'a, 'w> References<'a, 'w> {
-    fn new(book: &'a Book, rules: &'a Rules, orders: &'w [OrderView<'a>], lines: &'w [LineView<'a>]) -> Self {
-        let by_id =
-            orders.iter().enumerate().map(|(index, view)| (view.row.order_id.as_str(), index)).collect();
-        let mut ties: HashMap<_, Vec<_>> = HashMap::new();
+    fn new(
+        book: &'a Book,
+        rules: &'a Rules,
+        orders: &'w [OrderView<'a>],
+        lines: &'w [LineView<'a>],
+        by_id: &'w OrdersById<'a>,
+    ) -> Self {
+        let mut ties: Map<_, Vec<_>> = Map::default();
         for tie in book.ties.iter().flatten() {
             ties.entry((&tie.supplier, &tie.submission_id)).or_default().push(tie);
         }
@@ -417,7 +450,7 @@ impl<'a, 'w> References<'a, 'w> {
     }
 
     /// The orders that exist among those that a reference lists, and whether it lists one that is not judged.
-    fn orders(&self, supplier: &SupplierId, written: &str) -> (Vec<OrderIndex>, bool) {
+    fn orders(&self, supplier: &SupplierId, written: &str) -> (Few<OrderIndex>, bool) {
         let is_unjudged = |id: &str| self.book.not_judged.contains(id);
         let form = self.rules.references_of(supplier);
         let ids = form.orders(written, |id| self.by_id.contains_key(id) || is_unjudged(id));
@@ -463,13 +496,13 @@ impl<'a, 'w> References<'a, 'w> {
         let status = row.status.unwrap_or(of.row.status);
         let mut written = row.order_ref.as_deref().or(of.row.order_ref.as_deref());
         let (mut orders, mut is_not_judged) = self.orders(&row.supplier, written.unwrap_or_default());
-        let mut named: Vec<LineIndex> = row
+        let mut named: Few<LineIndex> = row
             .order_line_ref
             .iter()
             .flat_map(|line_id| orders.iter().filter_map(move |order| self.line(*order, line_id)))
             .collect();
         let mut names_no_line = row.order_line_ref.is_none();
-        let ties: Vec<_> = self
+        let ties: Few<_> = self
             .ties
             .get(&(&row.supplier, &row.submission_id))
             .into_iter()

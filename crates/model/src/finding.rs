@@ -10,12 +10,13 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use smol_str::SmolStr;
 
 use crate::book::SubmissionStatus;
 use crate::reading::Difference;
 use crate::{
     Currency, LineId, ListingId, Money, Options, OrderId, ParcelId, Reading, Sku, SubmissionId, SupplierId,
-    VariantId,
+    VariantId, rfc3339,
 };
 
 macro_rules! checks {
@@ -96,7 +97,7 @@ impl FromStr for Check {
 /// The identity of a finding: its check and its subject, whatever its wording, lines and units.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
 #[serde(transparent)]
-pub struct FindingId(String);
+pub struct FindingId(#[schemars(with = "String")] SmolStr);
 
 impl FindingId {
     /// Derives the identity. `subject` is the list of ids that name the subject, in a fixed order.
@@ -109,9 +110,9 @@ impl FindingId {
             hash.update((part.len() as u64).to_be_bytes());
             hash.update(part.as_bytes());
         }
-        let mut text = data_encoding::BASE32_NOPAD.encode(&hash.finalize()[..10]).to_ascii_lowercase();
-        text.truncate(12);
-        Self(text)
+        let mut text = [0; 16];
+        data_encoding::BASE32_NOPAD.encode_mut(&hash.finalize()[..10], &mut text);
+        Self(text[..12].iter().map(|sign| char::from(sign.to_ascii_lowercase())).collect())
     }
 
     /// The identity as text.
@@ -145,10 +146,12 @@ pub struct Finding {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub submission_lines: Vec<NamedSubmissionLine>,
     /// The last moment at which it can still be put right at the supplier.
+    #[serde(serialize_with = "rfc3339::option")]
     pub act_before: Option<DateTime<Utc>>,
     /// Whether that moment has passed for every submission in question.
     pub cutoff_passed: bool,
     /// When it was first seen; in an audit of files, its as-of.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub first_seen: DateTime<Utc>,
     /// The price of the units named (of submission lines: their cost), where it is known of all of them.
     pub value_at_risk: Option<Money>,
@@ -252,8 +255,10 @@ pub struct NamedSubmission {
     /// How far it is.
     pub status: SubmissionStatus,
     /// When the supplier received it.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub received_at: DateTime<Utc>,
     /// After this it can no longer be changed, where that is configured.
+    #[serde(serialize_with = "rfc3339::option")]
     pub cut_off: Option<DateTime<Utc>>,
 }
 
@@ -265,6 +270,7 @@ pub struct NamedParcel {
     /// Which parcel.
     pub parcel_id: ParcelId,
     /// When.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub dispatched_at: DateTime<Utc>,
     /// Who carries it.
     pub carrier: Option<String>,
@@ -321,6 +327,7 @@ pub enum Evidence {
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 pub struct GapEvidence {
     /// The payment, or the placing where the payment is not known; graces run from here.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub waiting_since: DateTime<Utc>,
     /// Whether the time that a linked line may take is over.
     pub grace_over: bool,
@@ -431,6 +438,7 @@ pub struct StrayEvidence {
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 pub struct WaitingEvidence {
     /// Since when.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub since: DateTime<Utc>,
     /// The orders that it is for.
     pub order_ids: Vec<OrderId>,
@@ -444,6 +452,7 @@ pub struct WaitingEvidence {
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 pub struct PartDispatchedEvidence {
     /// When the first of it went.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub first_dispatched_at: DateTime<Utc>,
     /// The supplier's units gone.
     pub units_dispatched: u64,
@@ -455,6 +464,7 @@ pub struct PartDispatchedEvidence {
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 pub struct LateEvidence {
     /// Dispatch was promised by then.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub promised_by: DateTime<Utc>,
     /// Units that a supplier has and has not dispatched.
     pub units_waiting: u64,
@@ -466,6 +476,7 @@ pub struct LateEvidence {
 #[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
 pub struct UnmarkedEvidence {
     /// When the last of it went.
+    #[serde(serialize_with = "rfc3339::moment")]
     pub dispatched_since: DateTime<Utc>,
     /// In which parcels, where they are known.
     pub parcels: Vec<NamedParcel>,

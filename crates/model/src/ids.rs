@@ -1,12 +1,14 @@
 //! Identifiers. Each kind is a type of its own, so that a line id cannot stand where an order id is meant.
 //!
-//! Ids compare byte by byte. SKUs are typed by people and compare folded ([`crate::text::fold`]).
+//! Ids compare byte by byte. SKUs are typed by people and compare folded ([`crate::text::fold`]). Nearly all of them
+//! are short, and findings repeat them: they are kept so that a copy of one needs no memory of its own.
 
 use std::borrow::Borrow;
 use std::fmt;
 
 use schemars::JsonSchema;
 use serde::Serialize;
+use smol_str::SmolStr;
 
 use crate::text;
 
@@ -15,12 +17,12 @@ macro_rules! id {
         $(#[$doc])*
         #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
         #[serde(transparent)]
-        pub struct $name(String);
+        pub struct $name(#[schemars(with = "String")] SmolStr);
 
         impl $name {
             /// Takes the id as the source wrote it, to the byte.
             pub fn new(id: impl Into<String>) -> Self {
-                Self(id.into())
+                Self(id.into().into())
             }
 
             /// The id as the source wrote it.
@@ -43,7 +45,7 @@ macro_rules! id {
 
         impl From<&str> for $name {
             fn from(id: &str) -> Self {
-                Self::new(id)
+                Self(id.into())
             }
         }
     };
@@ -92,10 +94,11 @@ impl SupplierId {
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[serde(transparent)]
 pub struct Sku {
-    typed: String,
+    #[schemars(with = "String")]
+    typed: SmolStr,
     #[serde(skip)]
     #[schemars(skip)]
-    folded: String,
+    folded: SmolStr,
 }
 
 impl Sku {
@@ -103,7 +106,7 @@ impl Sku {
     pub fn new(typed: impl Into<String>) -> Option<Self> {
         let typed = typed.into();
         let folded = text::fold(&typed);
-        (!folded.is_empty()).then_some(Self { typed, folded })
+        (!folded.is_empty()).then(|| Self { typed: typed.into(), folded: folded.into() })
     }
 
     /// As typed.

@@ -10,7 +10,9 @@ pub mod money;
 pub mod options;
 pub mod outcome;
 pub mod reading;
+mod rfc3339;
 pub mod rules;
+pub mod straight;
 pub mod text;
 pub mod when;
 

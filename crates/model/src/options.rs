@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::Arc;
 
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer, ser::SerializeMap};
+use smol_str::SmolStr;
 use thiserror::Error;
 
 use crate::text;
@@ -13,17 +15,20 @@ use crate::text;
 ///
 /// Equal, ordered and hashed by the folded names and values; shown as they were typed, by folded name.
 /// Empty is a real state: a listing with nothing to choose. 'Not known' is `Option::<Options>::None`.
+/// A copy shares them with the original.
 #[derive(Clone, Default, JsonSchema)]
 #[schemars(with = "BTreeMap<String, String>")]
 pub struct Options {
-    by_folded_name: BTreeMap<String, Typed>,
+    /// By folded name.
+    all: Arc<Vec<Typed>>,
 }
 
 #[derive(Clone)]
 struct Typed {
-    name: String,
-    value: String,
-    folded_value: String,
+    folded_name: SmolStr,
+    folded_value: SmolStr,
+    name: SmolStr,
+    value: SmolStr,
 }
 
 /// Two values for what is the same option name.
@@ -63,36 +68,37 @@ impl Options {
     /// # Errors
     /// [`TwoValues`] where the name is there with another value.
     pub fn add(&mut self, name: String, value: String) -> Result<(), TwoValues> {
-        let folded_value = text::fold(&value);
-        let key = text::fold(&name);
-        if let Some(there) = self.by_folded_name.get(&key) {
-            if there.folded_value == folded_value {
-                return Ok(());
+        let folded_value = SmolStr::from(text::fold(&value));
+        let folded_name = SmolStr::from(text::fold(&name));
+        match self.all.binary_search_by(|typed| typed.folded_name.cmp(&folded_name)) {
+            Ok(at) if self.all[at].folded_value == folded_value => Ok(()),
+            Ok(at) => Err(TwoValues { name, first: self.all[at].value.to_string(), second: value }),
+            Err(at) => {
+                let typed = Typed { folded_name, folded_value, name: name.into(), value: value.into() };
+                Arc::make_mut(&mut self.all).insert(at, typed);
+                Ok(())
             }
-            return Err(TwoValues { name, first: there.value.clone(), second: value });
         }
-        self.by_folded_name.insert(key, Typed { name, value, folded_value });
-        Ok(())
     }
 
     /// Whether there is nothing to choose.
     pub fn is_empty(&self) -> bool {
-        self.by_folded_name.is_empty()
+        self.all.is_empty()
     }
 
     /// How many options there are.
     pub fn len(&self) -> usize {
-        self.by_folded_name.len()
+        self.all.len()
     }
 
     /// Names and values as typed, by folded name.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.by_folded_name.values().map(|typed| (typed.name.as_str(), typed.value.as_str()))
+        self.all.iter().map(|typed| (typed.name.as_str(), typed.value.as_str()))
     }
 
     /// Names and values as compared, by name.
     pub fn folded(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.by_folded_name.iter().map(|(name, typed)| (name.as_str(), typed.folded_value.as_str()))
+        self.all.iter().map(|typed| (typed.folded_name.as_str(), typed.folded_value.as_str()))
     }
 }
 

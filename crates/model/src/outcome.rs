@@ -1,5 +1,7 @@
 //! What an audit answers: totals, findings, notices, and the coverage that they rest on.
 
+use std::ops::AddAssign;
+
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -42,6 +44,19 @@ pub struct Totals {
     pub own_stock: u64,
     /// Of the units covered, rightly or wrongly, those dispatched.
     pub dispatched: u64,
+}
+
+impl AddAssign for Totals {
+    fn add_assign(&mut self, other: Self) {
+        self.orders += other.orders;
+        self.lines += other.lines;
+        self.units_demanded += other.units_demanded;
+        self.covered += other.covered;
+        self.covered_wrongly += other.covered_wrongly;
+        self.uncovered += other.uncovered;
+        self.own_stock += other.own_stock;
+        self.dispatched += other.dispatched;
+    }
 }
 
 /// What a notice is about.

@@ -83,6 +83,25 @@ impl ReferenceForm {
         orders
     }
 
+    /// Every id that [`Self::orders`] may take for an order, known or not; may repeat.
+    pub fn candidates<'a>(&self, reference: &'a str) -> Vec<&'a str> {
+        let mut ids = vec![self.cut(reference)];
+        for piece in reference.split(';').map(str::trim).filter(|piece| !piece.is_empty()) {
+            for word in std::iter::once(piece).chain(piece.split_whitespace()) {
+                ids.extend([self.cut(word), self.order_id(word)]);
+            }
+        }
+        ids
+    }
+
+    /// Whether a reference can mean nothing but the one order of [`Self::cut`].
+    pub fn is_plain(&self, reference: &str) -> bool {
+        let is_one_word = |text: &str| !text.contains(|c: char| c == ';' || c.is_whitespace());
+        // Most references are of letters, digits and signs of ASCII, which are quicker to tell.
+        let is_plain = |byte: u8| byte.is_ascii_graphic() && byte != b';';
+        self.pattern.is_none() && (reference.bytes().all(is_plain) || is_one_word(reference))
+    }
+
     /// The id of the order that one reference, which is no list, means.
     pub fn order_id<'a>(&self, reference: &'a str) -> &'a str {
         let rest = self.cut(reference);
@@ -93,7 +112,8 @@ impl ReferenceForm {
         group.map_or(rest, |group| group.as_str())
     }
 
-    fn cut<'a>(&self, reference: &'a str) -> &'a str {
+    /// A reference without the prefix and the suffix.
+    pub fn cut<'a>(&self, reference: &'a str) -> &'a str {
         let rest = reference.strip_prefix(self.prefix.as_str()).unwrap_or(reference);
         rest.strip_suffix(self.suffix.as_str()).unwrap_or(rest)
     }

@@ -1,0 +1,193 @@
+//! The files of a folder: which hold tables, and whether what is needed is there.
+//!
+//! Must not know: how a file is read. Start reading at [`Files::find`].
+
+use std::fs::{self, Metadata};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+use model::outcome::{Notice, Topic};
+
+use crate::bad_row::shown;
+use crate::error::FolderError;
+use crate::nearest::nearest;
+use crate::tables::Table;
+
+/// How many unknown files a notice names.
+const SHOWN_FILES: usize = 10;
+
+/// The endings of files that may well hold a table under another name; others are passed over in silence.
+const TABLE_ENDINGS: [&str; 10] =
+    ["csv", "tsv", "json", "jsonl", "ndjson", "xlsx", "xls", "ods", "gz", "zip"];
+
+/// A file that holds a table.
+#[derive(Debug)]
+pub(crate) struct TableFile {
+    pub(crate) table: Table,
+    pub(crate) name: String,
+    pub(crate) path: PathBuf,
+    pub(crate) is_csv: bool,
+    pub(crate) bytes: u64,
+    changed_at: Option<SystemTime>,
+}
+
+/// The files of a folder that hold tables, in the order of [`Table::ALL`].
+#[derive(Debug)]
+pub(crate) struct Files {
+    pub(crate) given: Vec<TableFile>,
+}
+
+impl Files {
+    pub(crate) fn find(dir: &Path, notices: &mut Vec<Notice>) -> Result<Self, FolderError> {
+        let unreadable =
+            |path: &Path, source: io::Error| FolderError::Unreadable { path: path.to_owned(), source };
+        let metadata = match fs::metadata(dir) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return Err(FolderError::NotThere { dir: dir.to_owned() });
+            }
+            metadata => metadata.map_err(|error| unreadable(dir, error))?,
+        };
+        if !metadata.is_dir() {
+            return Err(FolderError::NotAFolder { path: dir.to_owned() });
+        }
+        let mut given: Vec<TableFile> = Vec::new();
+        let mut others: Vec<String> = Vec::new();
+        for entry in fs::read_dir(dir).map_err(|error| unreadable(dir, error))? {
+            let entry = entry.map_err(|error| unreadable(dir, error))?;
+            let Ok(name) = entry.file_name().into_string() else { continue };
+            let path = entry.path();
+            let Some((table, is_csv)) = table_of(&name) else {
+                others.push(name);
+                continue;
+            };
+            let metadata = fs::metadata(&path).map_err(|error| unreadable(&path, error))?;
+            // A pipe or a device could be read for ever.
+            if !metadata.is_file() && !metadata.is_dir() {
+                return Err(unreadable(&path, io::Error::other("it is no regular file")));
+            }
+            let (bytes, changed_at) = size_and_age(&metadata);
+            given.push(TableFile { table, name, path, is_csv, bytes, changed_at });
+        }
+        given.sort_by(|a, b| (a.table, &a.name).cmp(&(b.table, &b.name)));
+        others.retain(|name| may_hold_a_table(name));
+        others.sort();
+        notices.extend(unknown_files(&others));
+        let files = Self { given };
+        files.check(dir, &others)?;
+        Ok(files)
+    }
+
+    pub(crate) fn of(&self, table: Table) -> Option<&TableFile> {
+        self.given.iter().find(|file| file.table == table)
+    }
+
+    pub(crate) fn name_of(&self, table: Table) -> Option<&str> {
+        self.of(table).map(|file| file.name.as_str())
+    }
+
+    /// The size of all of them together.
+    pub(crate) fn bytes(&self) -> u64 {
+        self.given.iter().map(|file| file.bytes).sum()
+    }
+
+    /// Fails where a file is no longer what it was when the files were looked for: half of it may have been read
+    /// before the change, half behind it.
+    pub(crate) fn check_unchanged(&self) -> Result<(), FolderError> {
+        let is_the_same = |file: &&TableFile| {
+            let metadata = fs::metadata(&file.path);
+            metadata.is_ok_and(|metadata| size_and_age(&metadata) == (file.bytes, file.changed_at))
+        };
+        match self.given.iter().find(|file| !is_the_same(file)) {
+            Some(file) => Err(FolderError::Changed { file: file.name.clone() }),
+            None => Ok(()),
+        }
+    }
+
+    fn check(&self, dir: &Path, others: &[String]) -> Result<(), FolderError> {
+        for pair in self.given.windows(2) {
+            if pair[0].table == pair[1].table {
+                return Err(FolderError::GivenTwice {
+                    table: pair[0].table.name().to_owned(),
+                    first: pair[0].name.clone(),
+                    second: pair[1].name.clone(),
+                });
+            }
+        }
+        for table in [Table::Orders, Table::OrderLines] {
+            if self.of(table).is_none() {
+                let near = others.iter().find(|name| nearest(stem(name), [table.name()]).is_some());
+                let hint = match near {
+                    Some(name) => format!("Export or rename {} if that is what it holds.", shown(name)),
+                    None => "Export it into the folder.".to_owned(),
+                };
+                return Err(FolderError::TableMissing {
+                    dir: dir.to_owned(),
+                    table: table.name().to_owned(),
+                    hint,
+                });
+            }
+        }
+        for file in &self.given {
+            if let Some(needs) = file.table.needs().iter().find(|needs| self.of(**needs).is_none()) {
+                return Err(FolderError::ParentTableMissing {
+                    file: file.name.clone(),
+                    table: file.table.name().to_owned(),
+                    needs: needs.name().to_owned(),
+                });
+            }
+        }
+        let to_compare = [Table::Links, Table::Variants, Table::Submissions];
+        if to_compare.iter().all(|table| self.of(*table).is_none()) {
+            return Err(FolderError::NothingToCompare { dir: dir.to_owned() });
+        }
+        Ok(())
+    }
+}
+
+/// The table that a file of this name holds, and whether as CSV.
+fn table_of(name: &str) -> Option<(Table, bool)> {
+    let (stem, ending) = name.rsplit_once('.')?;
+    let is_csv = match ending {
+        "csv" => true,
+        "jsonl" => false,
+        _ => return None,
+    };
+    Table::ALL.into_iter().find(|table| table.name() == stem).map(|table| (table, is_csv))
+}
+
+fn stem(name: &str) -> &str {
+    name.split_once('.').map_or(name, |(stem, _)| stem)
+}
+
+fn may_hold_a_table(name: &str) -> bool {
+    let ending = name.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
+    ending.is_some_and(|ending| TABLE_ENDINGS.contains(&ending.as_str()))
+}
+
+fn unknown_files(others: &[String]) -> Option<Notice> {
+    if others.is_empty() {
+        return None;
+    }
+    let mut shown_files = Vec::new();
+    for name in others.iter().take(SHOWN_FILES) {
+        let near = nearest(stem(name), Table::ALL.map(Table::name));
+        let guess =
+            near.map(|near| format!(" (did you mean {near}.csv or {near}.jsonl?)")).unwrap_or_default();
+        shown_files.push(format!("{}{guess}", shown(name)));
+    }
+    if others.len() > SHOWN_FILES {
+        shown_files.push(format!("and {} more", others.len() - SHOWN_FILES));
+    }
+    let files = counted(others.len() as u64, "file in the folder is", "files in the folder are");
+    let text = format!("{files} no table that is known, and not read: {}", shown_files.join(", "));
+    Some(Notice { topic: Topic::UnknownFile, count: others.len() as u64, text })
+}
+
+pub(crate) fn counted(count: u64, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+fn size_and_age(metadata: &Metadata) -> (u64, Option<SystemTime>) {
+    (metadata.len(), metadata.modified().ok())
+}
