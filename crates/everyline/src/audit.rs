@@ -1,12 +1,13 @@
 //! `everyline audit`: from a folder of tables to the answer, in one pass.
 //!
 //! Must not know how a table is read, an order matched or a finding worded: it passes values from one to the
-//! next. Start reading at [`audit`]; [`straight`] is the way of large books.
+//! next. Start reading at [`audit()`]; [`straight`] is the way of large books.
 
-mod straight;
+pub mod straight;
 
 use std::collections::BTreeSet;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
@@ -32,6 +33,9 @@ const BAD_ROWS_SHOWN: usize = 20;
 /// every day; one that does not can see from the notice that nothing is missing.
 const EXPORT_AGE: TimeDelta = TimeDelta::hours(24);
 
+/// What option text is read with; made once.
+static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::built_in);
+
 /// A folder, and how it is to be judged.
 pub struct Question<'a> {
     /// The folder with the tables.
@@ -52,7 +56,7 @@ pub struct Question<'a> {
 ///
 /// # Errors
 /// Where the arguments, the configuration or the tables are not right.
-pub fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
+pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
     let Some(folder) = &asked.from else {
         return Err(Trouble::new(
             "nothing was audited",
@@ -116,7 +120,7 @@ pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
 fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
     let Question { settings, as_of, .. } = *question;
     let folder = read(question)?;
-    let readings = links::read_book(&folder.book, &Vocabulary::built_in());
+    let readings = links::read_book(&folder.book, &VOCABULARY);
     let submissions = folder.book.submissions.as_deref().unwrap_or_default();
     let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
     let facts = Facts { readings: &readings, cut_offs: &cut_offs };
@@ -130,7 +134,7 @@ fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
 }
 
 /// The answer as a page for people.
-pub fn page(outcome: &Outcome, zone: Tz, colour: Colour, checks: &[Check]) -> String {
+pub(crate) fn page(outcome: &Outcome, zone: Tz, colour: Colour, checks: &[Check]) -> String {
     let view = View {
         width: terminal::width(),
         colour: terminal::colour(colour),

@@ -5,7 +5,7 @@
 //! command that the others lean on.
 
 mod arguments;
-mod audit;
+pub mod audit;
 mod clock;
 mod config_check;
 pub mod configuration;

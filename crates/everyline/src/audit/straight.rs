@@ -1,7 +1,7 @@
 //! The straight path: the orders with which nothing is wrong are counted while the tables are read, the others are
 //! judged in batches, each as the plain path judges a book.
 //!
-//! Must not know when an order can be counted, or how. Start reading at [`audit`].
+//! Must not know when an order can be counted, or how. Start reading at [`audit()`].
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
@@ -9,12 +9,11 @@ use std::thread;
 
 use intake::ReadSettings;
 use intake::sieve::{self, Again, Batch, BatchBook, Extents, Remainder, Sieved, Sieving};
-use links::Vocabulary;
 use matcher::{Facts, Part, Straight, Whole};
 use model::reading::Readings;
 use model::{Book, Outcome};
 
-use crate::audit::{Question, old_export, unknown_suppliers, unusable};
+use crate::audit::{Question, VOCABULARY, old_export, unknown_suppliers, unusable};
 use crate::terminal::ReadingBar;
 use crate::trouble::Trouble;
 
@@ -90,7 +89,6 @@ impl Found {
 struct Judge<'q> {
     question: &'q Question<'q>,
     small: &'q Book,
-    vocabulary: Vocabulary,
     /// Of the variants and the offers.
     readings: Readings,
     whole: Whole,
@@ -103,8 +101,7 @@ impl<'q> Judge<'q> {
         remainder: &Remainder<'_>,
         knows_submissions: bool,
     ) -> Self {
-        let vocabulary = Vocabulary::built_in();
-        let readings = links::read_book(small, &vocabulary);
+        let readings = links::read_book(small, &VOCABULARY);
         let Extents { first_placed, orders, orders_before, .. } = remainder.extents;
         let whole = Whole {
             first_placed,
@@ -114,7 +111,7 @@ impl<'q> Judge<'q> {
             knows_variants: small.variants.is_some(),
             knows_offers: small.offers.is_some(),
         };
-        Self { question, small, vocabulary, readings, whole }
+        Self { question, small, readings, whole }
     }
 
     fn offers(&self) -> Part {
@@ -152,10 +149,8 @@ impl<'q> Judge<'q> {
         let BatchBook { mut book, again } = batch;
         let settings = self.question.settings;
         let variants = book.variants.take();
-        let readings = Readings {
-            variants: self.readings.variants.clone(),
-            ..links::read_book(&book, &self.vocabulary)
-        };
+        let readings =
+            Readings { variants: self.readings.variants.clone(), ..links::read_book(&book, &VOCABULARY) };
         book.variants = variants;
         let submissions = book.submissions.as_deref().unwrap_or_default();
         let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
