@@ -17,6 +17,7 @@ mod to_order;
 mod why;
 mod words;
 
+pub use crate::clean::clean;
 pub use crate::csv::{COLUMNS, csv};
 pub use crate::json::{json, jsonl};
 pub use crate::say::say;

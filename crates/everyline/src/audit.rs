@@ -23,6 +23,7 @@ use crate::arguments::{AuditArguments, Colour, Format};
 use crate::clock;
 use crate::configuration::{Settings, nearest};
 use crate::exit::Exit;
+use crate::memory::{Room, TooLarge};
 use crate::terminal::{self, ReadingBar, tell};
 use crate::trouble::Trouble;
 
@@ -107,10 +108,23 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
 /// # Errors
 /// Where the tables cannot be read, or rows of them cannot and are not to be skipped.
 pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
-    let straight = if question.plain { None } else { straight::audit(question)? };
+    let sizes = intake::sizes(question.folder).map_err(|error| unusable(question, error))?;
+    let straight = if question.plain {
+        None
+    } else {
+        Room::now().for_straight(sizes.large, sizes.small).map_err(|why| too_large(question, why, ""))?;
+        straight::audit(question)?
+    };
     let mut outcome = match straight {
         Some(outcome) => outcome,
-        None => plain(question)?,
+        None => {
+            let why = " have to be held as a whole, since rows of them cannot be read or belong to none, or no \
+                       variants are given; they";
+            Room::now()
+                .for_plain(sizes.large + sizes.small)
+                .map_err(|too_much| too_large(question, too_much, why))?;
+            plain(question)?
+        }
     };
     outcome.notices.sort();
     Ok(outcome)
@@ -183,6 +197,20 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
 fn unusable(question: &Question<'_>, error: FolderError) -> Trouble {
     Trouble::new(format!("the tables in {} were not audited", question.folder.display()), error)
         .help("`everyline audit --help` names the tables, and the columns that they need")
+}
+
+/// Of tables for which there is no memory.
+fn too_large(question: &Question<'_>, TooLarge { wanted, free }: TooLarge, why: &str) -> Trouble {
+    let cause = format!("they{why} want about {} of memory, and {} are free", size(wanted), size(free));
+    Trouble::new(format!("the tables in {} were not audited", question.folder.display()), cause)
+        .help("audit fewer days at once, each export by itself, or use a machine with more memory")
+}
+
+fn size(bytes: u64) -> String {
+    match bytes {
+        0..0x4000_0000 => format!("{} MB", bytes.div_ceil(1_000_000)),
+        _ => format!("{} GB", bytes.div_ceil(1_000_000_000)),
+    }
 }
 
 fn list_of_bad_rows(folder: &Folder) -> String {

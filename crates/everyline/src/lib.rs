@@ -11,6 +11,7 @@ mod config_check;
 pub mod configuration;
 mod demo;
 mod exit;
+mod memory;
 mod print;
 mod terminal;
 mod trouble;

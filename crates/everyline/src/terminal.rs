@@ -37,10 +37,11 @@ pub fn write_lines<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> Result<
     }
 }
 
-/// Says something to people, on standard error.
+/// Says something to people, on standard error. What came from outside in it cannot drive the terminal.
 pub fn tell(text: &str) {
+    let lines: Vec<_> = text.split('\n').map(digest::clean).collect();
     // Where nobody can be told, there is nobody to tell that to.
-    let _ = writeln!(io::stderr().lock(), "{text}");
+    let _ = writeln!(io::stderr().lock(), "{}", lines.join("\n"));
 }
 
 /// Whether standard output gets colour: on a terminal, where `NO_COLOR` is not set to anything.

@@ -21,6 +21,23 @@ const SHOWN_FILES: usize = 10;
 const TABLE_ENDINGS: [&str; 10] =
     ["csv", "tsv", "json", "jsonl", "ndjson", "xlsx", "xls", "ods", "gz", "zip"];
 
+/// How large the tables of a folder are, in bytes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Sizes {
+    /// Those that grow with every order.
+    pub large: u64,
+    /// The others: offers, variants, links and the like.
+    pub small: u64,
+}
+
+/// How large the tables of a folder are, before anything is read.
+///
+/// # Errors
+/// [`FolderError`] where the folder cannot be used at all.
+pub fn sizes(dir: &Path) -> Result<Sizes, FolderError> {
+    Ok(Files::find(dir, &mut Vec::new())?.sizes())
+}
+
 /// A file that holds a table.
 #[derive(Debug)]
 pub(crate) struct TableFile {
@@ -84,6 +101,13 @@ impl Files {
 
     pub(crate) fn name_of(&self, table: Table) -> Option<&str> {
         self.of(table).map(|file| file.name.as_str())
+    }
+
+    /// How large they are.
+    pub(crate) fn sizes(&self) -> Sizes {
+        let is_large = |file: &&TableFile| file.table.grows_with_orders();
+        let large = self.given.iter().filter(is_large).map(|file| file.bytes).sum();
+        Sizes { large, small: self.bytes() - large }
     }
 
     /// The size of all of them together.

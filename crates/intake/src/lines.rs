@@ -126,7 +126,7 @@ impl<'m, 'p, R: BufRead> Lines<'m, 'p, R> {
                 Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
                 buffer => buffer?,
             };
-            let end = buffer.iter().position(|byte| *byte == b'\n');
+            let end = memchr::memchr(b'\n', buffer);
             let bytes = end.map_or(buffer.len(), |end| end + 1);
             self.reader.consume(bytes);
             self.meter.add(bytes as u64);

@@ -4,8 +4,14 @@
 /// (for `orders`), and leaves `customer` and `notes` alone.
 const ALIKE: f64 = 0.7;
 
+/// Longer names are like none that is known, and comparing costs their length.
+const COMPARED_BYTES: usize = 64;
+
 /// The known name most like `name`, if one is alike; the first of several that are equally alike.
 pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if name.len() > COMPARED_BYTES {
+        return None;
+    }
     let plain = name.trim().to_lowercase().replace(['-', ' '], "_");
     let mut best: Option<(f64, &str)> = None;
     for candidate in known {

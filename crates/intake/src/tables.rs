@@ -245,6 +245,12 @@ impl Table {
         }
     }
 
+    /// Whether every order adds rows to it.
+    pub(crate) fn grows_with_orders(self) -> bool {
+        use Table::*;
+        matches!(self, Orders | OrderLines | Submissions | SubmissionLines | Parcels | ParcelLines)
+    }
+
     /// Whether its rows bear `updated_at`, so that a later row can replace an earlier one.
     pub(crate) fn has_updated_at(self) -> bool {
         self.position(UpdatedAt).is_some()

@@ -355,6 +355,24 @@ fn an_answer_that_cannot_be_written_is_an_error() {
     assert_trouble(&String::from_utf8(output.stderr).unwrap(), &["could not be written"]);
 }
 
+/// A file of four terabytes that takes no room; no machine has the memory for it.
+#[test]
+fn a_book_larger_than_memory_is_refused_with_words() {
+    let shop = Shop::with_two_mistakes();
+    for plain in [false, true] {
+        let table = std::fs::File::options().append(true).open(shop.path().join("order_lines.csv")).unwrap();
+        table.set_len(1 << 42).unwrap();
+        let mut command = everyline(&["audit", "--as-of", AS_OF, "--from"]);
+        command.arg(shop.path());
+        if plain {
+            command.arg("--plain");
+        }
+        let run = run(&mut command);
+        assert_eq!(run.code, 2, "{}", run.stderr);
+        assert_trouble(&run.stderr, &["of memory", "are free", "audit fewer days at once"]);
+    }
+}
+
 #[test]
 fn the_same_book_as_csv_and_as_json_lines_gives_the_same_answer() {
     let sale = simshop::sale_day();
