@@ -3,6 +3,8 @@
 //!
 //! Must not know what the text is. Every text of a shop or supplier passes [`clean`] before people see it.
 
+use std::borrow::Cow;
+
 use unicode_width::UnicodeWidthStr;
 
 /// What stands where a control character was.
@@ -16,15 +18,24 @@ const CHARACTERS_PER_COLUMN: usize = 4;
 ///
 /// Source: control characters are Unicode general category Cc; the directional ones are those of Unicode
 /// Standard Annex 9, section 2.
-pub fn clean(text: &str) -> String {
-    text.chars()
-        .filter_map(|c| match c {
-            '\t' | '\n' | '\u{b}' | '\u{c}' | '\r' | '\u{85}' | '\u{2028}' | '\u{2029}' => Some(' '),
-            c if c.is_control() => Some(REPLACED),
-            c if is_hidden(c) => None,
-            c => Some(c),
-        })
-        .collect()
+pub fn clean<'t>(text: impl Into<Cow<'t, str>>) -> Cow<'t, str> {
+    let text = text.into();
+    if text.chars().all(|c| cleaned(c) == Some(c)) {
+        return text;
+    }
+    text.chars().filter_map(cleaned).collect()
+}
+
+/// What stands for a character; `None` where nothing does.
+#[inline]
+fn cleaned(c: char) -> Option<char> {
+    match c {
+        ' '..='~' => Some(c),
+        '\t' | '\n' | '\u{b}' | '\u{c}' | '\r' | '\u{85}' | '\u{2028}' | '\u{2029}' => Some(' '),
+        c if c.is_control() => Some(REPLACED),
+        c if is_hidden(c) => None,
+        c => Some(c),
+    }
 }
 
 /// Whether a character is invisible and either turns the direction of writing or hides in a word.
@@ -40,14 +51,34 @@ pub fn width(text: &str) -> usize {
 }
 
 /// The text cleaned, with white space collapsed, and cut to `columns` with an ellipsis where it is longer.
-pub fn cut(text: &str, columns: usize) -> String {
-    let text = clean(text).split_whitespace().collect::<Vec<_>>().join(" ");
-    if fits(&text, columns) {
+pub fn cut<'t>(text: impl Into<Cow<'t, str>>, columns: usize) -> Cow<'t, str> {
+    let text = text.into();
+    if text.len() <= columns && is_plain(&text) {
         return text;
+    }
+    let text = collapsed(&clean(text));
+    if fits(&text, columns) {
+        return text.into();
     }
     let mut short = longest_start(&text, columns.saturating_sub(1)).trim_end().to_owned();
     short.push('…');
-    short
+    short.into()
+}
+
+/// Whether the text is words of ASCII with one blank between them, of one column a byte: nothing is to be done to it.
+fn is_plain(text: &str) -> bool {
+    text.bytes().all(|byte| matches!(byte, b' '..=b'~')) && text.split(' ').all(|word| !word.is_empty())
+}
+
+fn collapsed(text: &str) -> String {
+    let mut collapsed = String::with_capacity(text.len());
+    for word in text.split_whitespace() {
+        if !collapsed.is_empty() {
+            collapsed.push(' ');
+        }
+        collapsed.push_str(word);
+    }
+    collapsed
 }
 
 fn fits(text: &str, columns: usize) -> bool {

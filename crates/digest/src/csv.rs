@@ -278,7 +278,7 @@ fn harmless(cell: &str) -> String {
     let first = shown.chars().next().map(|c| model::text::fold(c.encode_utf8(&mut [0; 4])));
     let runs = first.is_some_and(|first| first.starts_with(['=', '+', '-', '@']))
         || cell.starts_with(['\t', '\r', '\n']);
-    if runs { format!("'{}", clean(cell)) } else { clean(cell) }
+    if runs { format!("'{}", clean(cell)) } else { clean(cell).into_owned() }
 }
 
 #[cfg(test)]

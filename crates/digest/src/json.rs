@@ -68,11 +68,17 @@ pub fn json(outcome: &Outcome, zone: Tz) -> String {
 /// What else the outcome holds (totals, notices, rows skipped) has no place here; whoever prints the lines says
 /// it elsewhere.
 pub fn jsonl(outcome: &Outcome, zone: Tz) -> impl Iterator<Item = String> {
-    outcome
-        .findings
-        .iter()
-        .map(move |finding| serde_json::to_string(&SaidFinding::new(finding, zone)).expect(ALWAYS_SERIALISES))
+    outcome.findings.iter().map(move |finding| line(&SaidFinding::new(finding, zone)))
 }
+
+fn line(finding: &SaidFinding<'_>) -> String {
+    let mut text = Vec::with_capacity(BYTES_OF_A_LINE);
+    serde_json::to_writer(&mut text, finding).expect(ALWAYS_SERIALISES);
+    String::from_utf8(text).expect("JSON is UTF-8")
+}
+
+/// Nearly every finding has room in so many bytes.
+const BYTES_OF_A_LINE: usize = 2048;
 
 const ALWAYS_SERIALISES: &str =
     "findings hold texts, numbers, lists and maps by text, which always serialise";

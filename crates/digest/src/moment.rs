@@ -2,8 +2,14 @@
 //!
 //! Must not know the machine's clock: the moment from which days are told arrives as an argument.
 
-use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Utc};
+use std::fmt::{Display, from_fn};
+
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Timelike, Utc};
 use chrono_tz::Tz;
+
+/// As dates say them.
+const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// How moments are told.
 #[derive(Clone, Copy)]
@@ -28,7 +34,7 @@ impl Clock {
     /// In a sentence, after 'before', 'by', 'at' or 'since': `14:00 today`, `14:00 on 27 Nov`. Seconds are cut.
     pub fn in_a_sentence(&self, moment: DateTime<Utc>) -> String {
         let local = moment.with_timezone(&self.zone);
-        let time = local.format("%H:%M");
+        let time = time(&local);
         match self.near(local.date_naive()) {
             Some(day) => format!("{time} {day}"),
             None => format!("{time} on {}", self.date(local.date_naive())),
@@ -41,8 +47,10 @@ impl Clock {
         let day = moment.with_timezone(&self.zone).date_naive();
         match day.pred_opt() {
             Some(last) if model::when::first_moment(day, self.zone) == Some(moment) => {
-                let last = self.near(last).map_or_else(|| self.date(last), str::to_owned);
-                format!("the end of {last}")
+                match self.near(last) {
+                    Some(last) => format!("the end of {last}"),
+                    None => format!("the end of {}", self.date(last)),
+                }
             }
             _ => self.in_a_sentence(moment),
         }
@@ -51,7 +59,7 @@ impl Clock {
     /// In a column: `today 14:00`, `27 Nov 14:00`. Seconds are cut.
     pub fn in_a_column(&self, moment: DateTime<Utc>) -> String {
         let local = moment.with_timezone(&self.zone);
-        let time = local.format("%H:%M");
+        let time = time(&local);
         match self.near(local.date_naive()) {
             Some(day) => format!("{day} {time}"),
             None => format!("{} {time}", self.date(local.date_naive())),
@@ -75,10 +83,19 @@ impl Clock {
         }
     }
 
-    fn date(&self, day: NaiveDate) -> String {
-        let form = if day.year() == self.today.year() { "%-d %b" } else { "%-d %b %Y" };
-        day.format(form).to_string()
+    fn date(&self, day: NaiveDate) -> impl Display {
+        let is_this_year = day.year() == self.today.year();
+        from_fn(move |f| {
+            write!(f, "{} {}", day.day(), MONTHS[day.month0() as usize])?;
+            if is_this_year { Ok(()) } else { write!(f, " {}", day.format("%Y")) }
+        })
     }
+}
+
+/// `14:00`.
+fn time(local: &impl Timelike) -> impl Display {
+    let (hour, minute) = (local.hour(), local.minute());
+    from_fn(move |f| write!(f, "{hour:02}:{minute:02}"))
 }
 
 /// How long until something must be done: `25 min left`, `2 h 10 min left`, `3 days 4 h left`. Rounded down, so

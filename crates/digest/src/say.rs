@@ -8,6 +8,8 @@ mod listing;
 mod missing;
 mod sent;
 
+use std::fmt::{Display, from_fn};
+
 use chrono::DateTime;
 use chrono::Utc;
 use chrono_tz::Tz;
@@ -50,7 +52,7 @@ impl Account {
     fn of(finding: &Finding, what: impl Into<String>, todo: impl Into<String>) -> Self {
         let subject = match &finding.order_id {
             Some(order_id) => format!("order {order_id}"),
-            None => supplier_order(finding.submission_id.as_ref(), finding.supplier.as_ref()),
+            None => supplier_order(finding.submission_id.as_ref(), finding.supplier.as_ref()).to_string(),
         };
         Self::new(subject, what, todo)
     }
@@ -65,11 +67,11 @@ pub struct Teller {
 }
 
 impl Teller {
-    fn before(&self, deadline: Option<DateTime<Utc>>) -> String {
-        match deadline {
-            Some(moment) if self.says_deadlines => format!(" before {}", self.at(moment)),
-            _ => String::new(),
-        }
+    fn before(&self, deadline: Option<DateTime<Utc>>) -> impl Display {
+        from_fn(move |f| match deadline {
+            Some(moment) if self.says_deadlines => write!(f, " before {}", self.at(moment)),
+            _ => Ok(()),
+        })
     }
 
     fn at(&self, moment: DateTime<Utc>) -> String {
@@ -96,9 +98,9 @@ pub fn account(finding: &Finding, teller: &Teller) -> Account {
         Evidence::Loss(loss) => listing::loss(loss),
     };
     Account {
-        subject: clean(&capital(&account.subject)),
-        what: clean(&account.what),
-        todo: clean(&account.todo),
+        subject: clean(capital(account.subject)).into_owned(),
+        what: clean(account.what).into_owned(),
+        todo: clean(account.todo).into_owned(),
         aside: account.aside,
     }
 }

@@ -186,8 +186,8 @@ impl Writer {
         shown: &BTreeSet<&FindingId>,
     ) -> Vec<&'a FindingId> {
         let number = cause.affected.len();
-        let name = clean(&line_name(cause.line));
-        let what = clean(&which(cause.why, &[cause.line], true));
+        let name = clean(line_name(cause.line).to_string());
+        let what = clean(which(cause.why, &[cause.line], true).to_string());
         let head = format!("{name}, {what}: nobody makes it in {number} orders.");
         let mut advice = format!("Do: {}", cause_todo(cause.why, group == Group::Past));
         if cause.why == Why::NoLink {
@@ -240,7 +240,7 @@ impl Writer {
                 let value =
                     finding.value_at_risk.map(|value| format!("{value} at stake")).unwrap_or_default();
                 vec![
-                    (PLAIN, cut(id, ID)),
+                    (PLAIN, cut(id, ID).into_owned()),
                     (PLAIN, count(affected.units, "item", "items")),
                     left,
                     (FAINT, finding.check.word().to_owned()),
@@ -319,6 +319,7 @@ fn cause_todo(why: Why, past: bool) -> String {
 
 /// A question as a sentence of its own.
 fn asked(aside: &str) -> String {
-    let sentences: Vec<String> = aside.split_inclusive("? ").map(capital).collect();
+    let sentences: Vec<String> =
+        aside.split_inclusive("? ").map(|sentence| capital(sentence.to_owned())).collect();
     format!("{}.", sentences.concat())
 }

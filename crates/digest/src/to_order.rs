@@ -43,7 +43,7 @@ pub fn still_to_order<'a>(
         let text = listed(&of_supplier, |variant| format!("{}\u{a0}x {}", units_of[*variant], variant.1));
         format!("{text} from {supplier}")
     };
-    (!suppliers.is_empty()).then(|| listed(&suppliers, order_at))
+    (!suppliers.is_empty()).then(|| listed(&suppliers, order_at).to_string())
 }
 
 /// What is missing of one line; what the shop packs itself is not.

@@ -2,7 +2,7 @@
 //!
 //! Must not know in which finding it stands. Start reading at [`things_and_why`].
 
-use std::collections::BTreeMap;
+use std::fmt::{Display, Write as _, from_fn};
 
 use model::Sku;
 use model::finding::{NamedLine, Part, Reason, UnlinkedOffer};
@@ -34,7 +34,7 @@ pub enum Why {
 /// Something that has a link, or should have one.
 pub trait Linkable {
     /// Its name in a sentence, with its units.
-    fn name(&self) -> String;
+    fn name(&self) -> impl Display;
     /// How many units it stands for.
     fn units(&self) -> u64;
     /// Its SKU.
@@ -48,7 +48,7 @@ pub trait Linkable {
 }
 
 impl Linkable for NamedLine {
-    fn name(&self) -> String {
+    fn name(&self) -> impl Display {
         line(self)
     }
 
@@ -74,7 +74,7 @@ impl Linkable for NamedLine {
 }
 
 impl Linkable for UnlinkedOffer {
-    fn name(&self) -> String {
+    fn name(&self) -> impl Display {
         offer(&self.offer)
     }
 
@@ -115,11 +115,15 @@ impl Why {
 
     /// The things by why, in the order of [`Why`], each in the order given.
     pub fn groups<'a, T: Linkable>(things: impl IntoIterator<Item = &'a T>) -> Vec<(Self, Vec<&'a T>)> {
-        let mut groups: BTreeMap<Self, Vec<&T>> = BTreeMap::new();
+        let mut groups: Vec<(Self, Vec<&T>)> = Vec::new();
         for thing in things {
-            groups.entry(Self::of(thing)).or_default().push(thing);
+            let why = Self::of(thing);
+            match groups.binary_search_by_key(&why, |(why, _)| *why) {
+                Ok(at) => groups[at].1.push(thing),
+                Err(at) => groups.insert(at, (why, vec![thing])),
+            }
         }
-        groups.into_iter().collect()
+        groups
     }
 
     /// Whether its link is in order, and only the supplier order is missing.
@@ -158,30 +162,31 @@ impl Why {
 
 /// What is wrong with things, as a clause behind them: `which is not linked to a supplier variant`. `one` says
 /// that a single thing stands before it.
-pub fn which<T: Linkable>(why: Why, things: &[&T], one: bool) -> String {
-    let are = if one { "is" } else { "are" };
-    let only = if let [only] = things { Some(only) } else { None };
-    match (why, only) {
-        (Why::NoLink, _) => format!("which {are} not linked to a supplier variant"),
+pub fn which<T: Linkable>(why: Why, things: &[&T], one: bool) -> impl Display {
+    let (are, were) = if one { ("is", "was") } else { ("are", "were") };
+    let only = if let [only] = things { Some(*only) } else { None };
+    from_fn(move |f| match (why, only) {
+        (Why::NoLink, _) => write!(f, "which {are} not linked to a supplier variant"),
         (Why::Intended, Some(only)) => {
-            format!("whose link to {} is intended and not in force yet", listed(only.intended(), part))
+            write!(f, "whose link to {} is intended and not in force yet", listed(only.intended(), part))
         }
-        (Why::Intended, None) => "whose links are intended and not in force yet".to_owned(),
-        (Why::Ambiguous, Some(only)) => {
-            let sku = only.sku().map_or_else(|| "SKU".to_owned(), sku_name);
-            format!("whose {sku} is shared by several supplier variants")
-        }
-        (Why::Ambiguous, None) => "whose SKUs are each shared by several supplier variants".to_owned(),
-        (Why::Broken, _) => which_is_broken(things),
-        (Why::Elsewhere, Some(only)) => format!(
+        (Why::Intended, None) => f.write_str("whose links are intended and not in force yet"),
+        (Why::Ambiguous, Some(only)) => match only.sku() {
+            Some(sku) => write!(f, "whose {} is shared by several supplier variants", sku_name(sku)),
+            None => f.write_str("whose SKU is shared by several supplier variants"),
+        },
+        (Why::Ambiguous, None) => f.write_str("whose SKUs are each shared by several supplier variants"),
+        (Why::Broken, _) => f.write_str(&which_is_broken(things)),
+        (Why::Elsewhere, Some(only)) => write!(
+            f,
             "which leads to {} and not to {} as intended",
             listed(only.leads_to(), part),
             listed(only.intended(), part)
         ),
-        (Why::Elsewhere, None) => "which lead elsewhere than intended".to_owned(),
-        (Why::NotSent, _) => format!("which {are} linked and {} not sent", if one { "was" } else { "were" }),
-        (Why::Short, _) => "of which only a part was sent".to_owned(),
-    }
+        (Why::Elsewhere, None) => f.write_str("which lead elsewhere than intended"),
+        (Why::NotSent, _) => write!(f, "which {are} linked and {were} not sent"),
+        (Why::Short, _) => f.write_str("of which only a part was sent"),
+    })
 }
 
 /// `whose link leads to alder-print AP-77, which alder-print does not have`. What the shop packs itself is never
@@ -211,12 +216,13 @@ fn which_is_broken<T: Linkable>(things: &[&T]) -> String {
 
 /// The things with why nobody makes them, those of one reason together.
 pub fn things_and_why<'a, T: Linkable + 'a>(things: impl IntoIterator<Item = &'a T>) -> String {
-    let clauses: Vec<String> = Why::groups(things)
-        .iter()
-        .map(|(why, things)| {
-            let one = things.iter().map(|thing| thing.units()).eq([1]);
-            format!("{}, {}", listed(things, |thing| thing.name()), which(*why, things, one))
-        })
-        .collect();
-    clauses.join(", and ")
+    let mut text = String::new();
+    for (why, things) in Why::groups(things) {
+        if !text.is_empty() {
+            text += ", and ";
+        }
+        let one = things.iter().map(|thing| thing.units()).eq([1]);
+        let _ = write!(text, "{}, {}", listed(&things, |thing| thing.name()), which(why, &things, one));
+    }
+    text
 }

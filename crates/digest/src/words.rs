@@ -2,9 +2,11 @@
 //! supplier order.
 //!
 //! Must not know checks. Names are cut to a readable length here; identifiers are not, for they are looked up.
-//! A number and its `x` are held together by a no-break space.
+//! A number and its `x` are held together by a no-break space. Most parts are not texts yet: they are written where
+//! they stand in a sentence.
 
 use std::collections::BTreeSet;
+use std::fmt::{Display, from_fn};
 
 use model::finding::{CancelledLine, NamedLine, NamedOffer, NamedSubmissionLine, NamedVariant, Part, Reason};
 use model::reading::Difference;
@@ -49,12 +51,22 @@ pub fn unique<T: Ord + Copy>(things: impl IntoIterator<Item = T>) -> Vec<T> {
 }
 
 /// `a`, `a and b`, `a, b and c`, `a, b, c and 2 more`.
-pub fn listed<T>(things: &[T], name: impl Fn(&T) -> String) -> String {
-    let mut names: Vec<String> = things.iter().take(NAMED_AT_MOST).map(name).collect();
-    if things.len() > NAMED_AT_MOST {
-        names.push(format!("{} more", things.len() - NAMED_AT_MOST));
-    }
-    and(names)
+pub fn listed<'a, T, N: Display>(things: &'a [T], name: impl Fn(&'a T) -> N) -> impl Display {
+    from_fn(move |f| {
+        for (index, thing) in things.iter().take(NAMED_AT_MOST).enumerate() {
+            let is_last = index + 1 == things.len();
+            f.write_str(match index {
+                0 => "",
+                _ if is_last => " and ",
+                _ => ", ",
+            })?;
+            write!(f, "{}", name(thing))?;
+        }
+        match things.len().saturating_sub(NAMED_AT_MOST) {
+            0 => Ok(()),
+            others => write!(f, " and {others} more"),
+        }
+    })
 }
 
 /// All of them: `a`, `a and b`, `a, b, c and d`.
@@ -67,31 +79,33 @@ pub fn and(mut names: Vec<String>) -> String {
 }
 
 /// `order A`, `orders A and B`, `3 orders` is never said: at most three are named and the others counted.
-pub fn orders(order_ids: &[OrderId]) -> String {
+pub fn orders(order_ids: &[OrderId]) -> impl Display {
     let word = by_number(number_of(order_ids), "order", "orders");
-    format!("{word} {}", listed(order_ids, OrderId::to_string))
+    from_fn(move |f| write!(f, "{word} {}", listed(order_ids, OrderId::as_str)))
 }
 
 /// A text in quotation marks, cut to a readable length.
-pub fn quoted_reference(text: &str) -> String {
-    format!("\"{}\"", cut(text, REFERENCE_COLUMNS))
+pub fn quoted_reference(text: &str) -> impl Display {
+    from_fn(move |f| write!(f, "\"{}\"", cut(text, REFERENCE_COLUMNS)))
 }
 
 /// `supplier order S-1 of alder-print`.
-pub fn supplier_order(submission_id: Option<&SubmissionId>, supplier: Option<&SupplierId>) -> String {
-    let mut text = "supplier order".to_owned();
-    if let Some(id) = submission_id {
-        text += &format!(" {id}");
-    }
-    if let Some(supplier) = supplier {
-        text += &format!(" of {supplier}");
-    }
-    text
+pub fn supplier_order(submission_id: Option<&SubmissionId>, supplier: Option<&SupplierId>) -> impl Display {
+    from_fn(move |f| {
+        f.write_str("supplier order")?;
+        if let Some(id) = submission_id {
+            write!(f, " {id}")?;
+        }
+        if let Some(supplier) = supplier {
+            write!(f, " of {supplier}")?;
+        }
+        Ok(())
+    })
 }
 
 /// The supplier by name, or 'the supplier'.
-pub fn the_supplier(supplier: Option<&SupplierId>) -> String {
-    supplier.map_or_else(|| "the supplier".to_owned(), SupplierId::to_string)
+pub fn the_supplier(supplier: Option<&SupplierId>) -> &str {
+    supplier.map_or("the supplier", SupplierId::as_str)
 }
 
 /// `listing L-3 "Otter apron"`.
@@ -103,36 +117,44 @@ pub fn listing(listing_id: &ListingId, title: Option<&str>) -> String {
 }
 
 /// `"Otter apron" (Large, moss)`: by its title, else its SKU, its listing, its line id.
-pub fn line_name(line: &NamedLine) -> String {
-    let name = match (&line.title, &line.sku, &line.listing_id) {
-        (Some(title), ..) => quoted_title(title),
-        (None, Some(sku), _) => sku_name(sku),
-        (None, None, Some(listing_id)) => format!("listing {listing_id}"),
-        (None, None, None) => format!("line {}", line.line_id),
-    };
+pub fn line_name(line: &NamedLine) -> impl Display {
+    let name = from_fn(move |f| match (&line.title, &line.sku, &line.listing_id) {
+        (Some(title), ..) => write!(f, "{}", quoted_title(title)),
+        (None, Some(sku), _) => write!(f, "{}", sku_name(sku)),
+        (None, None, Some(listing_id)) => write!(f, "listing {listing_id}"),
+        (None, None, None) => write!(f, "line {}", line.line_id),
+    });
     with_options(name, line.options.as_ref())
 }
 
 /// `2 x "Otter apron" (Large, moss)`, of what was cancelled: by its title, else its line id.
-pub fn cancelled_line(line: &CancelledLine) -> String {
-    let name = match &line.title {
-        Some(title) => quoted_title(title),
-        None => format!("line {}", line.line_id),
-    };
-    format!("{}\u{a0}x {}", line.cancelled_quantity, with_options(name, line.options.as_ref()))
+pub fn cancelled_line(line: &CancelledLine) -> impl Display {
+    let name = from_fn(move |f| match &line.title {
+        Some(title) => write!(f, "{}", quoted_title(title)),
+        None => write!(f, "line {}", line.line_id),
+    });
+    let name = with_options(name, line.options.as_ref());
+    from_fn(move |f| write!(f, "{}\u{a0}x {name}", line.cancelled_quantity))
 }
 
 /// `1 x "Otter apron" (Large, moss)`; of a line of which some are made, `1 of 3 x "Otter apron" (Large, moss)`.
-pub fn line(line: &NamedLine) -> String {
-    let name = line_name(line);
+pub fn line(line: &NamedLine) -> impl Display {
     let is_rest = line.reason == Some(Reason::Short) && line.units < u64::from(line.quantity);
-    let of = if is_rest { format!(" of {}", line.quantity) } else { String::new() };
-    format!("{}{of}\u{a0}x {name}", line.units)
+    from_fn(move |f| {
+        write!(f, "{}", line.units)?;
+        if is_rest {
+            write!(f, " of {}", line.quantity)?;
+        }
+        write!(f, "\u{a0}x {}", line_name(line))
+    })
 }
 
 /// The lines with their units; 'something' where none is named.
-pub fn lines(named: &[NamedLine]) -> String {
-    if named.is_empty() { "something of it".to_owned() } else { listed(named, line) }
+pub fn lines(named: &[NamedLine]) -> impl Display {
+    from_fn(move |f| match named {
+        [] => f.write_str("something of it"),
+        named => write!(f, "{}", listed(named, line)),
+    })
 }
 
 /// All units of the lines named.
@@ -141,98 +163,108 @@ pub fn units_of<'a>(lines: impl IntoIterator<Item = &'a NamedLine>) -> u64 {
 }
 
 /// `2 x Tote bag, plum (AP-77)`; the line's own id where it is not known what it makes.
-pub fn submission_line(line: &NamedSubmissionLine) -> String {
-    let name = match (&line.variant_id, made(line.product.as_deref(), line.options.as_ref())) {
-        (Some(variant_id), Some(made)) => format!("{made} ({variant_id})"),
-        (Some(variant_id), None) => variant_id.to_string(),
-        (None, _) => format!("its line {}", line.line_id),
-    };
-    format!("{}\u{a0}x {name}", line.units)
+pub fn submission_line(line: &NamedSubmissionLine) -> impl Display {
+    from_fn(move |f| {
+        write!(f, "{}\u{a0}x ", line.units)?;
+        match (&line.variant_id, made(line.product.as_deref(), line.options.as_ref())) {
+            (Some(variant_id), Some(made)) => write!(f, "{made} ({variant_id})"),
+            (Some(variant_id), None) => write!(f, "{variant_id}"),
+            (None, _) => write!(f, "its line {}", line.line_id),
+        }
+    })
 }
 
 /// `alder-print AP-77 (Tote bag, plum)`.
-pub fn variant(variant: &NamedVariant) -> String {
-    let name = format!("{} {}", variant.supplier, variant.variant_id);
-    match made(variant.product.as_deref(), variant.options.as_ref()) {
-        Some(made) => format!("{name} ({made})"),
-        None => name,
-    }
+pub fn variant(variant: &NamedVariant) -> impl Display {
+    from_fn(move |f| {
+        write!(f, "{} {}", variant.supplier, variant.variant_id)?;
+        match made(variant.product.as_deref(), variant.options.as_ref()) {
+            Some(made) => write!(f, " ({made})"),
+            None => Ok(()),
+        }
+    })
 }
 
 /// `Tote bag, plum`, as far as it is known.
 fn made(product: Option<&str>, options: Option<&Options>) -> Option<String> {
-    let product = product.map(|product| cut(product, TITLE_COLUMNS));
-    let known = [product, options.and_then(values)].into_iter().flatten();
-    let known: Vec<String> = known.filter(|text| !text.is_empty()).collect();
-    (!known.is_empty()).then(|| known.join(", "))
+    let product = product.map(|product| cut(product, TITLE_COLUMNS)).unwrap_or_default();
+    let options = options.and_then(values).unwrap_or_default();
+    match (product.is_empty(), options.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some(product.into_owned()),
+        (true, false) => Some(options),
+        (false, false) => Some(format!("{product}, {options}")),
+    }
 }
 
 /// `alder-print AP-77`, `2 x alder-print AP-77`; own stock is what 'you pack yourself'.
-pub fn part(part: &Part) -> String {
+pub fn part(part: &Part) -> impl Display {
     let name = part_name(&part.supplier, part.variant_id.as_ref());
-    match part.units {
-        _ if part.supplier.is_own() => "what you pack yourself".to_owned(),
-        1 => name,
-        units => format!("{units}\u{a0}x {name}"),
-    }
-}
-
-/// `alder-print AP-77`: what a part is, whatever its units.
-pub fn part_name(supplier: &SupplierId, variant_id: Option<&VariantId>) -> String {
-    match variant_id {
-        Some(variant_id) => format!("{supplier} {variant_id}"),
-        None => supplier.to_string(),
-    }
-}
-
-/// `another size (M, not L)`, each difference once; empty where there is none.
-pub fn differing<'a>(differences: impl IntoIterator<Item = &'a Difference>) -> String {
-    listed(&unique(differences), |Difference { kind, wanted, sent }| {
-        format!("another {} ({sent}, not {wanted})", kind.name())
+    from_fn(move |f| match part.units {
+        _ if part.supplier.is_own() => f.write_str("what you pack yourself"),
+        1 => write!(f, "{name}"),
+        units => write!(f, "{units}\u{a0}x {name}"),
     })
 }
 
+/// `alder-print AP-77`: what a part is, whatever its units.
+pub fn part_name(supplier: &SupplierId, variant_id: Option<&VariantId>) -> impl Display {
+    from_fn(move |f| match variant_id {
+        Some(variant_id) => write!(f, "{supplier} {variant_id}"),
+        None => write!(f, "{supplier}"),
+    })
+}
+
+/// `another size (M, not L)`, each difference once; empty where there is none.
+pub fn differing<'a>(differences: impl IntoIterator<Item = &'a Difference>) -> impl Display {
+    let differences = unique(differences);
+    let name = |Difference { kind, wanted, sent }: &Difference| {
+        format!("another {} ({sent}, not {wanted})", kind.name())
+    };
+    from_fn(move |f| write!(f, "{}", listed(&differences, |difference| name(difference))))
+}
+
 /// `(Large, moss)`; where there is nothing to choose, its SKU, else 'its only item'.
-pub fn offer(offer: &NamedOffer) -> String {
-    match (in_brackets(&offer.options), &offer.sku) {
-        (Some(options), _) => options,
-        (None, Some(sku)) => sku_name(sku),
-        (None, None) => "its only item".to_owned(),
-    }
+pub fn offer(offer: &NamedOffer) -> impl Display {
+    from_fn(move |f| match (in_brackets(&offer.options), &offer.sku) {
+        (Some(options), _) => write!(f, "{options}"),
+        (None, Some(sku)) => write!(f, "{}", sku_name(sku)),
+        (None, None) => f.write_str("its only item"),
+    })
 }
 
 /// `(Large, moss)`, `None` where there is nothing to choose.
-pub fn in_brackets(options: &Options) -> Option<String> {
-    values(options).map(|values| format!("({values})"))
+pub fn in_brackets(options: &Options) -> Option<impl Display> {
+    values(options).map(|values| from_fn(move |f| write!(f, "({values})")))
 }
 
 /// `SKU KK-1`.
-pub fn sku_name(sku: &Sku) -> String {
-    format!("SKU {}", cut(sku.as_str(), REFERENCE_COLUMNS))
+pub fn sku_name(sku: &Sku) -> impl Display {
+    from_fn(move |f| write!(f, "SKU {}", cut(sku.as_str(), REFERENCE_COLUMNS)))
 }
 
-fn quoted_title(title: &str) -> String {
-    format!("\"{}\"", cut(title, TITLE_COLUMNS))
+fn quoted_title(title: &str) -> impl Display {
+    from_fn(move |f| write!(f, "\"{}\"", cut(title, TITLE_COLUMNS)))
 }
 
-fn with_options(name: String, options: Option<&Options>) -> String {
-    match options.and_then(in_brackets) {
-        Some(options) => format!("{name} {options}"),
-        None => name,
-    }
+fn with_options(name: impl Display, options: Option<&Options>) -> impl Display {
+    from_fn(move |f| match options.and_then(in_brackets) {
+        Some(options) => write!(f, "{name} {options}"),
+        None => write!(f, "{name}"),
+    })
 }
 
 fn values(options: &Options) -> Option<String> {
-    (!options.is_empty()).then(|| cut(&options.to_string(), OPTIONS_COLUMNS))
+    (!options.is_empty()).then(|| cut(options.to_string(), OPTIONS_COLUMNS).into_owned())
 }
 
 /// The text with its first letter as a capital.
-pub fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    match characters.next() {
-        Some(first) => first.to_uppercase().chain(characters).collect(),
-        None => String::new(),
+pub fn capital(mut text: String) -> String {
+    if let Some(first) = text.chars().next() {
+        let as_capital = first.to_uppercase();
+        text.replace_range(..first.len_utf8(), as_capital.to_string().as_str());
     }
+    text
 }
 
 #[cfg(test)]
@@ -249,7 +281,7 @@ mod tests {
             (&["a", "b", "c", "d"], "a, b, c and 1 more"),
             (&["a", "b", "c", "d", "e", "f", "g"], "a, b, c and 4 more"),
         ] {
-            assert_eq!(listed(things, |thing| (*thing).to_owned()), want);
+            assert_eq!(listed(things, |thing| (*thing).to_owned()).to_string(), want);
         }
     }
 

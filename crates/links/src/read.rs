@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use std::hash::Hash;
 use std::rc::Rc;
 
+use foldhash::fast::RandomState;
 use model::reading::Readings;
 use model::text::fold;
 use model::{Book, Options, Reading};
@@ -78,14 +79,14 @@ const REMEMBERED_AT_MOST: usize = 50_000;
 /// What was read so far of a book, so that each distinct text is read once.
 struct Memory<'t, 'v> {
     vocabulary: &'v Vocabulary,
-    rows: HashMap<(Option<&'t Options>, Option<&'t str>), Reading>,
-    values: HashMap<(&'t str, &'t str), Rc<SaidText<'t, 'v>>>,
-    titles: HashMap<Option<&'t str>, Stated<usize>>,
+    rows: HashMap<(Option<&'t Options>, Option<&'t str>), Reading, RandomState>,
+    values: HashMap<(&'t str, &'t str), Rc<SaidText<'t, 'v>>, RandomState>,
+    titles: HashMap<Option<&'t str>, Stated<usize>, RandomState>,
 }
 
 impl<'t, 'v> Memory<'t, 'v> {
     fn of(vocabulary: &'v Vocabulary) -> Self {
-        Self { vocabulary, rows: HashMap::new(), values: HashMap::new(), titles: HashMap::new() }
+        Self { vocabulary, rows: HashMap::default(), values: HashMap::default(), titles: HashMap::default() }
     }
 
     /// As the function [`read_options`].
@@ -102,7 +103,11 @@ impl<'t, 'v> Memory<'t, 'v> {
     }
 }
 
-fn remembered<K: Eq + Hash, V: Clone>(memory: &mut HashMap<K, V>, key: K, make: impl FnOnce() -> V) -> V {
+fn remembered<K: Eq + Hash, V: Clone>(
+    memory: &mut HashMap<K, V, RandomState>,
+    key: K,
+    make: impl FnOnce() -> V,
+) -> V {
     if let Some(there) = memory.get(&key) {
         return there.clone();
     }

@@ -388,7 +388,7 @@ impl Builder {
         if !matches!(meaning, Meaning::Describing | Meaning::Ambiguous | Meaning::Label(_)) {
             let closed = spellings.iter().filter(|spelling| !spelling.contains(['#', '/']));
             let closed: Vec<String> = closed.map(|spelling| spelling.split([' ', '-']).collect()).collect();
-            spellings.extend(closed);
+            add_new(&mut spellings, closed);
         }
         for spelling in spellings {
             let there = self.phrases.entry(&spelling);
@@ -426,10 +426,19 @@ impl Builder {
                     words.collect::<Vec<_>>().join(" ")
                 };
                 let respelled: Vec<String> = spellings.iter().map(with_other).collect();
-                spellings.extend(respelled);
+                add_new(&mut spellings, respelled);
             }
         }
         spellings
+    }
+}
+
+/// Adds those texts that are not there.
+fn add_new(texts: &mut Vec<String>, others: Vec<String>) {
+    for other in others {
+        if !texts.contains(&other) {
+            texts.push(other);
+        }
     }
 }
 

@@ -22,3 +22,21 @@ pub(crate) fn starts(count: usize, numbers: impl Iterator<Item = usize>) -> Vec<
     }
     starts
 }
+
+/// Things in the order of their numbers, which are under `count`, those of one number as they were given; and where
+/// those of each number begin.
+pub(crate) fn by_number<T: Copy>(
+    things: &[T],
+    count: usize,
+    number: impl Fn(&T) -> usize,
+) -> (Vec<T>, Vec<usize>) {
+    let starts = starts(count, things.iter().map(&number));
+    let mut next = starts.clone();
+    let mut sorted = things.to_vec();
+    for thing in things {
+        let at = &mut next[number(thing)];
+        sorted[*at] = *thing;
+        *at += 1;
+    }
+    (sorted, starts)
+}

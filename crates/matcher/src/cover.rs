@@ -217,7 +217,12 @@ fn tie_group(world: &World<'_>, needs: &[Need], group: &[Grouped]) -> Vec<Tied> 
         .iter()
         .zip(tied)
         .filter(|(_, units)| *units > 0)
-        .map(|(Grouped { pair, .. }, units)| Tied { need: pair.need, supply: pair.supply, way: pair.way, units })
+        .map(|(Grouped { pair, .. }, units)| Tied {
+            need: pair.need,
+            supply: pair.supply,
+            way: pair.way,
+            units,
+        })
         .collect()
 }
 

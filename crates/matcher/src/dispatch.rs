@@ -4,11 +4,12 @@ use model::When;
 use model::book::{Parcel, Submission, SubmissionStatus};
 use model::{ParcelId, SupplierId};
 
-use crate::collections::{Few, Map, starts};
+use crate::collections::{Few, Map, by_number};
 use crate::cover::{Coverage, Tied};
 use crate::world::{LineIndex, SubmissionIndex, SubmissionLineIndex, World};
 
 /// Units of a submission line that left the supplier together.
+#[derive(Clone, Copy)]
 struct Gone<'a> {
     line: SubmissionLineIndex,
     at: When,
@@ -37,10 +38,9 @@ pub(crate) struct Dispatch<'a> {
 
 impl<'a> Dispatch<'a> {
     pub(crate) fn new(world: &World<'a>, coverage: &Coverage) -> Self {
-        let mut gone = gone(world);
-        let first = starts(world.submission_lines.len(), gone.iter().map(|gone| gone.line));
+        let (mut gone, starts) = gone(world);
         let of_tie = coverage.tied.iter().map(|tie| {
-            let of_line = first[tie.supply]..first[tie.supply + 1];
+            let of_line = starts[tie.supply]..starts[tie.supply + 1];
             take(&mut gone[of_line], tie.units)
         });
         Self { of_tie: of_tie.collect() }
@@ -72,14 +72,14 @@ impl<'a> Dispatch<'a> {
     }
 }
 
-/// What left the suppliers, by submission line, then time, then parcel id.
-fn gone<'a>(world: &World<'a>) -> Vec<Gone<'a>> {
+/// What left the suppliers, by submission line, then time, then parcel id; and where that of each line begins.
+fn gone<'a>(world: &World<'a>) -> (Vec<Gone<'a>>, Vec<usize>) {
     let exists = |when: When| when.begins() <= world.as_of;
     let parcels = world.book.parcels.iter().flatten().filter(|parcel| exists(parcel.dispatched_at));
-    let mut parcels: Vec<(SubmissionIndex, &Parcel)> = parcels
+    let parcels: Vec<(SubmissionIndex, &Parcel)> = parcels
         .filter_map(|parcel| Some((world.submission(&parcel.supplier, &parcel.submission_id)?, parcel)))
         .collect();
-    parcels.sort_by_key(|(submission, _)| *submission);
+    let (parcels, first_parcel) = by_number(&parcels, world.submissions.len(), |(submission, _)| *submission);
     let by_id: Map<(&SupplierId, &ParcelId), (SubmissionIndex, &Parcel)> =
         parcels.iter().map(|of| ((&of.1.supplier, &of.1.parcel_id), *of)).collect();
     let mut says_what_is_in_its_parcels = vec![false; world.submissions.len()];
@@ -99,15 +99,18 @@ fn gone<'a>(world: &World<'a>) -> Vec<Gone<'a>> {
             });
         }
     }
-    let first = starts(world.submissions.len(), parcels.iter().map(|(submission, _)| *submission));
     for (index, view) in world.submissions.iter().enumerate() {
         if view.row.status == SubmissionStatus::Dispatched && !says_what_is_in_its_parcels[index] {
-            let parcels = &parcels[first[index]..first[index + 1]];
+            let parcels = &parcels[first_parcel[index]..first_parcel[index + 1]];
             gone.extend(view.lines.clone().map(|line| all_of_it(world, line, view.row, parcels)));
         }
     }
-    gone.sort_by_key(|gone| (gone.line, gone.at, gone.parcel.map(|parcel| &parcel.parcel_id)));
-    gone
+    let (mut gone, starts) = by_number(&gone, world.submission_lines.len(), |gone| gone.line);
+    for line in starts.windows(2) {
+        let of_line = &mut gone[line[0]..line[1]];
+        of_line.sort_by_key(|gone| (gone.at, gone.parcel.map(|parcel| &parcel.parcel_id)));
+    }
+    (gone, starts)
 }
 
 /// A submission that is dispatched and has no parcel lines has dispatched all its lines: in its last parcel,

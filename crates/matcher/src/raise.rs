@@ -23,7 +23,8 @@ pub(crate) struct Judged<'w, 'a> {
 /// The findings so far, each with its subject, by which they are sorted.
 #[derive(Clone, Default, Debug)]
 pub(crate) struct Findings {
-    with_subject: Vec<(Subject, Finding)>,
+    /// In boxes, for they are large and are moved about until they are in their order.
+    with_subject: Vec<(Subject, Box<Finding>)>,
 }
 
 /// The ids that name the subject of a finding, most often up to three.
@@ -33,7 +34,7 @@ impl Findings {
     /// Starts a finding; the ids of `subject` are its identity.
     pub(crate) fn add(&mut self, subject: &[&str], finding: Finding) {
         let subject = subject.iter().copied().map(SmolStr::from).collect();
-        self.with_subject.push((subject, finding));
+        self.with_subject.push((subject, Box::new(finding)));
     }
 
     /// Adds those of another part of the book.
@@ -43,11 +44,11 @@ impl Findings {
 
     /// By order id (those without one last), check, subject.
     pub(crate) fn sorted(mut self) -> Vec<Finding> {
-        fn key<'f>((subject, finding): &'f (Subject, Finding)) -> impl Ord + use<'f> {
+        fn key<'f>((subject, finding): &'f (Subject, Box<Finding>)) -> impl Ord + use<'f> {
             (finding.order_id.is_none(), finding.order_id.as_ref(), finding.check, subject.as_slice())
         }
         self.with_subject.sort_by(|a, b| key(a).cmp(&key(b)));
-        self.with_subject.into_iter().map(|(_, finding)| finding).collect()
+        self.with_subject.into_iter().map(|(_, finding)| *finding).collect()
     }
 }
 

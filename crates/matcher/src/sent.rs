@@ -1,7 +1,5 @@
 //! The checks about what was sent: surplus, sent for something cancelled, for no order, held, not begun.
 
-use std::collections::BTreeMap;
-
 use model::book::SubmissionStatus;
 use model::finding::{
     CancelledEvidence, CancelledLine, Evidence, StrayEvidence, SurplusEvidence, WaitingEvidence,
@@ -9,6 +7,7 @@ use model::finding::{
 use model::rules::Graces;
 use model::{Check, Finding, When};
 
+use crate::leftover::{Explained, Surplus};
 use crate::raise::{Findings, Judged, Where, blank};
 use crate::world::{
     OrderIndex, Standing, SubmissionIndex, SubmissionLineIndex, SubmissionLineView, SubmissionView, World,
@@ -37,7 +36,7 @@ fn of_submission(
     judged: &Judged<'_, '_>,
     check: Check,
     (submission, order): (SubmissionIndex, OrderIndex),
-    lines: &BTreeMap<SubmissionLineIndex, u64>,
+    lines: &[(SubmissionLineIndex, u64)],
     evidence: Evidence,
     findings: &mut Findings,
 ) {
@@ -45,17 +44,17 @@ fn of_submission(
     let row = world.submissions[submission].row;
     let order_id = &world.orders[order].row.order_id;
     let subject = [order_id.as_str(), row.supplier.as_str(), row.submission_id.as_str()];
-    let (act_before, cutoff_passed) = judged.cut_off(order, &Where::At([&row.supplier].into_iter().collect()));
-    let units: Vec<_> = lines.iter().map(|(line, units)| (*line, *units)).collect();
+    let (act_before, cutoff_passed) =
+        judged.cut_off(order, &Where::At([&row.supplier].into_iter().collect()));
     let finding = Finding {
         order_id: Some(order_id.clone()),
         supplier: Some(row.supplier.clone()),
         submission_id: Some(row.submission_id.clone()),
         lines: judged.uncovered(order),
-        submission_lines: units.iter().map(|(line, units)| judged.named_sent(*line, *units)).collect(),
+        submission_lines: lines.iter().map(|(line, units)| judged.named_sent(*line, *units)).collect(),
         act_before,
         cutoff_passed,
-        value_at_risk: judged.cost(&units),
+        value_at_risk: judged.cost(lines),
         ..blank(world, check, &subject, evidence)
     };
     findings.add(&subject, finding);
@@ -63,23 +62,23 @@ fn of_submission(
 
 fn over_sent(judged: &Judged<'_, '_>, findings: &mut Findings) {
     let world = judged.world;
-    let mut by_subject: BTreeMap<_, BTreeMap<SubmissionLineIndex, u64>> = BTreeMap::new();
-    for surplus in &judged.left_over.surplus {
-        if let Some(order) = surplus.order.filter(|order| world.may_raise(*order)) {
-            let submission = world.submission_lines[surplus.supply].submission;
-            *by_subject.entry((submission, order)).or_default().entry(surplus.supply).or_default() +=
-                surplus.units;
-        }
-    }
-    for (subject, lines) in by_subject {
+    let of_an_order = |surplus: &Surplus| {
+        let order = surplus.order.filter(|order| world.may_raise(*order))?;
+        Some(((world.submission_lines[surplus.supply].submission, order), *surplus))
+    };
+    let mut surplus: Vec<_> = judged.left_over.surplus.iter().filter_map(of_an_order).collect();
+    surplus.sort_by_key(|(subject, _)| *subject);
+    for of_subject in surplus.chunk_by(|a, b| a.0 == b.0) {
+        let &[(subject, _), ..] = of_subject else { continue };
         let (_, order) = subject;
+        let lines = summed(of_subject.iter().map(|(_, surplus)| (surplus.supply, surplus.units)));
         let mut others: Vec<OrderIndex> =
-            lines.keys().flat_map(|line| world.submission_lines[*line].orders.iter().copied()).collect();
+            lines.iter().flat_map(|(line, _)| world.submission_lines[*line].orders.iter().copied()).collect();
         others.sort_unstable();
         others.dedup();
         others.retain(|other| *other != order);
         let evidence = Evidence::Surplus(SurplusEvidence {
-            units: lines.values().sum(),
+            units: lines.iter().map(|(_, units)| units).sum(),
             other_orders: others.into_iter().map(|other| world.orders[other].row.order_id.clone()).collect(),
             submissions: world.orders[order]
                 .submissions
@@ -93,24 +92,21 @@ fn over_sent(judged: &Judged<'_, '_>, findings: &mut Findings) {
 
 fn sent_after_cancel(judged: &Judged<'_, '_>, findings: &mut Findings) {
     let world = judged.world;
-    let mut by_subject: BTreeMap<_, Vec<_>> = BTreeMap::new();
-    for explained in &judged.left_over.explained {
-        let order = explained.order;
-        if world.may_raise(order) && world.orders[order].standing != Standing::Unpaid {
-            let submission = world.submission_lines[explained.supply].submission;
-            by_subject.entry((submission, order)).or_default().push(explained);
-        }
-    }
-    for (subject, explained) in by_subject {
+    let may_raise = |explained: &&Explained| {
+        world.may_raise(explained.order) && world.orders[explained.order].standing != Standing::Unpaid
+    };
+    let with_subject = |explained: &Explained| {
+        ((world.submission_lines[explained.supply].submission, explained.order), *explained)
+    };
+    let explained = judged.left_over.explained.iter().filter(may_raise);
+    let mut explained: Vec<_> = explained.map(with_subject).collect();
+    explained.sort_by_key(|(subject, _)| *subject);
+    for of_subject in explained.chunk_by(|a, b| a.0 == b.0) {
+        let &[(subject, _), ..] = of_subject else { continue };
         let (submission, order) = subject;
-        let mut lines: BTreeMap<SubmissionLineIndex, u64> = BTreeMap::new();
-        let mut cancelled: BTreeMap<_, u64> = BTreeMap::new();
-        for explained in explained {
-            *lines.entry(explained.supply).or_default() += explained.units;
-            if let Some(line) = explained.line {
-                *cancelled.entry(line).or_default() += explained.units;
-            }
-        }
+        let explained = || of_subject.iter().map(|(_, explained)| explained);
+        let lines = summed(explained().map(|explained| (explained.supply, explained.units)));
+        let cancelled = summed(explained().filter_map(|explained| Some((explained.line?, explained.units))));
         let order_cancelled = world.orders[order].standing == Standing::Cancelled;
         let cancelled_lines = cancelled.into_iter().map(|(line, units)| {
             let row = world.lines[line].row;
@@ -124,13 +120,25 @@ fn sent_after_cancel(judged: &Judged<'_, '_>, findings: &mut Findings) {
             }
         });
         let evidence = Evidence::Cancelled(CancelledEvidence {
-            units: lines.values().sum(),
+            units: lines.iter().map(|(_, units)| units).sum(),
             order_cancelled,
             cancelled_lines: cancelled_lines.collect(),
             submission: world.named_submission(submission),
         });
         of_submission(judged, Check::SentAfterCancel, subject, &lines, evidence, findings);
     }
+}
+
+/// All units of each thing, in the order of the things.
+fn summed<T: Ord + Copy>(units: impl Iterator<Item = (T, u64)>) -> Vec<(T, u64)> {
+    let mut units: Vec<_> = units.collect();
+    units.sort_unstable();
+    units.dedup_by(|next, kept| {
+        let is_same = next.0 == kept.0;
+        kept.1 += if is_same { next.1 } else { 0 };
+        is_same
+    });
+    units
 }
 
 /// Why a submission line that refers to no known order is no finding.

@@ -13,7 +13,7 @@ use model::{Book, LineId, Reading, Rules, SubmissionId, SupplierId, When};
 
 use crate::Facts;
 use crate::catalogue::{BySku, Catalogue, VariantIndex};
-use crate::collections::{Few, Map};
+use crate::collections::{Few, Map, by_number};
 use crate::resolve::{Asked, Link, Links};
 
 /// Index of an order in [`World::orders`], which is sorted by order id.
@@ -331,17 +331,16 @@ fn lines_of<'a>(
     submissions: &mut [SubmissionView<'a>],
     by_id: &SubmissionsById<'a>,
 ) -> Vec<(&'a SubmissionLine, SubmissionIndex)> {
-    let mut lines: Vec<_> = book
+    let lines: Vec<_> = book
         .submission_lines
         .iter()
         .flatten()
         .filter_map(|row| Some((row, *by_id.get(&(&row.supplier, &row.submission_id))?)))
         .collect();
-    lines.sort_by_key(|(row, submission)| (*submission, &row.line_id));
-    let mut start = 0;
+    let (mut lines, starts) = by_number(&lines, submissions.len(), |(_, submission)| *submission);
     for (index, view) in submissions.iter_mut().enumerate() {
-        view.lines = run(&lines, start, |(_, submission)| *submission == index);
-        start = view.lines.end;
+        view.lines = starts[index]..starts[index + 1];
+        lines[view.lines.clone()].sort_by_key(|(row, _)| &row.line_id);
     }
     lines
 }
@@ -387,38 +386,32 @@ fn order_lines<'a>(
 ) -> Vec<LineView<'a>> {
     let stands_in = !catalogue.is_given && book.knows_submissions();
     let readings = facts.readings.order_lines.iter().chain(std::iter::repeat(&UNREAD));
-    let mut lines: Vec<_> = book
+    let rows: Vec<_> = book
         .order_lines
         .iter()
         .zip(readings)
-        .filter_map(|(row, reading)| {
-            let order = *by_id.get(row.order_id.as_str())?;
-            let link = links.resolve(catalogue, Asked::of_line(row));
-            let is_live = orders[order].standing == Standing::Live;
-            let sku_is_unheard_of =
-                || row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
-            Some(LineView {
-                row,
-                order,
-                reading,
-                demand: if is_live { u64::from(row.quantity_owed()) } else { 0 },
-                may_be_linked: stands_in && !link.is_linked() && sku_is_unheard_of(),
-                link,
-            })
-        })
+        .filter_map(|(row, reading)| Some((row, reading, *by_id.get(row.order_id.as_str())?)))
         .collect();
-    lines.sort_by_key(|view| (view.order, &view.row.line_id));
-    let mut start = 0;
+    let (mut rows, starts) = by_number(&rows, orders.len(), |(.., order)| *order);
     for (index, view) in orders.iter_mut().enumerate() {
-        view.lines = run(&lines, start, |line| line.order == index);
-        start = view.lines.end;
+        view.lines = starts[index]..starts[index + 1];
+        rows[view.lines.clone()].sort_by_key(|(row, ..)| &row.line_id);
     }
-    lines
-}
-
-/// The rows from `start` on that belong together.
-fn run<T>(rows: &[T], start: usize, belongs: impl Fn(&T) -> bool) -> Range<usize> {
-    start..start + rows[start..].iter().take_while(|row| belongs(row)).count()
+    let view = |(row, reading, order): (&'a OrderLine, &'a Reading, OrderIndex)| {
+        let link = links.resolve(catalogue, Asked::of_line(row));
+        let is_live = orders[order].standing == Standing::Live;
+        let sku_is_unheard_of =
+            || row.sku.as_ref().is_some_and(|sku| catalogue.by_sku(sku) == BySku::Nothing);
+        LineView {
+            row,
+            order,
+            reading,
+            demand: if is_live { u64::from(row.quantity_owed()) } else { 0 },
+            may_be_linked: stands_in && !link.is_linked() && sku_is_unheard_of(),
+            link,
+        }
+    };
+    rows.into_iter().map(view).collect()
 }
 
 /// What references mean: the orders and lines by id, the ties.

@@ -110,9 +110,9 @@ impl FindingId {
             hash.update((part.len() as u64).to_be_bytes());
             hash.update(part.as_bytes());
         }
-        let mut text = [0; 16];
-        data_encoding::BASE32_NOPAD.encode_mut(&hash.finalize()[..10], &mut text);
-        Self(text[..12].iter().map(|sign| char::from(sign.to_ascii_lowercase())).collect())
+        let mut text = data_encoding::BASE32_NOPAD.encode(&hash.finalize()[..10]);
+        text.make_ascii_lowercase();
+        Self(text[..12].into())
     }
 
     /// The identity as text.

@@ -10,13 +10,31 @@ use simshop::{Form, Tables, catalogue_book, random_book, random_orders};
 
 use crate::tell;
 
-/// Writes a book of so many orders into a folder, order by order, with the configuration to audit it with.
+/// The name of the configuration beside the tables.
+pub const CONFIGURATION: &str = "everyline.toml";
+
+/// Writes a book of so many orders into a folder, with the configuration to audit it with, and says how to.
 ///
 /// # Errors
 /// Where the folder cannot be written.
 pub fn write(folder: &Path, orders: usize, seed: u64, form: Form) -> anyhow::Result<()> {
+    let planted = write_tables(folder, orders, seed, form)?;
+    tell(&format!("{orders} orders, {planted} findings planted among them; audit them with"));
+    tell(&format!(
+        "  everyline audit --from {} --config {} --as-of {}",
+        folder.display(),
+        folder.join(CONFIGURATION).display(),
+        random_book(seed, 1).as_of.to_rfc3339()
+    ));
+    Ok(())
+}
+
+/// Writes a book order by order, with its configuration, and tells how many findings are planted in it.
+///
+/// # Errors
+/// Where the folder cannot be written.
+pub fn write_tables(folder: &Path, orders: usize, seed: u64, form: Form) -> anyhow::Result<usize> {
     let trouble = || format!("the book could not be written into {}", folder.display());
-    fs::create_dir_all(folder).with_context(trouble)?;
     let mut tables = Tables::create(folder, form).with_context(trouble)?;
     tables.append(&catalogue_book()).with_context(trouble)?;
     let mut planted = 0;
@@ -25,15 +43,6 @@ pub fn write(folder: &Path, orders: usize, seed: u64, form: Form) -> anyhow::Res
         planted += plants.len();
     }
     tables.finish().with_context(trouble)?;
-    let small = random_book(seed, 1);
-    let configuration = folder.join("everyline.toml");
-    fs::write(&configuration, &small.configuration).with_context(trouble)?;
-    tell(&format!("{orders} orders, {planted} findings planted among them; audit them with"));
-    tell(&format!(
-        "  everyline audit --from {} --config {} --as-of {}",
-        folder.display(),
-        configuration.display(),
-        small.as_of.to_rfc3339()
-    ));
-    Ok(())
+    fs::write(folder.join(CONFIGURATION), random_book(seed, 1).configuration).with_context(trouble)?;
+    Ok(planted)
 }

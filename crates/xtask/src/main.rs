@@ -1,8 +1,10 @@
-//! What a developer runs: `cargo xtask check` before a commit, and the commands that write generated files.
+//! What a developer runs: `cargo xtask check` before a commit, `cargo xtask bench` to measure, and the commands
+//! that write generated files.
 //!
 //! Must not know the rules of an audit. Start reading at [`Task`].
 
 mod arrows;
+mod bench;
 mod book;
 mod check;
 mod generated;
@@ -38,6 +40,9 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Measure how long an audit takes, and how much memory
+    #[command(subcommand)]
+    Bench(bench::Bench),
     /// Write a book of any size, with known faults, into a folder
     Book {
         /// The folder
@@ -58,6 +63,7 @@ fn main() -> ExitCode {
     let done = match Arguments::parse().task {
         Task::Check => check::run(),
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
+        Task::Bench(bench) => bench::run(bench),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,
             orders,

@@ -3,6 +3,8 @@
 //!
 //! Must not know how the words are laid out. Each function says one check, or two that are told alike.
 
+use std::fmt::Display;
+
 use model::book::SubmissionStatus;
 use model::finding::{
     CancelledEvidence, NamedSubmission, NamedSubmissionLine, StrayEvidence, SurplusEvidence, WaitingEvidence,
@@ -18,15 +20,15 @@ use crate::words::{
 
 /// `wrong-variant`.
 pub fn wrong(finding: &Finding, wrong: &WrongEvidence, teller: &Teller) -> Account {
-    let bought = finding.lines.first().map_or_else(|| "something".to_owned(), line_name);
+    let bought =
+        finding.lines.first().map_or_else(|| "something".to_owned(), |line| line_name(line).to_string());
     let sent = listed(&wrong.sent, |sent| format!("{}\u{a0}x {}", sent.units, variant(&sent.variant)));
     let mut what = format!("the wrong item was sent for {bought}: {sent}");
     if !wrong.wanted.is_empty() {
         what += &format!(" instead of {}", listed(&wrong.wanted, variant));
     }
-    let differences = differing(wrong.sent.iter().flat_map(|sent| &sent.differs));
-    if !differences.is_empty() {
-        what += &format!(" - {differences}");
+    if wrong.sent.iter().any(|sent| !sent.differs.is_empty()) {
+        what += &format!(" - {}", differing(wrong.sent.iter().flat_map(|sent| &sent.differs)));
     }
     let sent_by = unique(wrong.sent.iter().map(|sent| (&sent.variant.supplier, &sent.submission_id)));
     let there = listed(&sent_by, |(supplier, id)| supplier_order(Some(id), Some(supplier)));
@@ -52,7 +54,7 @@ pub fn surplus(finding: &Finding, surplus: &SurplusEvidence, teller: &Teller) ->
     };
     let (this, others): (Vec<_>, Vec<_>) = surplus.submissions.iter().partition(is_this);
     let gone = this.iter().any(|named| named.status == SubmissionStatus::Dispatched);
-    let mut what = supplier_order(finding.submission_id.as_ref(), finding.supplier.as_ref());
+    let mut what = supplier_order(finding.submission_id.as_ref(), finding.supplier.as_ref()).to_string();
     if !surplus.other_orders.is_empty() {
         what += &format!(", shared with {},", orders(&surplus.other_orders));
     }
@@ -118,7 +120,7 @@ pub fn stray(finding: &Finding, stray: &StrayEvidence, teller: &Teller) -> Accou
     let made = if finding.submission_lines.is_empty() {
         count(stray.units, "item", "items")
     } else {
-        listed(&finding.submission_lines, submission_line)
+        listed(&finding.submission_lines, submission_line).to_string()
     };
     let todo = if stray.submission.status == SubmissionStatus::Dispatched {
         "find out which order it was for and say so, for it has gone out".to_owned()
@@ -145,7 +147,7 @@ pub fn waiting(finding: &Finding, waiting: &WaitingEvidence, teller: &Teller) ->
         }
         _ => format!("it has been {been} since {since}"),
     };
-    let mut subject = named_order(submission);
+    let mut subject = named_order(submission).to_string();
     if !waiting.order_ids.is_empty() {
         subject += &format!(", for {}", orders(&waiting.order_ids));
     }
@@ -164,6 +166,6 @@ fn items(units: u64, too_many: &str, lines: &[NamedSubmissionLine]) -> String {
     }
 }
 
-pub(super) fn named_order(submission: &NamedSubmission) -> String {
+pub(super) fn named_order(submission: &NamedSubmission) -> impl Display {
     supplier_order(Some(&submission.submission_id), Some(&submission.supplier))
 }

@@ -88,8 +88,7 @@ fn not_judged(page: &mut Page, outcome: &Outcome, limit: Option<usize>) {
     let orders = count(number_of(&outcome.not_judged), "order not judged", "orders not judged");
     page.heading(LOUD, "NOT COMPLETE", &format!("{rows}, {orders}"));
     let most = limit.map_or(usize::MAX, |_| NOT_JUDGED_NAMED);
-    let ids: Vec<String> =
-        outcome.not_judged.iter().take(most).map(|order_id| clean(order_id.as_str())).collect();
+    let ids: Vec<_> = outcome.not_judged.iter().take(most).map(|order_id| clean(order_id.as_str())).collect();
     if !ids.is_empty() {
         let mut text = format!("Not judged: {}", ids.join(", "));
         if outcome.not_judged.len() > ids.len() {

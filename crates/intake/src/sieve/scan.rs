@@ -330,8 +330,9 @@ struct Again<'s> {
 impl Again<'_> {
     fn read<T: Taker>(&mut self, block: &[u8], taker: &mut T) -> io::Result<()> {
         let mut rest = block;
+        let has_quotes = memchr::memchr(b'"', block).is_some();
         while !rest.is_empty() {
-            let (row, behind) = rest.split_at(row_end(rest));
+            let (row, behind) = rest.split_at(row_end(rest, has_quotes));
             rest = behind;
             if is_blank(row) {
                 continue;
@@ -383,12 +384,12 @@ fn behind_quotes(row: &[u8], begin: usize) -> usize {
 }
 
 /// How long the first row is: up to a line feed in front of which all quotes are closed.
-fn row_end(rows: &[u8]) -> usize {
+fn row_end(rows: &[u8], has_quotes: bool) -> usize {
     let mut is_open = false;
     let mut start = 0;
     while let Some(at) = memchr::memchr(b'\n', &rows[start..]) {
         let end = start + at + 1;
-        is_open ^= memchr::memchr_iter(b'"', &rows[start..end]).count() % 2 == 1;
+        is_open ^= has_quotes && memchr::memchr_iter(b'"', &rows[start..end]).count() % 2 == 1;
         if !is_open {
             return end;
         }
