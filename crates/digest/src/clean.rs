@@ -20,17 +20,16 @@ const CHARACTERS_PER_COLUMN: usize = 4;
 /// Standard Annex 9, section 2.
 pub fn clean<'t>(text: impl Into<Cow<'t, str>>) -> Cow<'t, str> {
     let text = text.into();
-    if text.chars().all(|c| cleaned(c) == Some(c)) {
+    let is_clean = |c: char| matches!(c, ' '..='~') || cleaned(c) == Some(c);
+    if text.chars().all(is_clean) {
         return text;
     }
     text.chars().filter_map(cleaned).collect()
 }
 
 /// What stands for a character; `None` where nothing does.
-#[inline]
 fn cleaned(c: char) -> Option<char> {
     match c {
-        ' '..='~' => Some(c),
         '\t' | '\n' | '\u{b}' | '\u{c}' | '\r' | '\u{85}' | '\u{2028}' | '\u{2029}' => Some(' '),
         c if c.is_control() => Some(REPLACED),
         c if is_hidden(c) => None,

@@ -45,7 +45,7 @@ impl Room {
 
     /// Whether the straight path can take tables of so many bytes, of which `small` do not grow with orders.
     pub fn for_straight(self, large: u64, small: u64) -> Result<(), TooLarge> {
-        self.has(large / 10 * STRAIGHT_TENTHS + small.saturating_mul(PLAIN_BYTES))
+        self.has((large / 10 * STRAIGHT_TENTHS).saturating_add(small.saturating_mul(PLAIN_BYTES)))
     }
 
     /// Whether the plain path can.

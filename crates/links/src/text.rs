@@ -89,6 +89,11 @@ impl<'t> Text<'t> {
         &self.words
     }
 
+    /// The text as it was folded.
+    pub(crate) fn folded(&self) -> &str {
+        &self.folded
+    }
+
     /// The text without accents, in which words are looked up.
     pub(crate) fn plain(&self) -> &str {
         self.plain.as_deref().unwrap_or(&self.folded)

@@ -384,11 +384,17 @@ impl Builder {
     /// # Errors
     /// Where it means something else already. Several product types may share a qualifier.
     fn add(&mut self, phrase: &str, meaning: &Meaning) -> Result<(), VocabularyError> {
-        let mut spellings = self.spellings_of(phrase);
+        let as_it_stands = Text::of(fold(phrase));
+        if as_it_stands.words().is_empty() {
+            return Err(VocabularyError::NoWord(phrase.to_owned()));
+        }
+        let mut spellings = self.spellings_of(&as_it_stands);
         if !matches!(meaning, Meaning::Describing | Meaning::Ambiguous | Meaning::Label(_)) {
+            let several_words = |spelling: &&String| spelling.contains([' ', '-']);
             let closed = spellings.iter().filter(|spelling| !spelling.contains(['#', '/']));
-            let closed: Vec<String> = closed.map(|spelling| spelling.split([' ', '-']).collect()).collect();
-            add_new(&mut spellings, closed);
+            let closed: Vec<String> =
+                closed.filter(several_words).map(|spelling| spelling.split([' ', '-']).collect()).collect();
+            spellings.extend(closed);
         }
         for spelling in spellings {
             let there = self.phrases.entry(&spelling);
@@ -405,19 +411,14 @@ impl Builder {
             }
             there.push(meaning.clone());
         }
-        match Text::of(plain(phrase)).words().is_empty() {
-            true => Err(VocabularyError::NoWord(phrase.to_owned())),
-            false => Ok(()),
-        }
+        Ok(())
     }
 
     /// A phrase as it stands, with other spellings of its words, and with umlauts written out.
-    fn spellings_of(&self, phrase: &str) -> Vec<String> {
-        let folded = fold(phrase);
-        let mut spellings = vec![plain(phrase)];
-        let written_out = folded.replace('ä', "ae").replace('ö', "oe").replace('ü', "ue");
-        if written_out != folded {
-            spellings.push(plain(&written_out));
+    fn spellings_of(&self, phrase: &Text<'_>) -> Vec<String> {
+        let mut spellings = vec![phrase.plain().to_owned()];
+        if phrase.folded().contains(['ä', 'ö', 'ü']) {
+            spellings.push(plain(&phrase.folded().replace('ä', "ae").replace('ö', "oe").replace('ü', "ue")));
         }
         for (word, others) in &self.spellings {
             for other in others {
@@ -425,20 +426,12 @@ impl Builder {
                     let words = spelling.split(' ').map(|each| if each == word { other } else { each });
                     words.collect::<Vec<_>>().join(" ")
                 };
-                let respelled: Vec<String> = spellings.iter().map(with_other).collect();
-                add_new(&mut spellings, respelled);
+                let has_the_word = |spelling: &&String| spelling.split(' ').any(|each| each == word);
+                let respelled: Vec<String> = spellings.iter().filter(has_the_word).map(with_other).collect();
+                spellings.extend(respelled);
             }
         }
         spellings
-    }
-}
-
-/// Adds those texts that are not there.
-fn add_new(texts: &mut Vec<String>, others: Vec<String>) {
-    for other in others {
-        if !texts.contains(&other) {
-            texts.push(other);
-        }
     }
 }
 

@@ -17,7 +17,9 @@ use icu_normalizer::ComposingNormalizer;
 /// ```
 pub fn fold(text: &str) -> String {
     if text.is_ascii() {
-        return collapse(&text.to_ascii_lowercase());
+        let mut folded = collapse(text);
+        folded.make_ascii_lowercase();
+        return folded;
     }
     let nfkc = ComposingNormalizer::new_nfkc();
     let case = CaseMapper::new();

@@ -7,6 +7,7 @@ mod arrows;
 mod bench;
 mod book;
 mod check;
+mod fuzz;
 mod generated;
 
 use std::path::{Path, PathBuf};
@@ -43,6 +44,14 @@ enum Task {
     /// Measure how long an audit takes, and how much memory
     #[command(subcommand)]
     Bench(bench::Bench),
+    /// Feed everything that reads with what nobody would write
+    Fuzz {
+        /// For how long each target runs
+        #[arg(long, default_value_t = 600)]
+        seconds: u32,
+        /// Only this one
+        target: Option<String>,
+    },
     /// Write a book of any size, with known faults, into a folder
     Book {
         /// The folder
@@ -64,6 +73,7 @@ fn main() -> ExitCode {
         Task::Check => check::run(),
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
         Task::Bench(bench) => bench::run(bench),
+        Task::Fuzz { seconds, target } => fuzz::run(seconds, target.as_deref()),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,
             orders,

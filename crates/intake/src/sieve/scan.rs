@@ -129,7 +129,7 @@ impl<'f> Scan<'f> {
             return self.read(threads, meter, new_taker);
         };
         let Some(cells) = places.cells_up_to(last) else { return self.read(threads, meter, new_taker) };
-        let unreadable = |source| FolderError::Unreadable { path: self.file.path.clone(), source };
+        let unreadable = |source| cut_short(self.file, source);
         let next = AtomicUsize::new(0);
         let work = |mut taker: T| -> io::Result<T> {
             let mut file = File::open(&self.file.path)?;
@@ -159,7 +159,7 @@ impl<'f> Scan<'f> {
         takers: Vec<T>,
         meter: &Mutex<&mut Meter<'_>>,
     ) -> Result<Option<Vec<T>>, FolderError> {
-        let unreadable = |source| FolderError::Unreadable { path: self.file.path.clone(), source };
+        let unreadable = |source| cut_short(self.file, source);
         let mut file = File::open(&self.file.path).map_err(unreadable)?;
         let mut front = vec![0; self.rows_at];
         file.read_exact(&mut front).map_err(unreadable)?;
@@ -206,6 +206,14 @@ impl<'f> Scan<'f> {
         }
         self.blocks.sort_unstable();
         Ok(Some(takers))
+    }
+}
+
+/// A file that ends before the place at which it went on a moment ago has changed.
+fn cut_short(file: &TableFile, source: io::Error) -> FolderError {
+    match source.kind() {
+        io::ErrorKind::UnexpectedEof => FolderError::Changed { file: file.name.clone() },
+        _ => FolderError::Unreadable { path: file.path.clone(), source },
     }
 }
 

@@ -229,6 +229,14 @@ impl<'b> Written<'b> {
         self.text(column).filter(|text| !text.is_empty())
     }
 
+    fn order(&self) -> Option<PartOf<'b>> {
+        self.id(Column::OrderId).map(PartOf::Order)
+    }
+
+    fn submission(&self) -> Option<PartOf<'b>> {
+        Some(PartOf::Submission(self.id(Column::Supplier)?, self.id(Column::SubmissionId)?))
+    }
+
     fn str(&self, column: Column) -> Option<&'b str> {
         std::str::from_utf8(self.text(column)?).ok()
     }
@@ -507,6 +515,10 @@ impl<'c> Sifter<'c> {
     }
 }
 
+/// The columns that say of which order a row is, and of which submission.
+const OF_ORDER: &[Column] = &[Column::OrderId];
+const OF_SUBMISSION: &[Column] = &[Column::Supplier, Column::SubmissionId];
+
 /// The cells that decide of a link, with those of single options.
 const OF_LINK: [Column; 3] = [Column::ListingId, Column::Sku, Column::Options];
 
@@ -542,10 +554,10 @@ struct SentLine<'a> {
 }
 
 impl Sift for Order {
-    const PART_OF: &'static [Column] = &[Column::OrderId];
+    const PART_OF: &'static [Column] = OF_ORDER;
 
     fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.id(Column::OrderId).map(PartOf::Order)
+        cells.order()
     }
 
     fn part_of(&self) -> PartOf<'_> {
@@ -581,10 +593,10 @@ impl Sift for Order {
 }
 
 impl Sift for OrderLine {
-    const PART_OF: &'static [Column] = &[Column::OrderId];
+    const PART_OF: &'static [Column] = OF_ORDER;
 
     fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.id(Column::OrderId).map(PartOf::Order)
+        cells.order()
     }
 
     fn part_of(&self) -> PartOf<'_> {
@@ -633,10 +645,10 @@ impl Sift for OrderLine {
 }
 
 impl Sift for Submission {
-    const PART_OF: &'static [Column] = &[Column::Supplier, Column::SubmissionId];
+    const PART_OF: &'static [Column] = OF_SUBMISSION;
 
     fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        Some(PartOf::Submission(cells.id(Column::Supplier)?, cells.id(Column::SubmissionId)?))
+        cells.submission()
     }
 
     fn part_of(&self) -> PartOf<'_> {
@@ -670,10 +682,10 @@ impl Sift for Submission {
 }
 
 impl Sift for SubmissionLine {
-    const PART_OF: &'static [Column] = &[Column::Supplier, Column::SubmissionId];
+    const PART_OF: &'static [Column] = OF_SUBMISSION;
 
     fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        Some(PartOf::Submission(cells.id(Column::Supplier)?, cells.id(Column::SubmissionId)?))
+        cells.submission()
     }
 
     fn part_of(&self) -> PartOf<'_> {
@@ -740,10 +752,10 @@ impl Sifter<'_> {
 }
 
 impl Sift for Parcel {
-    const PART_OF: &'static [Column] = &[Column::Supplier, Column::SubmissionId];
+    const PART_OF: &'static [Column] = OF_SUBMISSION;
 
     fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        Some(PartOf::Submission(cells.id(Column::Supplier)?, cells.id(Column::SubmissionId)?))
+        cells.submission()
     }
 
     fn part_of(&self) -> PartOf<'_> {
