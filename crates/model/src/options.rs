@@ -15,7 +15,6 @@ use crate::text;
 ///
 /// Equal, ordered and hashed by the folded names and values; shown as they were typed, by folded name.
 /// Empty is a real state: a listing with nothing to choose. 'Not known' is `Option::<Options>::None`.
-/// A copy shares them with the original.
 #[derive(Clone, Default, JsonSchema)]
 #[schemars(with = "BTreeMap<String, String>")]
 pub struct Options {

@@ -122,7 +122,7 @@ fn digits(tens: u8, ones: u8) -> Option<u32> {
 }
 
 fn is_leap(year: u32) -> bool {
-    year % 4 == 0 && (year % 100 != 0 || year % 400 == 0)
+    year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400))
 }
 
 fn days_in(year: u32, month: u32) -> u32 {

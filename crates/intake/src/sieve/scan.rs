@@ -36,6 +36,9 @@ pub(crate) trait Taker: Send {
     }
 }
 
+/// Where blocks begin, and how long they are.
+type Extents = Vec<(u64, usize)>;
+
 /// How a file is read.
 pub(crate) enum Manner {
     /// CSV in blocks.
@@ -53,7 +56,7 @@ pub(crate) struct Scan<'f> {
     /// Where the rows begin: behind the byte order mark and the header.
     rows_at: usize,
     /// Where each block begins, and how long it is, once they have been read.
-    blocks: Vec<(u64, usize)>,
+    blocks: Extents,
     pub(crate) unknown: UnknownNames,
     pub(crate) rows: u64,
 }
@@ -168,7 +171,7 @@ impl<'f> Scan<'f> {
         let blocks = Blocks::new(file, self.rows_at as u64, ends);
         let is_unusual = AtomicBool::new(false);
         let rows = AtomicU64::new(0);
-        let work = |mut taker: T| -> io::Result<(T, Vec<(u64, usize)>, UnknownNames)> {
+        let work = |mut taker: T| -> io::Result<(T, Extents, UnknownNames)> {
             let mut reading = Reading::new(self);
             let mut block = Vec::new();
             while !is_unusual.load(Ordering::Relaxed) && !taker.is_done() {
@@ -227,7 +230,7 @@ struct Reading<'s> {
     columns: Option<Columns<'s>>,
     separators: Separators,
     rows: u64,
-    blocks: Vec<(u64, usize)>,
+    blocks: Extents,
     unknown: UnknownNames,
 }
 
