@@ -62,13 +62,13 @@ pub fn json(outcome: &Outcome, zone: Tz) -> String {
     text
 }
 
-/// One finding a line, without line feeds, in the order of the outcome. Each validates against
+/// One finding a line, without line feeds. Each validates against
 /// [`crate::finding_schema`].
 ///
-/// What else the outcome holds (totals, notices, rows skipped) has no place here; whoever prints the lines says
-/// it elsewhere.
-pub fn jsonl(outcome: &Outcome, zone: Tz) -> impl Iterator<Item = String> {
-    outcome.findings.iter().map(move |finding| line(&SaidFinding::new(finding, zone)))
+/// What else an outcome holds (totals, notices, rows skipped) has no place here; whoever prints the lines says it
+/// elsewhere.
+pub fn jsonl(findings: &[Finding], zone: Tz) -> impl Iterator<Item = String> {
+    findings.iter().map(move |finding| line(&SaidFinding::new(finding, zone)))
 }
 
 fn line(finding: &SaidFinding<'_>) -> String {

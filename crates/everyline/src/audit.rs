@@ -6,8 +6,10 @@
 pub mod straight;
 
 use std::collections::BTreeSet;
+use std::panic::resume_unwind;
 use std::path::Path;
 use std::sync::LazyLock;
+use std::thread;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
@@ -17,7 +19,7 @@ use links::Vocabulary;
 use matcher::Facts;
 use model::book::latest_moment;
 use model::outcome::{Notice, Topic};
-use model::{Book, Check, Outcome, SupplierId, When};
+use model::{Book, Check, Finding, Outcome, SupplierId, When};
 
 use crate::arguments::{AuditArguments, Colour, Format};
 use crate::clock;
@@ -272,9 +274,26 @@ fn write(outcome: &Outcome, asked: &AuditArguments, zone: Tz) -> Result<(), Trou
     match asked.format {
         Format::Table => terminal::write_data(&page(outcome, zone, asked.colour, &asked.checks)),
         Format::Json => terminal::write_data(&digest::json(outcome, zone)),
-        Format::Jsonl => terminal::write_lines(digest::jsonl(outcome, zone).map(|line| line + "\n")),
+        Format::Jsonl => terminal::write_texts(lines(&outcome.findings, zone)),
         Format::Csv => terminal::write_data(&digest::csv(outcome, zone)),
     }
+}
+
+/// How many findings a thread puts into lines before they are written: of some megabytes.
+const LINES_AT_ONCE: usize = 1024;
+
+/// The findings as lines, made by as many threads as there are cores.
+fn lines(findings: &[Finding], zone: Tz) -> impl Iterator<Item = String> {
+    let threads = thread::available_parallelism().map_or(1, usize::from);
+    findings.chunks(threads * LINES_AT_ONCE).flat_map(move |findings| {
+        thread::scope(|scope| {
+            let of_part = |part| move || digest::jsonl(part, zone).flat_map(|line| [line, "\n".into()]).collect();
+            let workers: Vec<_> =
+                findings.chunks(LINES_AT_ONCE).map(|part| scope.spawn(of_part(part))).collect();
+            let texts = workers.into_iter().map(|worker| worker.join());
+            texts.map(|text| text.unwrap_or_else(|panic| resume_unwind(panic))).collect::<Vec<String>>()
+        })
+    })
 }
 
 /// What was not judged, always; the notices, where the table does not hold them.

@@ -18,14 +18,14 @@ const USUAL_WIDTH: usize = 80;
 /// # Errors
 /// Where it cannot be written for any other reason.
 pub fn write_data(text: &str) -> Result<(), Trouble> {
-    write_lines([text])
+    write_texts([text])
 }
 
 /// Writes texts to standard output, one after the other, as they come. As [`write_data`].
 ///
 /// # Errors
 /// As [`write_data`].
-pub fn write_lines<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> Result<(), Trouble> {
+pub fn write_texts<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> Result<(), Trouble> {
     let mut out = BufWriter::new(io::stdout().lock());
     let written = texts.into_iter().try_for_each(|text| out.write_all(text.as_ref().as_bytes()));
     match written.and_then(|()| out.flush()) {

@@ -6,14 +6,15 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, generated, root, tell};
+use crate::{arrows, fuzz, generated, root, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 6] = [
+const STEPS: [Step; 7] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
-        cargo(&["fmt", "--all", "--check"], &[])
+        cargo(&["fmt", "--all", "--check"], &[])?;
+        cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
     }),
     ("lints", "clippy has nothing to say of any target", "cargo clippy --workspace --all-targets", || {
         cargo(&["clippy", "--quiet", "--workspace", "--all-targets", "--", "-D", "warnings"], &[])
@@ -36,7 +37,16 @@ const STEPS: [Step; 6] = [
     ("schema", "the JSON Schema is what would be written now", "cargo xtask schema", || {
         generated::run(generated::SCHEMA, true)
     }),
+    (
+        "fuzz",
+        "no seed breaks what reads it, nor what is found from it in a moment",
+        "cargo xtask fuzz",
+        || fuzz::run(FUZZ_SECONDS, None),
+    ),
 ];
+
+/// How long each fuzz target runs: a little longer than its seeds take.
+const FUZZ_SECONDS: u32 = 5;
 
 /// Runs all steps.
 ///

@@ -7,7 +7,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use anyhow::{Context, ensure};
+use anyhow::{Context, bail, ensure};
 
 use crate::{root, tell};
 
@@ -20,10 +20,15 @@ const SECONDS_AN_INPUT: u32 = 10;
 /// The longest input, in bytes.
 const INPUT_BYTES: u32 = 8192;
 
+/// What a target has found is kept, and tried again at the start of the next run; a run of fewer seconds than this
+/// begins with the seeds alone, or it would be over before it has begun.
+const SHORT_RUN: u32 = 60;
+
 /// Runs every target, or one, for so many seconds.
 ///
 /// # Errors
-/// Where a target cannot be built, or one of its inputs breaks it; the path of that input has been said.
+/// Where a target cannot be built, or one of its inputs breaks it; its error says where that input is. The other
+/// targets run all the same.
 pub fn run(seconds: u32, only: Option<&str>) -> anyhow::Result<()> {
     let root = root()?;
     let home = root.join("crates/everyline/fuzz");
@@ -35,8 +40,6 @@ pub fn run(seconds: u32, only: Option<&str>) -> anyhow::Result<()> {
         .arg(&home)
         .arg("--target-dir")
         .arg(&scratch)
-        // The flags by which a target sees which branches it takes are not for the stable compiler otherwise.
-        .env("RUSTC_BOOTSTRAP", "1")
         .current_dir(&root)
         .status()
         .context("cargo fuzz could not be started")?;
@@ -49,10 +52,15 @@ pub fn run(seconds: u32, only: Option<&str>) -> anyhow::Result<()> {
     targets.sort();
     targets.retain(|target| only.is_none_or(|only| only == target.as_str()));
     ensure!(!targets.is_empty(), "no target is called {:?}", only.unwrap_or_default());
+    let mut broken = Vec::new();
     for target in targets {
         tell(&format!("{target}: {seconds} seconds"));
-        one(&target, seconds, &home, &scratch)?;
+        if let Err(error) = one(&target, seconds, &home, &scratch) {
+            tell(&format!("{error:#}"));
+            broken.push(target);
+        }
     }
+    ensure!(broken.is_empty(), "broken: {}", broken.join(", "));
     Ok(())
 }
 
@@ -69,7 +77,11 @@ fn install() -> anyhow::Result<()> {
 
 fn one(target: &str, seconds: u32, home: &Path, scratch: &Path) -> anyhow::Result<()> {
     let found = scratch.join("found").join(target);
-    let kept = scratch.join("corpus").join(target);
+    let is_short = seconds < SHORT_RUN;
+    let kept = scratch.join(if is_short { "short" } else { "corpus" }).join(target);
+    if is_short && kept.exists() {
+        fs::remove_dir_all(&kept)?;
+    }
     fs::create_dir_all(&found)?;
     fs::create_dir_all(&kept)?;
     let program = scratch.join(host()?).join("release").join(target);
@@ -85,12 +97,18 @@ fn one(target: &str, seconds: u32, home: &Path, scratch: &Path) -> anyhow::Resul
         .output()
         .with_context(|| format!("{} could not be started", program.display()))?;
     let said = String::from_utf8_lossy(&output.stderr);
-    let runs = said.lines().find_map(|line| line.strip_prefix("stat::number_of_executed_units:"));
-    tell(&format!("{target}: {} inputs", runs.map_or("no", str::trim)));
-    let end: Vec<&str> = said.lines().rev().take(30).collect();
-    let end: Vec<&str> = end.into_iter().rev().collect();
-    ensure!(output.status.success(), "{target} broke ({}):\n{}", output.status, end.join("\n"));
-    Ok(())
+    let told = |name: &str| said.lines().find_map(|line| line.strip_prefix(name)).map_or("no", str::trim);
+    let runs = told("stat::number_of_executed_units:");
+    tell(&format!("{target}: {runs} inputs, {} a second", told("stat::average_exec_per_sec:")));
+    if output.status.success() {
+        return Ok(());
+    }
+    // What broke it stands in front of the stack, the path of the input behind it.
+    let is_why = |line: &&str| !line.contains("panicked at") && !line.starts_with("==");
+    let why: Vec<&str> =
+        said.lines().skip_while(is_why).take_while(|line| !line.starts_with("stack")).collect();
+    let input = said.rsplit_once("Test unit written to ").and_then(|(_, path)| path.lines().next());
+    bail!("{target} broke ({}) by {}:\n{}", output.status, input.unwrap_or("no input"), why.join("\n"))
 }
 
 /// The machine that is built for, as the compiler calls it.

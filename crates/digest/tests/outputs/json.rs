@@ -33,7 +33,7 @@ fn the_object_and_every_line_validate_against_their_schemas() {
         if let Err(error) = audit.validate(&read(&json(&outcome, ZONE))) {
             panic!("{error} at {}", error.instance_path());
         }
-        for line in jsonl(&outcome, ZONE) {
+        for line in jsonl(&outcome.findings, ZONE) {
             if let Err(error) = finding.validate(&read(&line)) {
                 panic!("{error} at {}: {line}", error.instance_path());
             }
@@ -74,14 +74,14 @@ fn the_schemas_are_themselves_valid_and_say_what_each_field_is() {
 
 #[test]
 fn keys_come_in_the_documented_order_and_times_are_utc() {
-    let line = jsonl(&outcome(vec![many().swap_remove(0).1]), ZONE).next().unwrap();
+    let line = jsonl(&[many().swap_remove(0).1], ZONE).next().unwrap();
     let keys: Vec<String> = read(&line).as_object().unwrap().keys().cloned().collect();
     assert_eq!(keys, FINDING_KEYS);
     assert!(line.contains(r#""act_before":"2026-11-25T14:00:00Z""#), "{line}");
     assert!(line.contains(r#""value_at_risk":{"amount":"24.00","currency":"EUR"}"#), "{line}");
 
     let (_, over_sent) = many().into_iter().find(|(name, _)| *name == "surplus").unwrap();
-    let line = jsonl(&outcome(vec![over_sent]), ZONE).next().unwrap();
+    let line = jsonl(&[over_sent], ZONE).next().unwrap();
     let keys: Vec<String> = read(&line).as_object().unwrap().keys().cloned().collect();
     let mut want = FINDING_KEYS.to_vec();
     want.insert(6, "submission_lines");
@@ -97,7 +97,7 @@ fn keys_come_in_the_documented_order_and_times_are_utc() {
 fn a_line_is_the_finding_of_the_object_with_its_sentence() {
     let day = busy_day();
     let whole = read(&json(&day, ZONE));
-    let lines: Vec<String> = jsonl(&day, ZONE).collect();
+    let lines: Vec<String> = jsonl(&day.findings, ZONE).collect();
     assert_eq!(lines.len(), day.findings.len());
     for ((line, finding), in_whole) in
         lines.iter().zip(&day.findings).zip(whole["findings"].as_array().unwrap())

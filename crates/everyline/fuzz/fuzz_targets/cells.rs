@@ -61,6 +61,7 @@ fn check_span(when: When) {
 /// A moment is written as it is read again.
 fn time(text: &str, zone: Tz) {
     let Ok(when) = When::parse(text, zone) else { return };
+    assert!(WRITTEN.is_match(text), "{text:?} is read as {when:?}");
     check_span(when);
     if text.len() == 10 {
         return;
@@ -74,6 +75,14 @@ fn time(text: &str, zone: Tz) {
     let judge: DateTime<Utc> = text.parse::<DateTime<Utc>>().expect("chrono reads it too");
     assert_eq!(judge, when.begins());
 }
+
+/// A date, or a moment; the letters in any case, and a blank in place of the first.
+/// Source: RFC 3339, section 5.6, with its notes.
+static WRITTEN: LazyLock<Regex> = LazyLock::new(|| {
+    let (date, time) = (r"[0-9]{4}-[0-9]{2}-[0-9]{2}", r"[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]+)?");
+    let offset = "(?:[Zz]|[+-][0-9]{2}:[0-9]{2})";
+    Regex::new(&format!("^{date}(?:[Tt ]{time}{offset})?$")).expect("a pattern")
+});
 
 /// An amount is exactly the digits that stand there.
 fn amount(text: &str) {

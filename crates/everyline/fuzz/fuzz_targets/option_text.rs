@@ -39,7 +39,8 @@ fuzz_target!(|input: &[u8]| {
     let of_variant = read_variant(vocabulary, title, Some(&options));
 
     // The first line may also be the name of an option.
-    let named = Options::from_pairs([(title.unwrap_or_default(), values.first().copied().unwrap_or_default())]);
+    let named =
+        Options::from_pairs([(title.unwrap_or_default(), values.first().copied().unwrap_or_default())]);
     let named = named.expect("one option has one value");
     let of_named = read_options(vocabulary, Some(&named), None);
 

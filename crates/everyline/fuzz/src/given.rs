@@ -89,11 +89,11 @@ fn next_mark(bytes: &[u8]) -> usize {
 
 /// The name as it stands where it is that of a table's file; otherwise that of a table which its bytes choose.
 fn file_name(written: &[u8]) -> String {
-    let is_of = |table: &&str| {
+    let is_its_file = |table: &str| {
         let ending = written.strip_prefix(table.as_bytes());
         ending.is_some_and(|ending| [b".csv".as_slice(), b".jsonl"].contains(&ending))
     };
-    if TABLES.iter().any(|table| is_of(&table)) {
+    if TABLES.iter().any(|table| is_its_file(table)) {
         return String::from_utf8_lossy(written).into_owned();
     }
     let chosen = |at: usize| written.get(at).map_or(0, |byte| usize::from(*byte));

@@ -331,12 +331,36 @@ const NAMES: &[&str] = &[
 fn values_of(name: &[u8]) -> &'static [&'static str] {
     match name {
         b"status" => &[
-            "open", "unpaid", "dispatched", "cancelled", "received", "held", "making", "rejected", "OPEN",
-            "Making", "", "gone",
+            "open",
+            "unpaid",
+            "dispatched",
+            "cancelled",
+            "received",
+            "held",
+            "making",
+            "rejected",
+            "OPEN",
+            "Making",
+            "",
+            "gone",
         ],
-        b"quantity" | b"cancelled_quantity" | b"units" => {
-            &["0", "1", "2", "3", "01", "7", "1000", "1001", "1000000", "1000001", "4294967297", "-1", "-0", "", "2.0"]
-        }
+        b"quantity" | b"cancelled_quantity" | b"units" => &[
+            "0",
+            "1",
+            "2",
+            "3",
+            "01",
+            "7",
+            "1000",
+            "1001",
+            "1000000",
+            "1000001",
+            "4294967297",
+            "-1",
+            "-0",
+            "",
+            "2.0",
+        ],
         b"placed_at" | b"paid_at" | b"promised_by" | b"received_at" | b"dispatched_at" | b"updated_at" => &[
             "2026-11-24",
             "2026-11-25",
@@ -361,9 +385,19 @@ fn values_of(name: &[u8]) -> &'static [&'static str] {
         b"buyable" | b"available" | b"in_force" => &["true", "false", "TRUE", "", "yes"],
         b"supplier" => &["alder-print", "brook-print", "cairn-print", "own", "nobody", "Own", ""],
         b"currency" => &["EUR", "GBP", "JPY", "KWD", "eur", "XXX", ""],
-        b"unit_price" | b"unit_cost" | b"price" => {
-            &["0", "24.00", "24", "1e3", "-0", "-0.00", "-1", "7922816251426433759354395033.5", ".5", "5.", ""]
-        }
+        b"unit_price" | b"unit_cost" | b"price" => &[
+            "0",
+            "24.00",
+            "24",
+            "1e3",
+            "-0",
+            "-0.00",
+            "-1",
+            "7922816251426433759354395033.5",
+            ".5",
+            "5.",
+            "",
+        ],
         b"options" => &[
             "{}",
             r#"{"Size":"L"}"#,
@@ -378,9 +412,24 @@ fn values_of(name: &[u8]) -> &'static [&'static str] {
             "",
         ],
         b"order_ref" | b"replaces" => &[
-            "1001", "1002", "1001;1002", "1002 1001", "1001; 9", ";", " 1001", "BP/1001", "1001@kittiwake",
-            "order 1001", "SAMPLE-1", "x 1001 y", "1001;1001", "",
+            "1001",
+            "1002",
+            "1001;1002",
+            "1002 1001",
+            "1001; 9",
+            ";",
+            " 1001",
+            "BP/1001",
+            "1001@kittiwake",
+            "order 1001",
+            "SAMPLE-1",
+            "x 1001 y",
+            "1001;1001",
+            "",
         ],
-        _ => &["1", "2", "1001", "1002", "L1", "AP-L", "ap-l", "ＡＰ-L", "a", "A", "own", "é", "\u{0}", "x;y", ""],
+        _ => &[
+            "1", "2", "1001", "1002", "L1", "AP-L", "ap-l", "ＡＰ-L", "a", "A", "own", "é", "\u{0}", "x;y",
+            "",
+        ],
     }
 }

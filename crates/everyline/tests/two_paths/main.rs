@@ -47,7 +47,7 @@ fn answers(
     let question = |plain| Question { folder, settings, as_of, skip_bad_rows, plain, quiet: true };
     let said = |plain| match audit(&question(plain)) {
         Ok(outcome) => {
-            let lines: Vec<String> = digest::jsonl(&outcome, settings.zone).collect();
+            let lines: Vec<String> = digest::jsonl(&outcome.findings, settings.zone).collect();
             format!("{outcome:#?}\n{}", lines.join("\n"))
         }
         Err(trouble) => trouble.to_string(),

@@ -15,6 +15,7 @@ mod join;
 mod key;
 mod moments;
 mod pool;
+mod prints;
 mod rest;
 mod rows;
 mod scan;
@@ -41,7 +42,7 @@ use crate::keys::Placed;
 use crate::lines::{Meter, Progress};
 use crate::row::Row;
 use crate::sieve::join::Rest;
-use crate::sieve::key::Keys;
+use crate::sieve::key::{Key, Keys, NONE};
 use crate::sieve::moments::Moment;
 use crate::sieve::pool::{Parted, Piles, Pool};
 use crate::sieve::scan::{Scan, Taker};
@@ -134,20 +135,19 @@ struct Sifting<'c, T> {
 }
 
 impl<T: Sift> Taker for Sifting<'_, T> {
-    fn take_written(&mut self, cells: Written<'_>) -> bool {
-        T::sift_written(cells, &mut self.sifter).is_some()
+    fn take_written(&mut self, cells: Written<'_>) -> Option<Key> {
+        T::sift_written(cells, &mut self.sifter)
     }
 
-    fn take_row(&mut self, row: &Row<'_>, written: Option<Written<'_>>) {
-        match folder::read_row::<T>(row, self.sifter.zone()) {
-            Ok(value) => {
-                if let Some(written) = written {
-                    value.remember(written, &mut self.sifter);
-                }
-                value.sift(&mut self.sifter);
-            }
-            Err(_) => self.is_whole = false,
+    fn take_row(&mut self, row: &Row<'_>, written: Option<Written<'_>>) -> Key {
+        let Ok(value) = folder::read_row::<T>(row, self.sifter.zone()) else {
+            self.is_whole = false;
+            return NONE;
+        };
+        if let Some(written) = written {
+            value.remember(written, &mut self.sifter);
         }
+        value.sift(&mut self.sifter).unwrap_or(NONE)
     }
 
     fn is_done(&self) -> bool {

@@ -2,8 +2,6 @@
 //!
 //! Must not know: what a time means. Start reading at [`Times::read`].
 
-use std::collections::HashMap;
-
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use model::When;
@@ -49,70 +47,108 @@ impl From<When> for Span {
     }
 }
 
-/// How many days are remembered; a year has fewer.
-const REMEMBERED_DAYS: usize = 1024;
+/// What days come to, by how they are written.
+struct Days<T>(Vec<Option<([u8; 10], T)>>);
+
+/// How many days are remembered at once: no two of the same year share a place.
+const PLACES: usize = 1024;
+
+impl<T: Copy> Days<T> {
+    fn new() -> Self {
+        Self(vec![None; PLACES])
+    }
+
+    /// By the last digit of the year, the month and the day.
+    #[inline(always)]
+    fn place(day: &[u8; 10]) -> usize {
+        let digit = |at: usize| usize::from(day[at] & 15);
+        let month_and_day = (digit(5) * 10 + digit(6)) << 5 | (digit(8) * 10 + digit(9)) & 31;
+        (month_and_day + (digit(3) << 9)) % PLACES
+    }
+
+    #[inline(always)]
+    fn get_or(&mut self, day: &[u8; 10], find: impl FnOnce() -> Option<T>) -> Option<T> {
+        let place = &mut self.0[Self::place(day)];
+        match place {
+            Some((known, found)) if known == day => Some(*found),
+            _ => {
+                let found = find()?;
+                *place = Some((*day, found));
+                Some(found)
+            }
+        }
+    }
+}
 
 /// Reads times, and remembers days.
 pub(crate) struct Times {
     zone: Tz,
-    days: HashMap<[u8; 10], Span, foldhash::fast::RandomState>,
+    /// What a cell comes to that holds a day alone.
+    whole: Days<Span>,
+    /// How many days after 1970 a moment's day is.
+    since_1970: Days<i64>,
 }
 
 impl Times {
     pub(crate) fn new(zone: Tz) -> Self {
-        Self { zone, days: HashMap::default() }
+        Self { zone, whole: Days::new(), since_1970: Days::new() }
     }
 
     /// The time that a cell holds; `None` where [`When`] reads none.
+    #[inline]
     pub(crate) fn read(&mut self, cell: &[u8]) -> Option<Span> {
-        if let Some(seconds) = unix_seconds(cell) {
+        if let Some(seconds) = self.unix_seconds(cell) {
             let moment = Moment { seconds, nanoseconds: 0 };
             return Some(Span { begins: moment, ends: moment });
         }
         let when = || Some(When::parse(std::str::from_utf8(cell).ok()?, self.zone).ok()?.into());
-        let Ok(day) = <[u8; 10]>::try_from(cell) else { return when() };
-        if let Some(span) = self.days.get(&day) {
-            return Some(*span);
+        match cell.as_array::<10>() {
+            Some(day) => self.whole.get_or(day, when),
+            None => when(),
         }
-        let span = when()?;
-        if self.days.len() < REMEMBERED_DAYS {
-            self.days.insert(day, span);
+    }
+
+    /// The seconds since 1970 of a time like `2026-11-25T09:30:00Z` or `2026-11-25T09:30:00+01:00`; `None` of any other
+    /// form, and of what is no time.
+    #[inline]
+    fn unix_seconds(&mut self, cell: &[u8]) -> Option<i64> {
+        let (day, time) = cell.split_first_chunk::<10>()?;
+        let (time, zone) = time.split_first_chunk::<9>()?;
+        if [time[0], time[3], time[6]] != *b"T::" {
+            return None;
         }
-        Some(span)
+        let two = |at: usize| digits(time[at], time[at + 1]);
+        let (hour, minute, second) = (two(1)?, two(4)?, two(7)?);
+        if hour > 23 || minute > 59 || second > 59 {
+            return None;
+        }
+        let offset = match *zone {
+            [b'Z'] => 0,
+            [sign @ (b'+' | b'-'), h1, h2, b':', m1, m2] => {
+                let (hours, minutes) = (digits(h1, h2)?, digits(m1, m2)?);
+                if hours > 23 || minutes > 59 {
+                    return None;
+                }
+                let seconds = i64::from(hours * 3600 + minutes * 60);
+                if sign == b'-' { -seconds } else { seconds }
+            }
+            _ => return None,
+        };
+        let of_day = i64::from(hour * 3600 + minute * 60 + second);
+        let days = self.since_1970.get_or(day, || days_of(day))?;
+        Some(days * 86_400 + of_day - offset)
     }
 }
 
-/// The seconds since 1970 of a time like `2026-11-25T09:30:00Z` or `2026-11-25T09:30:00+01:00`; `None` of any other
-/// form, and of what is no time.
-fn unix_seconds(cell: &[u8]) -> Option<i64> {
-    let (time, zone) = cell.split_first_chunk::<19>()?;
-    let marks = [time[4], time[7], time[10], time[13], time[16]];
-    if marks != *b"--T::" {
+/// How many days after 1970 a day like `2026-11-25` is; `None` of what is no day.
+fn days_of(day: &[u8; 10]) -> Option<i64> {
+    if [day[4], day[7]] != *b"--" {
         return None;
     }
-    let two = |at: usize| digits(time[at], time[at + 1]);
+    let two = |at: usize| digits(day[at], day[at + 1]);
     let (year, month, day) = (two(0)? * 100 + two(2)?, two(5)?, two(8)?);
-    let (hour, minute, second) = (two(11)?, two(14)?, two(17)?);
-    if !(1..=12).contains(&month) || !(1..=days_in(year, month)).contains(&day) {
-        return None;
-    }
-    if hour > 23 || minute > 59 || second > 59 {
-        return None;
-    }
-    let offset = match *zone {
-        [b'Z'] => 0,
-        [sign @ (b'+' | b'-'), h1, h2, b':', m1, m2] => {
-            let (hours, minutes) = (digits(h1, h2)?, digits(m1, m2)?);
-            if hours > 23 || minutes > 59 {
-                return None;
-            }
-            let seconds = i64::from(hours * 3600 + minutes * 60);
-            if sign == b'-' { -seconds } else { seconds }
-        }
-        _ => return None,
-    };
-    let of_day = i64::from(hour * 3600 + minute * 60 + second);
-    Some(days_since_1970(year, month, day) * 86_400 + of_day - offset)
+    let is_day = (1..=12).contains(&month) && (1..=days_in(year, month)).contains(&day);
+    is_day.then(|| days_since_1970(year, month, day))
 }
 
 #[inline(always)]
@@ -147,8 +183,12 @@ mod tests {
 
     use super::*;
 
+    fn unix_seconds(text: &str) -> Option<i64> {
+        Times::new(Tz::UTC).unix_seconds(text.as_bytes())
+    }
+
     fn agrees(text: &str) {
-        let seconds = unix_seconds(text.as_bytes());
+        let seconds = unix_seconds(text);
         let when = When::parse(text, Tz::UTC).ok().map(|when| when.begins().timestamp());
         assert!(seconds.is_none() || seconds == when, "{text}: {seconds:?}, {when:?}");
     }
@@ -156,7 +196,7 @@ mod tests {
     /// Source: RFC 3339, section 5.8, and the crate chrono.
     #[test]
     fn a_usual_time_is_read_as_chrono_reads_it() {
-        assert_eq!(unix_seconds(b"1996-12-19T16:39:57-08:00"), Some(851_042_397));
+        assert_eq!(unix_seconds("1996-12-19T16:39:57-08:00"), Some(851_042_397));
         for year in [
             "0000", "0001", "0004", "0099", "0100", "0400", "1900", "1969", "1970", "2000", "2026", "2100",
             "9999",
@@ -166,7 +206,7 @@ mod tests {
                     let text = format!("{year}-{month:02}-{day:02}T23:59:59+23:59");
                     agrees(&text);
                     assert_eq!(
-                        unix_seconds(text.as_bytes()).is_some(),
+                        unix_seconds(&text).is_some(),
                         When::parse(&text, Tz::UTC).is_ok(),
                         "{text}"
                     );
@@ -198,6 +238,18 @@ mod tests {
     }
 
     proptest! {
+        /// Days that share a place are not taken for each other.
+        #[test]
+        fn a_day_that_was_read_does_not_answer_for_another(
+            texts in proptest::collection::vec("[12][09][0-3][0-9]-[01][0-9]-[0-3][0-9](T12:00:00Z)?", 0..600),
+        ) {
+            let mut times = Times::new(Tz::UTC);
+            for text in texts {
+                let want = When::parse(&text, Tz::UTC).ok().map(Span::from);
+                prop_assert_eq!(times.read(text.as_bytes()), want, "{}", text);
+            }
+        }
+
         #[test]
         fn a_time_of_any_digits_is_read_as_chrono_reads_it(text in "[0-9]{4}-[01][0-9]-[0-3][0-9]T[0-2][0-9]:[0-6][0-9]:[0-6][0-9](Z|[+-][0-2][0-9]:[0-6][0-9])") {
             agrees(&text);

@@ -23,6 +23,7 @@ use crate::lines::{Meter, Progress};
 use crate::row::Row;
 use crate::sieve::join::Rest;
 use crate::sieve::key::{Key, Keys, NONE};
+use crate::sieve::prints::Wanted;
 use crate::sieve::scan::{Scan, Taker};
 use crate::sieve::sift::{PartOf, Sift, Written};
 use crate::sieve::{Extents, Opened, Sieving};
@@ -73,36 +74,14 @@ impl Numbers {
 /// The batch of each key that is left.
 #[derive(Default)]
 struct Marks {
-    /// One bit for all keys that begin alike; most keys are not left, and end here.
-    begins: Vec<u64>,
+    wanted: Wanted,
     batches: HashMap<Key, u32, foldhash::fast::RandomState>,
 }
-
-/// How many bits there are for each key that is left.
-const BITS_A_KEY: usize = 16;
 
 impl Marks {
     fn of(keys: impl Iterator<Item = (Key, u32)>) -> Self {
         let batches: HashMap<_, _, _> = keys.collect();
-        let words = (batches.len() * BITS_A_KEY / 64).next_power_of_two();
-        let mut marks = Self { begins: vec![0; words], batches };
-        for key in marks.batches.keys() {
-            let bit = key & 63;
-            let word = marks.word(*key);
-            marks.begins[word] |= 1 << bit;
-        }
-        marks
-    }
-
-    fn word(&self, key: Key) -> usize {
-        (key >> 6) as usize & (self.begins.len() - 1)
-    }
-
-    fn batch(&self, key: Key) -> Option<u32> {
-        if self.begins.get(self.word(key))? & 1 << (key & 63) == 0 {
-            return None;
-        }
-        self.batches.get(&key).copied()
+        Self { wanted: Wanted::of(batches.keys().copied()), batches }
     }
 }
 
@@ -239,7 +218,7 @@ impl<'o> Remainder<'o> {
             let submission =
                 (tie.row.supplier.as_str().as_bytes(), tie.row.submission_id.as_str().as_bytes());
             let key = self.numbers.key(PartOf::Submission(submission.0, submission.1));
-            let batch = key.and_then(|key| self.submissions.batch(key));
+            let batch = key.and_then(|key| self.submissions.batches.get(&key).copied());
             if let Some(batch) = batch.filter(|batch| batches.contains(batch)) {
                 ties[(batch - batches.start) as usize].push(tie.clone());
             }
@@ -274,7 +253,7 @@ impl Gathering<'_, '_> {
     fn table<T: Sift>(&mut self, marks: &Marks, meter: &Mutex<&mut Meter<'_>>) -> Result<(), FolderError> {
         let Self { zone, threads, numbers, scans, batches, .. } = self;
         let Some(scan) = scans.iter_mut().find(|scan| scan.file.table == T::TABLE) else { return Ok(()) };
-        let keepers = scan.read_again(*threads, T::PART_OF, meter, || Keeper::<T> {
+        let keepers = scan.read_again(*threads, &marks.wanted, meter, || Keeper::<T> {
             zone: *zone,
             numbers,
             marks,
@@ -305,25 +284,20 @@ struct Keeper<'k, T> {
     kept: Vec<(u32, Placed<T>)>,
 }
 
-impl<T: Sift> Keeper<'_, T> {
-    fn batch(&self, part_of: PartOf<'_>) -> Option<u32> {
-        let batch = self.marks.batch(self.numbers.key(part_of)?)?;
-        self.batches.contains(&batch).then_some(batch)
-    }
-}
-
 impl<T: Sift> Taker for Keeper<'_, T> {
-    fn take_written(&mut self, cells: Written<'_>) -> bool {
-        T::part_of_written(cells).is_some_and(|part_of| self.batch(part_of).is_none())
+    fn take_written(&mut self, _: Written<'_>) -> Option<Key> {
+        None
     }
 
-    fn take_row(&mut self, row: &Row<'_>, _: Option<Written<'_>>) {
+    fn take_row(&mut self, row: &Row<'_>, _: Option<Written<'_>>) -> Key {
         // All rows could be read the first time; a file that has changed since is found out in the end.
-        let Ok(value) = folder::read_row::<T>(row, self.zone) else { return };
-        if let Some(batch) = self.batch(value.part_of()) {
+        let Ok(value) = folder::read_row::<T>(row, self.zone) else { return NONE };
+        let Some(key) = self.numbers.key(value.part_of()) else { return NONE };
+        if let Some(batch) = self.marks.batches.get(&key).filter(|batch| self.batches.contains(batch)) {
             // Which line it was is not told any more: where that is wanted, the book is read as a whole.
-            self.kept.push((batch, Placed { line: row.line, row: value }));
+            self.kept.push((*batch, Placed { line: row.line, row: value }));
         }
+        key
     }
 }
 

@@ -6,6 +6,7 @@
 
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
+use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread;
@@ -19,25 +20,34 @@ use crate::lines::{Lines, MAX_ROW_BYTES, Meter, Progress, UTF_8_MARK};
 use crate::row::Row;
 use crate::sieve::blocks::{Blocks, Ends, Next};
 use crate::sieve::join::joined;
-use crate::sieve::separators::{RowBounds, Separators};
+use crate::sieve::key::{Key, NONE};
+use crate::sieve::prints::{Print, Wanted};
+use crate::sieve::separators::Separators;
 use crate::sieve::sift::{Places, Written};
-use crate::tables::{Column, UnknownNames};
+use crate::tables::UnknownNames;
 
 /// Takes rows, one thread's.
 pub(crate) trait Taker: Send {
-    /// Takes a row as it is written. False, and nothing done, where it is not written in the usual way, or has to be
-    /// read by itself.
-    fn take_written(&mut self, cells: Written<'_>) -> bool;
-    /// Takes a row that was read by itself; `written` are its cells where these are known.
-    fn take_row(&mut self, row: &Row<'_>, written: Option<Written<'_>>);
+    /// Takes a row as it is written; answers the key of what it is a part of. `None`, and nothing done, where it is not
+    /// written in the usual way, or has to be read by itself.
+    fn take_written(&mut self, cells: Written<'_>) -> Option<Key>;
+    /// Takes a row that was read by itself; `written` are its cells where these are known. Answers the key of what it
+    /// is a part of.
+    fn take_row(&mut self, row: &Row<'_>, written: Option<Written<'_>>) -> Key;
     /// Whether no more rows are wanted.
     fn is_done(&self) -> bool {
         false
     }
 }
 
-/// Where blocks begin, and how long they are.
-type Extents = Vec<(u64, usize)>;
+/// A block that was read.
+struct Block {
+    /// Where it begins in the file.
+    begin: u64,
+    bytes: usize,
+    /// Of all its rows, in order; `None` where one of them is too long for a print.
+    prints: Option<Vec<Print>>,
+}
 
 /// How a file is read.
 pub(crate) enum Manner {
@@ -55,8 +65,8 @@ pub(crate) struct Scan<'f> {
     manner: Manner,
     /// Where the rows begin: behind the byte order mark and the header.
     rows_at: usize,
-    /// Where each block begins, and how long it is, once they have been read.
-    blocks: Extents,
+    /// The blocks, once they have been read.
+    blocks: Vec<Block>,
     pub(crate) unknown: UnknownNames,
     pub(crate) rows: u64,
 }
@@ -119,32 +129,34 @@ impl<'f> Scan<'f> {
         Ok(vec![taker])
     }
 
-    /// Reads all rows again, of which `read` has found out how they are written; `last` is the last column that
-    /// [`Taker::take_written`] looks at.
+    /// Reads those rows again that may be wanted, and maybe others, of a file that `read` has read.
     pub(crate) fn read_again<T: Taker>(
         &mut self,
         threads: usize,
-        last: &[Column],
+        wanted: &Wanted,
         meter: &Mutex<&mut Meter<'_>>,
         new_taker: impl Fn() -> T,
     ) -> Result<Vec<T>, FolderError> {
-        let Manner::Csv { header, places } = &self.manner else {
+        if matches!(self.manner, Manner::InOneGo) {
             return self.read(threads, meter, new_taker);
-        };
-        let Some(cells) = places.cells_up_to(last) else { return self.read(threads, meter, new_taker) };
-        let unreadable = |source| cut_short(self.file, source);
+        }
         let next = AtomicUsize::new(0);
         let work = |mut taker: T| -> io::Result<T> {
             let mut file = File::open(&self.file.path)?;
-            let mut again =
-                Again { columns: Columns::of(self.file.table, header), places, cells, ends: Vec::new() };
-            let mut block = Vec::new();
-            while let Some((begin, length)) = self.blocks.get(next.fetch_add(1, Ordering::Relaxed)) {
-                block.resize(*length, 0);
-                file.seek(SeekFrom::Start(*begin))?;
-                file.read_exact(&mut block)?;
-                locked(meter).add(*length as u64);
-                again.read(&block, &mut taker)?;
+            let rows = Rows::of(self);
+            let mut bytes = Vec::new();
+            while let Some(block) = self.blocks.get(next.fetch_add(1, Ordering::Relaxed)) {
+                locked(meter).add(block.bytes as u64);
+                let ranges = block.wanted(wanted);
+                if ranges.is_empty() {
+                    continue;
+                }
+                bytes.resize(block.bytes, 0);
+                file.seek(SeekFrom::Start(block.begin))?;
+                file.read_exact(&mut bytes)?;
+                for range in ranges {
+                    rows.read(&bytes[range], &mut |row| _ = taker.take_row(&row, None))?;
+                }
             }
             Ok(taker)
         };
@@ -153,7 +165,7 @@ impl<'f> Scan<'f> {
             let workers: Vec<_> = takers.into_iter().map(|taker| scope.spawn(|| work(taker))).collect();
             workers.into_iter().map(|worker| joined(worker.join())).collect::<io::Result<Vec<T>>>()
         })
-        .map_err(unreadable)
+        .map_err(|source| cut_short(self.file, source))
     }
 
     /// `None` where the file is written in an unusual way.
@@ -171,7 +183,7 @@ impl<'f> Scan<'f> {
         let blocks = Blocks::new(file, self.rows_at as u64, ends);
         let is_unusual = AtomicBool::new(false);
         let rows = AtomicU64::new(0);
-        let work = |mut taker: T| -> io::Result<(T, Extents, UnknownNames)> {
+        let work = |mut taker: T| -> io::Result<(T, Vec<Block>, UnknownNames)> {
             let mut reading = Reading::new(self);
             let mut block = Vec::new();
             while !is_unusual.load(Ordering::Relaxed) && !taker.is_done() {
@@ -181,10 +193,11 @@ impl<'f> Scan<'f> {
                     Next::End => break,
                     Next::NoEnd => is_unusual.store(true, Ordering::Relaxed),
                     Next::Block(begin) => {
-                        reading.blocks.push((begin, block.len()));
                         if reading.read(&block, &mut taker)?.is_none() {
                             is_unusual.store(true, Ordering::Relaxed);
                         }
+                        let prints = reading.prints.take();
+                        reading.blocks.push(Block { begin, bytes: block.len(), prints });
                     }
                 }
             }
@@ -207,7 +220,7 @@ impl<'f> Scan<'f> {
             self.blocks.extend(blocks);
             self.unknown.add(unknown);
         }
-        self.blocks.sort_unstable();
+        self.blocks.sort_unstable_by_key(|block| block.begin);
         Ok(Some(takers))
     }
 }
@@ -224,28 +237,67 @@ pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+impl Block {
+    /// Where rows stand that may be wanted.
+    fn wanted(&self, wanted: &Wanted) -> Vec<Range<usize>> {
+        let Some(prints) = &self.prints else { return vec![0..self.bytes] };
+        let mut begin = 0;
+        let ranges = prints.iter().filter_map(|print| {
+            let range = begin..begin + print.bytes();
+            begin = range.end;
+            wanted.has(*print).then_some(range)
+        });
+        ranges.collect()
+    }
+}
+
+/// How single rows of a file are read.
+enum Rows<'s> {
+    Csv(Columns<'s>),
+    JsonLines(&'s TableFile),
+}
+
+impl<'s> Rows<'s> {
+    fn of(scan: &'s Scan<'s>) -> Self {
+        match &scan.manner {
+            Manner::Csv { header, .. } => Self::Csv(Columns::of(scan.file.table, header)),
+            Manner::JsonLines | Manner::InOneGo => Self::JsonLines(scan.file),
+        }
+    }
+
+    /// Reads rows by themselves.
+    fn read(&self, bytes: &[u8], take: &mut dyn FnMut(Row<'_>)) -> io::Result<UnknownNames> {
+        let mut ignore = |_: Progress| {};
+        let mut meter = Meter::new(0, &mut ignore);
+        let lines = Lines::behind(0, bytes, &mut meter);
+        match self {
+            Self::Csv(columns) => columns.read_rows(lines, take).map(|()| UnknownNames::default()),
+            Self::JsonLines(file) => json_lines::read_rows(file.table, lines, take),
+        }
+    }
+}
+
 /// One thread's reading of a file.
 struct Reading<'s> {
     scan: &'s Scan<'s>,
-    columns: Option<Columns<'s>>,
+    alone: Rows<'s>,
     separators: Separators,
     rows: u64,
-    blocks: Extents,
+    blocks: Vec<Block>,
+    /// Of the block under way.
+    prints: Option<Vec<Print>>,
     unknown: UnknownNames,
 }
 
 impl<'s> Reading<'s> {
     fn new(scan: &'s Scan<'s>) -> Self {
-        let columns = match &scan.manner {
-            Manner::Csv { header, .. } => Some(Columns::of(scan.file.table, header)),
-            Manner::JsonLines | Manner::InOneGo => None,
-        };
         Self {
             scan,
-            columns,
+            alone: Rows::of(scan),
             separators: Separators::default(),
             rows: 0,
             blocks: Vec::new(),
+            prints: None,
             unknown: UnknownNames::default(),
         }
     }
@@ -262,10 +314,12 @@ impl<'s> Reading<'s> {
         if self.separators.find(block).is_err() {
             return Ok(None);
         }
-        let is_text = std::str::from_utf8(block).is_ok();
+        let is_text = self.separators.is_ascii || std::str::from_utf8(block).is_ok();
+        let mut prints = Some(Vec::with_capacity(self.separators.count_rows()));
         for row in self.separators.rows() {
             let bytes = &block[row.start..block.len().min(row.end() + 1)];
             if is_blank(bytes) {
+                note(&mut prints, NONE, bytes);
                 continue;
             }
             if bytes.len() > MAX_ROW_BYTES {
@@ -278,133 +332,54 @@ impl<'s> Reading<'s> {
                 && row.ends.len() == places.count()
                 && (!self.separators.rows_span_lines
                     || memchr::memchr_iter(b'\n', &block[row.start..row.end()]).count() < 2);
-            if is_usual && taker.take_written(written) {
+            if is_usual && let Some(key) = taker.take_written(written) {
+                note(&mut prints, key, bytes);
                 continue;
             }
-            let Some(columns) = &self.columns else { return Ok(None) };
-            if read_alone(columns, bytes, is_usual.then_some(written), taker)? != 1 {
+            let written = is_usual.then_some(written);
+            let mut rows = 0;
+            self.alone.read(bytes, &mut |row| {
+                rows += 1;
+                note(&mut prints, taker.take_row(&row, written), bytes);
+            })?;
+            if rows != 1 {
                 return Ok(None);
             }
         }
+        self.prints = prints;
         Ok(Some(()))
     }
 
     fn read_json_lines<T: Taker>(&mut self, block: &[u8], taker: &mut T) -> io::Result<Option<()>> {
-        let mut ignore = |_: Progress| {};
+        let mut prints = Some(Vec::new());
         for line in block.split_inclusive(|byte| *byte == b'\n') {
             if line.len() > MAX_ROW_BYTES {
                 return Ok(None);
             }
-            let mut meter = Meter::new(0, &mut ignore);
-            let lines = Lines::behind(0, line, &mut meter);
-            let unknown = json_lines::read_rows(self.scan.file.table, lines, &mut |row| {
+            // A blank line is no row.
+            let mut key = NONE;
+            let unknown = self.alone.read(line, &mut |row| {
                 self.rows += 1;
-                taker.take_row(&row, None);
+                key = taker.take_row(&row, None);
             })?;
             self.unknown.add(unknown);
+            note(&mut prints, key, line);
         }
+        self.prints = prints;
         Ok(Some(()))
+    }
+}
+
+/// Notes a row's print; there are none any more where one is too long.
+#[inline]
+fn note(prints: &mut Option<Vec<Print>>, key: Key, row: &[u8]) {
+    match (prints.as_mut(), Print::of(key, row.len())) {
+        (Some(prints), Some(print)) => prints.push(print),
+        _ => *prints = None,
     }
 }
 
 /// Whether a row is passed over.
 fn is_blank(row: &[u8]) -> bool {
     matches!(row, b"\n" | b"\r\n" | b"\r")
-}
-
-/// Reads one row by itself; answers how many it proves to be.
-fn read_alone<T: Taker>(
-    columns: &Columns<'_>,
-    bytes: &[u8],
-    written: Option<Written<'_>>,
-    taker: &mut T,
-) -> io::Result<usize> {
-    let mut ignore = |_: Progress| {};
-    let mut meter = Meter::new(0, &mut ignore);
-    let mut rows = 0;
-    columns.read_rows(Lines::behind(0, bytes, &mut meter), &mut |row| {
-        rows += 1;
-        taker.take_row(&row, written);
-    })?;
-    Ok(rows)
-}
-
-/// One thread's second reading of a file whose rows are known to be well formed.
-struct Again<'s> {
-    columns: Columns<'s>,
-    places: &'s Places,
-    /// How many cells of a row have to be known.
-    cells: usize,
-    ends: Vec<u32>,
-}
-
-impl Again<'_> {
-    fn read<T: Taker>(&mut self, block: &[u8], taker: &mut T) -> io::Result<()> {
-        let mut rest = block;
-        let has_quotes = memchr::memchr(b'"', block).is_some();
-        while !rest.is_empty() {
-            let (row, behind) = rest.split_at(row_end(rest, has_quotes));
-            rest = behind;
-            if is_blank(row) {
-                continue;
-            }
-            let is_passed = self.find_cells(row) && {
-                let bounds = RowBounds { start: 0, ends: &self.ends };
-                taker.take_written(Written { block: row, row: bounds, places: self.places })
-            };
-            if !is_passed {
-                read_alone(&self.columns, row, None, taker)?;
-            }
-        }
-        Ok(())
-    }
-
-    /// Finds the ends of the first cells. False where the row has fewer.
-    fn find_cells(&mut self, row: &[u8]) -> bool {
-        self.ends.clear();
-        let mut at = 0;
-        while self.ends.len() < self.cells {
-            if row.get(at) == Some(&b'"') {
-                at = behind_quotes(row, at);
-            }
-            let Some(length) = row[at..].iter().position(|byte| matches!(byte, b',' | b'\n')) else {
-                self.ends.push(row.len() as u32);
-                break;
-            };
-            self.ends.push((at + length) as u32);
-            if row[at + length] == b'\n' {
-                break;
-            }
-            at += length + 1;
-        }
-        self.ends.len() == self.cells
-    }
-}
-
-/// Where a cell in quotes, which begins here, ends.
-fn behind_quotes(row: &[u8], begin: usize) -> usize {
-    let mut at = begin + 1;
-    while let Some(length) = memchr::memchr(b'"', &row[at..]) {
-        at += length + 1;
-        if row.get(at) != Some(&b'"') {
-            return at;
-        }
-        at += 1;
-    }
-    row.len()
-}
-
-/// How long the first row is: up to a line feed in front of which all quotes are closed.
-fn row_end(rows: &[u8], has_quotes: bool) -> usize {
-    let mut is_open = false;
-    let mut start = 0;
-    while let Some(at) = memchr::memchr(b'\n', &rows[start..]) {
-        let end = start + at + 1;
-        is_open ^= has_quotes && memchr::memchr_iter(b'"', &rows[start..end]).count() % 2 == 1;
-        if !is_open {
-            return end;
-        }
-        start = end;
-    }
-    rows.len()
 }

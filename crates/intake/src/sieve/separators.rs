@@ -21,6 +21,8 @@ pub(crate) struct Separators {
     rows: Vec<u32>,
     /// Whether a line feed stands inside quotes, so that rows are not lines.
     pub(crate) rows_span_lines: bool,
+    /// Whether all bytes are ASCII.
+    pub(crate) is_ascii: bool,
 }
 
 /// One row of a block.
@@ -51,6 +53,8 @@ struct State {
     returned: u64,
     /// Not none where something was found that RFC 4180 does not have.
     wrong: u64,
+    /// All bytes so far, one over the other.
+    bytes: u8x16,
 }
 
 impl Separators {
@@ -66,7 +70,7 @@ impl Separators {
         if self.ends.len() < block.len() + 1 {
             self.ends.resize(block.len() + 1, 0);
         }
-        let mut state = State { inside: 0, may_open: 1, closed: 0, returned: 0, wrong: 0 };
+        let mut state = State { inside: 0, may_open: 1, closed: 0, returned: 0, wrong: 0, bytes: u8x16::ZERO };
         let (chunks, rest) = block.as_chunks::<64>();
         for (index, chunk) in chunks.iter().enumerate() {
             self.take(index * 64, chunk, u64::MAX, &mut state);
@@ -77,6 +81,7 @@ impl Separators {
             last[..rest.len()].copy_from_slice(rest);
             self.take(chunks.len() * 64, &last, (1 << rest.len()) - 1, &mut state);
         }
+        self.is_ascii = state.bytes.to_bitmask() == 0;
         if state.wrong != 0 || state.inside != 0 {
             return Err(Irregular);
         }
@@ -92,6 +97,7 @@ impl Separators {
     #[inline(always)]
     fn take(&mut self, base: usize, chunk: &[u8; 64], within: u64, state: &mut State) {
         let lanes = Lanes::of(chunk);
+        state.bytes |= lanes.over_each_other();
         let quotes = lanes.bits(b'"');
         let feeds = lanes.bits(b'\n');
         let returns = lanes.bits(b'\r');
@@ -118,6 +124,11 @@ impl Separators {
             left &= left - 1;
         }
         self.count = count;
+    }
+
+    /// How many rows there are.
+    pub(crate) fn count_rows(&self) -> usize {
+        self.rows.len()
     }
 
     /// The rows, blank lines among them.
@@ -162,6 +173,12 @@ impl Lanes {
     fn of(chunk: &[u8; 64]) -> Self {
         let (quarters, _) = chunk.as_chunks::<16>();
         Self([quarters[0], quarters[1], quarters[2], quarters[3]].map(u8x16::new))
+    }
+
+    #[inline(always)]
+    fn over_each_other(&self) -> u8x16 {
+        let [a, b, c, d] = self.0;
+        a | b | (c | d)
     }
 
     /// Which of them are this one.

@@ -11,6 +11,7 @@ use std::sync::{Mutex, PoisonError};
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
+use hashbrown::HashTable;
 use model::book::{
     Order, OrderLine, OrderStatus, Parcel, ParcelLine, Submission, SubmissionLine, SubmissionStatus,
 };
@@ -31,6 +32,9 @@ use crate::tables::{Column, Slot, Table};
 /// How many links and variants are remembered by how their cells are written, for each thread. A shop has some
 /// thousands of offers; where every row is written differently, they are found anew each time.
 const REMEMBERED: usize = 1 << 15;
+
+/// So many suppliers are sooner compared than hashed.
+const FEW_SUPPLIERS: usize = 6;
 
 /// What is the same for all rows.
 pub(crate) struct Common<'c> {
@@ -91,7 +95,6 @@ pub(crate) struct Sifter<'c> {
     currency: [u8; 3],
     suppliers: Vec<Supplier<'c>>,
     by_supplier: HashMap<Vec<u8>, usize, foldhash::fast::RandomState>,
-    last_supplier: usize,
     links: Memory,
     variants: Memory,
     /// Known once all submissions are read.
@@ -107,43 +110,60 @@ pub(crate) struct Sifter<'c> {
     pub(crate) may_be_for: Vec<(Key, Key)>,
 }
 
-/// A number for what some cells hold, by their bytes.
+/// A number for what some cells hold, by how they are written.
 struct Memory {
     hasher: foldhash::fast::RandomState,
-    known: HashMap<u64, (Vec<u8>, u32), foldhash::fast::RandomState>,
+    known: HashTable<Known>,
+}
+
+struct Known {
+    hash: u64,
+    /// The cells as in a row, each with a comma behind it: no others are written so.
+    written: Vec<u8>,
+    number: u32,
+}
+
+impl Known {
+    fn is(&self, cells: &[&[u8]]) -> bool {
+        let mut rest = self.written.as_slice();
+        for cell in cells {
+            match rest.strip_prefix(*cell) {
+                Some([b',', behind @ ..]) => rest = behind,
+                _ => return false,
+            }
+        }
+        rest.is_empty()
+    }
 }
 
 impl Memory {
     fn new() -> Self {
-        Self { hasher: foldhash::fast::RandomState::default(), known: HashMap::default() }
+        Self { hasher: foldhash::fast::RandomState::default(), known: HashTable::new() }
     }
 
     fn hash(&self, cells: &[&[u8]]) -> u64 {
         let mut hasher = self.hasher.build_hasher();
         for cell in cells {
             hasher.write(cell);
-            hasher.write_usize(cell.len());
         }
         hasher.finish()
     }
 
-    fn get(&self, hash: u64, cells: &[&[u8]]) -> Option<u32> {
-        let (written, number) = self.known.get(&hash)?;
-        let mut rest = written.as_slice();
-        for cell in cells {
-            rest = rest.strip_prefix(*cell)?.strip_prefix(b"\0")?;
-        }
-        rest.is_empty().then_some(*number)
+    fn get(&self, cells: &[&[u8]]) -> Option<u32> {
+        let hash = self.hash(cells);
+        let known = self.known.find(hash, |known| known.hash == hash && known.is(cells))?;
+        Some(known.number)
     }
 
-    fn put(&mut self, hash: u64, cells: &[&[u8]], number: u32) {
+    fn put(&mut self, cells: &[&[u8]], number: u32) {
         if self.known.len() < REMEMBERED {
             let mut written = Vec::new();
             for cell in cells {
                 written.extend_from_slice(cell);
-                written.push(0);
+                written.push(b',');
             }
-            self.known.insert(hash, (written, number));
+            let hash = self.hash(cells);
+            self.known.insert_unique(hash, Known { hash, written, number }, |known| known.hash);
         }
     }
 }
@@ -171,16 +191,6 @@ impl Places {
             }
         }
         Some(places)
-    }
-
-    /// How many cells of a row have to be known to know these; `None` where the file does not have one of them.
-    pub(crate) fn cells_up_to(&self, columns: &[Column]) -> Option<usize> {
-        let places = columns.iter().map(|column| self.at[*column as usize]);
-        places
-            .clone()
-            .max()
-            .filter(|_| places.clone().all(|at| at != NOWHERE))
-            .map(|last| usize::from(last) + 1)
     }
 
     /// How many cells a row has.
@@ -229,14 +239,6 @@ impl<'b> Written<'b> {
         self.text(column).filter(|text| !text.is_empty())
     }
 
-    fn order(&self) -> Option<PartOf<'b>> {
-        self.id(Column::OrderId).map(PartOf::Order)
-    }
-
-    fn submission(&self) -> Option<PartOf<'b>> {
-        Some(PartOf::Submission(self.id(Column::Supplier)?, self.id(Column::SubmissionId)?))
-    }
-
     fn str(&self, column: Column) -> Option<&'b str> {
         std::str::from_utf8(self.text(column)?).ok()
     }
@@ -263,12 +265,7 @@ impl<'b> Written<'b> {
         if text.is_empty() {
             return true;
         }
-        let is_usual = text.len() <= 20
-            && text.iter().all(|byte| byte.is_ascii_digit() || *byte == b'.')
-            && text.iter().filter(|byte| **byte == b'.').count() <= 1
-            && text.first() != Some(&b'.')
-            && text.last() != Some(&b'.');
-        is_usual
+        is_plain_amount(text)
             || std::str::from_utf8(text)
                 .ok()
                 .and_then(money::parse_amount)
@@ -279,6 +276,20 @@ impl<'b> Written<'b> {
         let text = self.text(column)?;
         words.iter().find(|(word, _)| word.as_bytes() == text).map(|(_, meaning)| *meaning)
     }
+}
+
+/// Whether a text is written like most amounts: digits, and maybe a point between two of them.
+fn is_plain_amount(text: &[u8]) -> bool {
+    let mut points = 0;
+    for byte in text {
+        match byte {
+            b'0'..=b'9' => {}
+            b'.' => points += 1,
+            _ => return false,
+        }
+    }
+    let ends_in_digits = text.first() != Some(&b'.') && text.last() != Some(&b'.');
+    (1..=20).contains(&text.len()) && points <= 1 && ends_in_digits
 }
 
 /// The text of a cell in quotes that has no others.
@@ -300,20 +311,17 @@ pub(crate) enum PartOf<'a> {
 
 /// A row of a large table.
 pub(crate) trait Sift: TableRow + Send {
-    /// The columns that say what a row is a part of.
-    const PART_OF: &'static [Column];
-    /// What a row is a part of, as it is written; `None` where it is not written in the usual way.
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>>;
     /// What a row is a part of.
     fn part_of(&self) -> PartOf<'_>;
     /// What its own lines are a part of, of a parcel.
     fn as_parcel(&self) -> Option<PartOf<'_>> {
         None
     }
-    /// Takes a row apart as it is written. `None`, and nothing done, where it is not written in the usual way.
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()>;
-    /// Takes a row apart that was read by itself.
-    fn sift(&self, sifter: &mut Sifter<'_>);
+    /// Takes a row apart as it is written; answers the key of what it is a part of. `None`, and nothing done, where it
+    /// is not written in the usual way.
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key>;
+    /// Takes a row apart that was read by itself; answers the key of what it is a part of, which may be nothing.
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key>;
     /// Remembers what was found for cells that other rows may have too, of a row that was read by itself.
     fn remember(&self, _cells: Written<'_>, _sifter: &mut Sifter<'_>) {}
 }
@@ -328,7 +336,6 @@ impl<'c> Sifter<'c> {
             currency: *b"   ",
             suppliers: Vec::new(),
             by_supplier: HashMap::default(),
-            last_supplier: 0,
             links: Memory::new(),
             variants: Memory::new(),
             first_received,
@@ -377,11 +384,11 @@ impl<'c> Sifter<'c> {
 
     /// Where a supplier stands in `suppliers`; `None` where its name is no text.
     fn supplier(&mut self, name: &[u8]) -> Option<usize> {
-        if self.suppliers.get(self.last_supplier).is_some_and(|last| last.id.as_str().as_bytes() == name) {
-            return Some(self.last_supplier);
+        let first = self.suppliers.iter().take(FEW_SUPPLIERS);
+        if let Some(index) = first.map(|known| known.id.as_str().as_bytes()).position(|known| known == name) {
+            return Some(index);
         }
         if let Some(index) = self.by_supplier.get(name) {
-            self.last_supplier = *index;
             return Some(*index);
         }
         let id = SupplierId::from(std::str::from_utf8(name).ok()?);
@@ -392,10 +399,10 @@ impl<'c> Sifter<'c> {
         };
         let (hold, start) = self.common.rule.graces(&id);
         let form = self.common.rules.references_of(&id);
-        self.last_supplier = self.suppliers.len();
+        let index = self.suppliers.len();
         self.suppliers.push(Supplier { id, number, form, hold, start });
-        self.by_supplier.insert(name.to_vec(), self.last_supplier);
-        Some(self.last_supplier)
+        self.by_supplier.insert(name.to_vec(), index);
+        Some(index)
     }
 
     fn within(&self, supplier: usize, id: &[u8]) -> Key {
@@ -420,7 +427,7 @@ impl<'c> Sifter<'c> {
         (NONE, true)
     }
 
-    fn take_order(&mut self, id: &[u8], order: &OrderMoments) {
+    fn take_order(&mut self, id: &[u8], order: &OrderMoments) -> Key {
         let placed = order.placed.begins;
         let as_of = self.as_of;
         least(&mut self.extent.first_placed, Some(placed));
@@ -443,16 +450,19 @@ impl<'c> Sifter<'c> {
                 && rules.until.is_none_or(|until| placed < until.into()),
             waiting: order.paid.unwrap_or(order.placed).begins.age(as_of),
         };
-        self.orders.push(rows::packed_order(self.common.keys.of(id), facts));
+        let key = self.common.keys.of(id);
+        self.orders.push(rows::packed_order(key, facts));
+        key
     }
 
-    fn take_order_line(&mut self, order: &[u8], line: &[u8], link: u32, owed: u32) {
+    fn take_order_line(&mut self, order: &[u8], line: &[u8], link: u32, owed: u32) -> Key {
         let keys = &self.common.keys;
-        self.order_lines
-            .push(rows::packed_line(keys.of(order), LineFacts { line: keys.of(line), link, owed }));
+        let order = keys.of(order);
+        self.order_lines.push(rows::packed_line(order, LineFacts { line: keys.of(line), link, owed }));
+        order
     }
 
-    fn take_submission(&mut self, supplier: usize, id: &[u8], reference: &str, sent: &SubmissionMoments) {
+    fn take_submission(&mut self, supplier: usize, id: &[u8], reference: &str, sent: &SubmissionMoments) -> Key {
         self.extent.reaches([Some(sent.received), sent.updated]);
         least(&mut self.extent.first_received, Some(sent.received.begins));
         let key = self.within(supplier, id);
@@ -474,9 +484,10 @@ impl<'c> Sifter<'c> {
             is_odd: is_unclear || waits || sent.replaces,
         };
         self.submissions.push(submission.packed());
+        key
     }
 
-    fn take_submission_line(&mut self, supplier: usize, line: &SentLine<'_>) {
+    fn take_submission_line(&mut self, supplier: usize, line: &SentLine<'_>) -> Key {
         let submission = self.within(supplier, line.submission);
         let (order, is_unclear) = self.order(supplier, submission, line.order_ref);
         let keys = &self.common.keys;
@@ -492,9 +503,10 @@ impl<'c> Sifter<'c> {
             is_odd: is_unclear || waits || line.variant == NO_VARIANT,
         };
         self.submission_lines.push(row.packed());
+        submission
     }
 
-    fn take_parcel(&mut self, supplier: usize, parcel: &[u8], submission: &[u8], dispatched: Span) {
+    fn take_parcel(&mut self, supplier: usize, parcel: &[u8], submission: &[u8], dispatched: Span) -> Key {
         self.extent.reaches([Some(dispatched)]);
         let row = rows::Parcel {
             key: self.within(supplier, parcel),
@@ -503,21 +515,19 @@ impl<'c> Sifter<'c> {
             exists: dispatched.begins <= self.as_of,
         };
         self.parcels.push(row.packed());
+        row.submission
     }
 
-    fn take_parcel_line(&mut self, supplier: usize, parcel: &[u8], line: &[u8], units: u32) {
+    fn take_parcel_line(&mut self, supplier: usize, parcel: &[u8], line: &[u8], units: u32) -> Key {
         let row = rows::ParcelLine {
             parcel: self.within(supplier, parcel),
             line: self.common.keys.of(line),
             units,
         };
         self.parcel_lines.push(row.packed());
+        row.parcel
     }
 }
-
-/// The columns that say of which order a row is, and of which submission.
-const OF_ORDER: &[Column] = &[Column::OrderId];
-const OF_SUBMISSION: &[Column] = &[Column::Supplier, Column::SubmissionId];
 
 /// The cells that decide of a link, with those of single options.
 const OF_LINK: [Column; 3] = [Column::ListingId, Column::Sku, Column::Options];
@@ -554,17 +564,11 @@ struct SentLine<'a> {
 }
 
 impl Sift for Order {
-    const PART_OF: &'static [Column] = OF_ORDER;
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.order()
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Order(self.order_id.as_str().as_bytes())
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let id = cells.id(Column::OrderId)?;
         let order = OrderMoments {
             placed: sifter.time(&cells, Column::PlacedAt)??,
@@ -576,11 +580,10 @@ impl Sift for Order {
         if !sifter.is_currency(cells.text(Column::Currency)?) {
             return None;
         }
-        sifter.take_order(id, &order);
-        Some(())
+        Some(sifter.take_order(id, &order))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
         let order = OrderMoments {
             placed: self.placed_at.into(),
             paid: self.paid_at.map(Span::from),
@@ -588,22 +591,16 @@ impl Sift for Order {
             updated: self.updated_at.map(Span::from),
             status: self.status,
         };
-        sifter.take_order(self.order_id.as_str().as_bytes(), &order);
+        Some(sifter.take_order(self.order_id.as_str().as_bytes(), &order))
     }
 }
 
 impl Sift for OrderLine {
-    const PART_OF: &'static [Column] = OF_ORDER;
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.order()
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Order(self.order_id.as_str().as_bytes())
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let order = cells.id(Column::OrderId)?;
         let line = cells.id(Column::LineId)?;
         let quantity = cells.quantity(Column::Quantity)?;
@@ -618,20 +615,19 @@ impl Sift for OrderLine {
         }
         let of_link = OF_LINK.map(|column| cells.written(column));
         let link = if cells.places.options.is_empty() {
-            sifter.links.get(sifter.links.hash(&of_link), &of_link)?
+            sifter.links.get(&of_link)?
         } else {
             let mut written = of_link.to_vec();
             written.extend(cells.places.options.iter().map(|index| cells.cell(*index)));
-            sifter.links.get(sifter.links.hash(&written), &written)?
+            sifter.links.get(&written)?
         };
-        sifter.take_order_line(order, line, link, owed);
-        Some(())
+        Some(sifter.take_order_line(order, line, link, owed))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
         let link = sifter.common.rule.link(self);
         let (order, line) = (self.order_id.as_str().as_bytes(), self.line_id.as_str().as_bytes());
-        sifter.take_order_line(order, line, link, self.quantity_owed());
+        Some(sifter.take_order_line(order, line, link, self.quantity_owed()))
     }
 
     fn remember(&self, cells: Written<'_>, sifter: &mut Sifter<'_>) {
@@ -639,23 +635,16 @@ impl Sift for OrderLine {
         let mut written = of_link.to_vec();
         written.extend(cells.places.options.iter().map(|index| cells.cell(*index)));
         let link = sifter.common.rule.link(self);
-        let hash = sifter.links.hash(&written);
-        sifter.links.put(hash, &written, link);
+        sifter.links.put(&written, link);
     }
 }
 
 impl Sift for Submission {
-    const PART_OF: &'static [Column] = OF_SUBMISSION;
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.submission()
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Submission(self.supplier.as_str().as_bytes(), self.submission_id.as_str().as_bytes())
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let supplier = sifter.supplier(cells.id(Column::Supplier)?)?;
         let id = cells.id(Column::SubmissionId)?;
         let sent = SubmissionMoments {
@@ -664,12 +653,11 @@ impl Sift for Submission {
             status: cells.word(Column::Status, SUBMISSION_STATUSES)?,
             replaces: !cells.text(Column::Replaces)?.is_empty(),
         };
-        sifter.take_submission(supplier, id, cells.str(Column::OrderRef)?, &sent);
-        Some(())
+        Some(sifter.take_submission(supplier, id, cells.str(Column::OrderRef)?, &sent))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
-        let Some(supplier) = sifter.supplier(self.supplier.as_str().as_bytes()) else { return };
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
+        let supplier = sifter.supplier(self.supplier.as_str().as_bytes())?;
         let sent = SubmissionMoments {
             received: self.received_at.into(),
             updated: self.updated_at.map(Span::from),
@@ -677,22 +665,16 @@ impl Sift for Submission {
             replaces: self.replaces.is_some(),
         };
         let reference = self.order_ref.as_deref().unwrap_or_default();
-        sifter.take_submission(supplier, self.submission_id.as_str().as_bytes(), reference, &sent);
+        Some(sifter.take_submission(supplier, self.submission_id.as_str().as_bytes(), reference, &sent))
     }
 }
 
 impl Sift for SubmissionLine {
-    const PART_OF: &'static [Column] = OF_SUBMISSION;
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.submission()
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Submission(self.supplier.as_str().as_bytes(), self.submission_id.as_str().as_bytes())
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let supplier = sifter.supplier(cells.id(Column::Supplier)?)?;
         let line = SentLine {
             submission: cells.id(Column::SubmissionId)?,
@@ -701,7 +683,7 @@ impl Sift for SubmissionLine {
             order_line_ref: cells.text(Column::OrderLineRef)?,
             variant: {
                 let written = OF_VARIANT.map(|column| cells.written(column));
-                sifter.variants.get(sifter.variants.hash(&written), &written)?
+                sifter.variants.get(&written)?
             },
             quantity: cells.quantity(Column::Quantity)?,
             status: match cells.text(Column::Status)? {
@@ -713,12 +695,11 @@ impl Sift for SubmissionLine {
         if !cells.is_amount(Column::UnitCost) {
             return None;
         }
-        sifter.take_submission_line(supplier, &line);
-        Some(())
+        Some(sifter.take_submission_line(supplier, &line))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
-        let Some(supplier) = sifter.supplier(self.supplier.as_str().as_bytes()) else { return };
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
+        let supplier = sifter.supplier(self.supplier.as_str().as_bytes())?;
         let line = SentLine {
             submission: self.submission_id.as_str().as_bytes(),
             line: self.line_id.as_str().as_bytes(),
@@ -728,14 +709,13 @@ impl Sift for SubmissionLine {
             quantity: self.quantity,
             status: self.status,
         };
-        sifter.take_submission_line(supplier, &line);
+        Some(sifter.take_submission_line(supplier, &line))
     }
 
     fn remember(&self, cells: Written<'_>, sifter: &mut Sifter<'_>) {
         let written = OF_VARIANT.map(|column| cells.written(column));
         let variant = sifter.variant(self);
-        let hash = sifter.variants.hash(&written);
-        sifter.variants.put(hash, &written, variant);
+        sifter.variants.put(&written, variant);
     }
 }
 
@@ -752,12 +732,6 @@ impl Sifter<'_> {
 }
 
 impl Sift for Parcel {
-    const PART_OF: &'static [Column] = OF_SUBMISSION;
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        cells.submission()
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Submission(self.supplier.as_str().as_bytes(), self.submission_id.as_str().as_bytes())
     }
@@ -766,45 +740,37 @@ impl Sift for Parcel {
         Some(PartOf::Parcel(self.supplier.as_str().as_bytes(), self.parcel_id.as_str().as_bytes()))
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let supplier = sifter.supplier(cells.id(Column::Supplier)?)?;
         let (parcel, submission) = (cells.id(Column::ParcelId)?, cells.id(Column::SubmissionId)?);
         let dispatched = sifter.time(&cells, Column::DispatchedAt)??;
-        sifter.take_parcel(supplier, parcel, submission, dispatched);
-        Some(())
+        Some(sifter.take_parcel(supplier, parcel, submission, dispatched))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
-        let Some(supplier) = sifter.supplier(self.supplier.as_str().as_bytes()) else { return };
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
+        let supplier = sifter.supplier(self.supplier.as_str().as_bytes())?;
         let (parcel, submission) =
             (self.parcel_id.as_str().as_bytes(), self.submission_id.as_str().as_bytes());
-        sifter.take_parcel(supplier, parcel, submission, self.dispatched_at.into());
+        Some(sifter.take_parcel(supplier, parcel, submission, self.dispatched_at.into()))
     }
 }
 
 impl Sift for ParcelLine {
-    const PART_OF: &'static [Column] = &[Column::Supplier, Column::ParcelId];
-
-    fn part_of_written<'b>(cells: Written<'b>) -> Option<PartOf<'b>> {
-        Some(PartOf::Parcel(cells.id(Column::Supplier)?, cells.id(Column::ParcelId)?))
-    }
-
     fn part_of(&self) -> PartOf<'_> {
         PartOf::Parcel(self.supplier.as_str().as_bytes(), self.parcel_id.as_str().as_bytes())
     }
 
-    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<()> {
+    fn sift_written(cells: Written<'_>, sifter: &mut Sifter<'_>) -> Option<Key> {
         let supplier = sifter.supplier(cells.id(Column::Supplier)?)?;
         let (parcel, line) = (cells.id(Column::ParcelId)?, cells.id(Column::SubmissionLineId)?);
         let units = cells.quantity(Column::Quantity)?;
-        sifter.take_parcel_line(supplier, parcel, line, units);
-        Some(())
+        Some(sifter.take_parcel_line(supplier, parcel, line, units))
     }
 
-    fn sift(&self, sifter: &mut Sifter<'_>) {
-        let Some(supplier) = sifter.supplier(self.supplier.as_str().as_bytes()) else { return };
+    fn sift(&self, sifter: &mut Sifter<'_>) -> Option<Key> {
+        let supplier = sifter.supplier(self.supplier.as_str().as_bytes())?;
         let (parcel, line) =
             (self.parcel_id.as_str().as_bytes(), self.submission_line_id.as_str().as_bytes());
-        sifter.take_parcel_line(supplier, parcel, line, self.quantity);
+        Some(sifter.take_parcel_line(supplier, parcel, line, self.quantity))
     }
 }
