@@ -64,14 +64,9 @@ impl<'p, const N: usize> Piles<'p, N> {
         open.extend_from_slice(&row);
     }
 
-    fn take_more(&mut self, pile: usize, rows: &mut Vec<[u64; N]>) {
-        let Some((full, open)) = self.piles.get_mut(pile) else { return };
-        full.push(std::mem::take(open));
-        for block in full.iter() {
-            rows.extend_from_slice(block.as_chunks::<N>().0);
-        }
-        let full = std::mem::take(full);
-        self.pool.give_back(full.into_iter().filter(|block| block.capacity() > 0));
+    fn take(&mut self, pile: usize) -> impl Iterator<Item = Block> {
+        let (full, open) = self.piles.get_mut(pile).map(std::mem::take).unwrap_or_default();
+        full.into_iter().chain([open]).filter(|block| block.capacity() > 0)
     }
 }
 
@@ -85,18 +80,22 @@ impl<'p, const N: usize> Parted<'p, N> {
 
     /// Takes one pile out, sorted by key.
     pub(crate) fn take_sorted(&self, pile: usize, sorted: &mut Sorted<N>) {
-        sorted.given.clear();
         for piles in &self.0 {
-            piles.lock().unwrap_or_else(PoisonError::into_inner).take_more(pile, &mut sorted.given);
+            let mut piles = piles.lock().unwrap_or_else(PoisonError::into_inner);
+            sorted.given.extend(piles.take(pile));
         }
         sorted.sort();
+        if let Some(piles) = self.0.first() {
+            let pool = piles.lock().unwrap_or_else(PoisonError::into_inner).pool;
+            pool.give_back(sorted.given.drain(..));
+        }
     }
 }
 
 /// Rows of one pile, sorted by key; kept for the next pile, so that nothing is made anew.
 #[derive(Default)]
 pub(crate) struct Sorted<const N: usize> {
-    given: Vec<[u64; N]>,
+    given: Vec<Block>,
     pub(crate) rows: Vec<[u64; N]>,
     /// Where the next row of each slot goes.
     next: Vec<u32>,
@@ -106,21 +105,21 @@ impl<const N: usize> Sorted<N> {
     /// Keys are spread evenly, so each row goes nearly where it belongs at once: there is about one slot a row.
     fn sort(&mut self) {
         let Self { given, rows, next } = self;
-        let bits = given.len().next_power_of_two().trailing_zeros().clamp(1, 16);
+        let count = given.iter().map(|block| block.len() / N).sum::<usize>();
+        let bits = count.next_power_of_two().trailing_zeros().clamp(1, 16);
         let slot = |row: &[u64; N]| (row[0] << PILES.trailing_zeros() >> (u64::BITS - bits)) as usize;
         next.clear();
         next.resize((1 << bits) + 1, 0);
-        for row in given.iter() {
+        for row in given.iter().flat_map(|block| block.as_chunks::<N>().0) {
             next[slot(row) + 1] += 1;
         }
         let mut before = 0;
-        for count in next.iter_mut() {
-            before += *count;
-            *count = before;
+        for slot in next.iter_mut() {
+            before += *slot;
+            *slot = before;
         }
-        rows.clear();
-        rows.resize(given.len(), [0; N]);
-        for row in given.iter() {
+        rows.resize(count, [0; N]);
+        for row in given.iter().flat_map(|block| block.as_chunks::<N>().0) {
             let next = &mut next[slot(row)];
             rows[*next as usize] = *row;
             *next += 1;

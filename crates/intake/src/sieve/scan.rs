@@ -144,7 +144,7 @@ impl<'f> Scan<'f> {
         let work = |mut taker: T| -> io::Result<T> {
             let mut file = File::open(&self.file.path)?;
             let rows = Rows::of(self);
-            let mut bytes = Vec::new();
+            let (mut bytes, mut left) = (Vec::new(), Vec::new());
             while let Some(block) = self.blocks.get(next.fetch_add(1, Ordering::Relaxed)) {
                 locked(meter).add(block.bytes as u64);
                 let ranges = block.wanted(wanted);
@@ -154,9 +154,11 @@ impl<'f> Scan<'f> {
                 bytes.resize(block.bytes, 0);
                 file.seek(SeekFrom::Start(block.begin))?;
                 file.read_exact(&mut bytes)?;
+                left.clear();
                 for range in ranges {
-                    rows.read(&bytes[range], &mut |row| _ = taker.take_row(&row, None))?;
+                    left.extend_from_slice(&bytes[range]);
                 }
+                rows.read(&left, &mut |row| _ = taker.take_row(&row, None))?;
             }
             Ok(taker)
         };
@@ -238,7 +240,8 @@ pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 impl Block {
-    /// Where rows stand that may be wanted.
+    /// Where rows stand that may be wanted. They can be read as if nothing stood between them: each ends in a line feed,
+    /// but for the last of a file.
     fn wanted(&self, wanted: &Wanted) -> Vec<Range<usize>> {
         let Some(prints) = &self.prints else { return vec![0..self.bytes] };
         let mut begin = 0;
