@@ -287,7 +287,8 @@ fn lines(findings: &[Finding], zone: Tz) -> impl Iterator<Item = String> {
     let threads = thread::available_parallelism().map_or(1, usize::from);
     findings.chunks(threads * LINES_AT_ONCE).flat_map(move |findings| {
         thread::scope(|scope| {
-            let of_part = |part| move || digest::jsonl(part, zone).flat_map(|line| [line, "\n".into()]).collect();
+            let of_part =
+                |part| move || digest::jsonl(part, zone).flat_map(|line| [line, "\n".into()]).collect();
             let workers: Vec<_> =
                 findings.chunks(LINES_AT_ONCE).map(|part| scope.spawn(of_part(part))).collect();
             let texts = workers.into_iter().map(|worker| worker.join());

@@ -94,6 +94,15 @@ impl Header {
     }
 }
 
+/// Checks the header of a file.
+pub(crate) fn check_header<R: BufRead>(
+    table: Table,
+    file: &str,
+    lines: Lines<'_, '_, R>,
+) -> Result<(), Stopped> {
+    read_header(table, file, &mut Records::new(lines)).map(|_| ())
+}
+
 fn read_header<R: BufRead>(
     table: Table,
     file: &str,

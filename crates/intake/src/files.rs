@@ -10,7 +10,7 @@ use std::time::SystemTime;
 use model::outcome::{Notice, Topic};
 
 use crate::bad_row::shown;
-use crate::error::FolderError;
+use crate::error::{FolderError, Stopped};
 use crate::nearest::nearest;
 use crate::tables::Table;
 
@@ -47,6 +47,21 @@ pub(crate) struct TableFile {
     pub(crate) is_csv: bool,
     pub(crate) bytes: u64,
     changed_at: Option<SystemTime>,
+}
+
+impl TableFile {
+    /// The error where the system does not give it.
+    pub(crate) fn unreadable(&self, source: io::Error) -> FolderError {
+        FolderError::Unreadable { path: self.path.clone(), source }
+    }
+
+    /// The error where reading it stopped.
+    pub(crate) fn stopped(&self, stopped: Stopped) -> FolderError {
+        match stopped {
+            Stopped::Unusable(error) => error,
+            Stopped::Unreadable(source) => self.unreadable(source),
+        }
+    }
 }
 
 /// The files of a folder that hold tables, in the order of [`Table::ALL`].

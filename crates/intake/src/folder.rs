@@ -75,6 +75,7 @@ pub fn read_folder(
 ) -> Result<Folder, FolderError> {
     let mut notices = Vec::new();
     let files = Files::find(dir, &mut notices)?;
+    check_starts(&files)?;
     let mut meter = Meter::new(files.bytes(), progress);
     let source = FileSource { zone: settings.zone, meter: &mut meter, rows_read: 0, notices };
     let mut desk = Desk::new(&files, source);
@@ -314,26 +315,44 @@ pub(crate) fn superseded(files: &Files, counts: &BTreeMap<Table, u64>) -> Vec<No
     notices.collect()
 }
 
+/// Checks how each file begins, before any of them is read: which of two is told of does not depend on the order in
+/// which they are read, and nobody waits for an error that stands in a first line.
+pub(crate) fn check_starts(files: &Files) -> Result<(), FolderError> {
+    let mut ignore = |_: Progress| {};
+    for file in &files.given {
+        let mut meter = Meter::new(0, &mut ignore);
+        let lines = opened(file, &mut meter)?;
+        if file.is_csv {
+            csv::check_header(file.table, &file.name, lines).map_err(|stopped| file.stopped(stopped))?;
+        }
+    }
+    Ok(())
+}
+
 /// Reads one file from its beginning to its end, and hands on each row.
 pub(crate) fn read_file(
     file: &TableFile,
     meter: &mut Meter<'_>,
     on_row: &mut dyn FnMut(Row<'_>),
 ) -> Result<UnknownNames, FolderError> {
-    let unreadable = |source| FolderError::Unreadable { path: file.path.clone(), source };
-    let opened = File::open(&file.path).map_err(unreadable)?;
-    let mut reader = BufReader::with_capacity(BUFFER_BYTES, opened);
-    check_encoding(file, reader.fill_buf().map_err(unreadable)?)?;
-    let lines = Lines::new(reader, meter);
+    let lines = opened(file, meter)?;
     let read = if file.is_csv {
         csv::read_rows(file.table, &file.name, lines, on_row)
     } else {
         json_lines::read_rows(file.table, lines, on_row).map_err(Stopped::from)
     };
-    read.map_err(|stopped| match stopped {
-        Stopped::Unusable(error) => error,
-        Stopped::Unreadable(source) => unreadable(source),
-    })
+    read.map_err(|stopped| file.stopped(stopped))
+}
+
+/// The lines of a file that begins like one in UTF-8.
+fn opened<'m, 'p>(
+    file: &TableFile,
+    meter: &'m mut Meter<'p>,
+) -> Result<Lines<'m, 'p, BufReader<File>>, FolderError> {
+    let opened = File::open(&file.path).map_err(|source| file.unreadable(source))?;
+    let mut reader = BufReader::with_capacity(BUFFER_BYTES, opened);
+    check_encoding(file, reader.fill_buf().map_err(|source| file.unreadable(source))?)?;
+    Ok(Lines::new(reader, meter))
 }
 
 /// Whether a file begins like one in UTF-8.

@@ -40,6 +40,10 @@ impl When {
     /// # Errors
     /// [`NotATime`] for anything else, a time without offset included.
     pub fn parse(text: &str, zone: Tz) -> Result<Self, NotATime> {
+        // Chrono would also take a sign, blanks, and more or fewer digits.
+        if !text.as_bytes().first_chunk().is_some_and(is_written_like_a_day) {
+            return Err(NotATime);
+        }
         if text.len() == 10 {
             let day = NaiveDate::parse_from_str(text, "%Y-%m-%d").map_err(|_| NotATime)?;
             return Self::day(day, zone).ok_or(NotATime);
@@ -61,6 +65,13 @@ impl When {
     pub fn is_over(self, grace: TimeDelta, as_of: DateTime<Utc>) -> bool {
         as_of.signed_duration_since(self.ends) > grace
     }
+}
+
+/// Whether these are four digits, two and two, with hyphens between them.
+fn is_written_like_a_day(text: &[u8; 10]) -> bool {
+    let is_right =
+        |(at, byte): (usize, &u8)| if matches!(at, 4 | 7) { *byte == b'-' } else { byte.is_ascii_digit() };
+    text.iter().enumerate().all(is_right)
 }
 
 /// The first moment of a day in a zone: midnight, or, where a change of offset skips midnight, what follows.
@@ -115,6 +126,15 @@ mod tests {
     fn a_time_without_offset_or_zone_is_refused() {
         for text in
             ["2026-11-25T09:30:00", "2026-11-25 09:30", "25.11.2026", "2026-13-01", "2026-02-30", "", "now"]
+        {
+            assert_eq!(When::parse(text, Tz::UTC), Err(NotATime), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_date_has_four_digits_two_and_two() {
+        for text in
+            ["-026-11-24", "+026-11-24", "-0026-11-24", "2026- 1-24", "2026-11-4", "02026-1-24", "2026-1-024"]
         {
             assert_eq!(When::parse(text, Tz::UTC), Err(NotATime), "{text:?}");
         }

@@ -107,6 +107,7 @@ pub struct Sieving {
 pub fn open<'s>(dir: &Path, settings: ReadSettings<'s>) -> Result<Opened<'s>, FolderError> {
     let mut notices = Vec::new();
     let files = Files::find(dir, &mut notices)?;
+    folder::check_starts(&files)?;
     let mut ignore = |_: Progress| {};
     let mut meter = Meter::new(0, &mut ignore);
     let source = FileSource { zone: settings.zone, meter: &mut meter, rows_read: 0, notices };

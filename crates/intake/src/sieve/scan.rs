@@ -77,10 +77,10 @@ const START_BYTES: u64 = 64 * 1024;
 impl<'f> Scan<'f> {
     /// Looks how a file begins.
     pub(crate) fn of(file: &'f TableFile) -> Result<Self, FolderError> {
-        let unreadable = |source| FolderError::Unreadable { path: file.path.clone(), source };
         let mut start = Vec::new();
-        let opened = File::open(&file.path).map_err(unreadable)?;
-        Read::take(opened, START_BYTES).read_to_end(&mut start).map_err(unreadable)?;
+        let opened = File::open(&file.path).map_err(|source| file.unreadable(source))?;
+        let read = Read::take(opened, START_BYTES).read_to_end(&mut start);
+        read.map_err(|source| file.unreadable(source))?;
         check_encoding(file, &start)?;
         let mut scan = Self {
             file,
@@ -231,7 +231,7 @@ impl<'f> Scan<'f> {
 fn cut_short(file: &TableFile, source: io::Error) -> FolderError {
     match source.kind() {
         io::ErrorKind::UnexpectedEof => FolderError::Changed { file: file.name.clone() },
-        _ => FolderError::Unreadable { path: file.path.clone(), source },
+        _ => file.unreadable(source),
     }
 }
 

@@ -70,7 +70,8 @@ impl Separators {
         if self.ends.len() < block.len() + 1 {
             self.ends.resize(block.len() + 1, 0);
         }
-        let mut state = State { inside: 0, may_open: 1, closed: 0, returned: 0, wrong: 0, bytes: u8x16::ZERO };
+        let mut state =
+            State { inside: 0, may_open: 1, closed: 0, returned: 0, wrong: 0, bytes: u8x16::ZERO };
         let (chunks, rest) = block.as_chunks::<64>();
         for (index, chunk) in chunks.iter().enumerate() {
             self.take(index * 64, chunk, u64::MAX, &mut state);

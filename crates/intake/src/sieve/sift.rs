@@ -462,7 +462,13 @@ impl<'c> Sifter<'c> {
         order
     }
 
-    fn take_submission(&mut self, supplier: usize, id: &[u8], reference: &str, sent: &SubmissionMoments) -> Key {
+    fn take_submission(
+        &mut self,
+        supplier: usize,
+        id: &[u8],
+        reference: &str,
+        sent: &SubmissionMoments,
+    ) -> Key {
         self.extent.reaches([Some(sent.received), sent.updated]);
         least(&mut self.extent.first_received, Some(sent.received.begins));
         let key = self.within(supplier, id);
