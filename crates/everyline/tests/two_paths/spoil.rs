@@ -5,9 +5,13 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use proptest::collection::vec;
 use proptest::prelude::*;
+
+/// Of more bytes than most rows have.
+static LONG: LazyLock<String> = LazyLock::new(|| "n".repeat(1200));
 
 /// How the tables of a folder are written.
 #[derive(Clone, Debug)]
@@ -28,6 +32,8 @@ enum Form {
     NoLastFeed,
     WithMark,
     Reversed,
+    /// With a column that nobody knows, in which some cells are long.
+    Long,
 }
 
 /// A slip in a row of a table, both counted round.
@@ -80,6 +86,7 @@ impl Forms {
             1 => Just(Form::NoLastFeed),
             1 => Just(Form::WithMark),
             1 => Just(Form::Reversed),
+            1 => Just(Form::Long),
         ];
         let json_lines = prop_oneof![2 => Just(0), 1 => Just(u16::MAX), 1 => any::<u16>()];
         (any::<u64>(), json_lines, form, slips).prop_map(|(order, json_lines, form, slips)| Self {
@@ -115,10 +122,15 @@ pub fn spoil(folder: &Path, forms: &Forms) {
     names.sort();
     for (index, path) in names.iter().enumerate() {
         let mut rows = rows_of(path);
-        let header = rows.remove(0);
+        let mut header = rows.remove(0);
         shuffle(&mut rows, forms.order.wrapping_add(index as u64));
         if forms.form == Form::Reversed {
             rows.reverse();
+        }
+        if forms.form == Form::Long {
+            header.push("remark".to_owned());
+            let remarks = ["", LONG.as_str(), "short"].into_iter().cycle();
+            rows.iter_mut().zip(remarks).for_each(|(row, remark)| row.push(remark.to_owned()));
         }
         let slips = forms.slips.iter().filter(|slip| usize::from(slip.table) % names.len() == index);
         if forms.json_lines >> index & 1 == 1 {
