@@ -40,8 +40,8 @@ impl When {
     /// # Errors
     /// [`NotATime`] for anything else, a time without offset included.
     pub fn parse(text: &str, zone: Tz) -> Result<Self, NotATime> {
-        // Chrono would also take a sign, blanks, and more or fewer digits.
-        if !text.as_bytes().first_chunk().is_some_and(is_written_like_a_day) {
+        // Chrono would also take a sign, blanks, more or fewer digits, and another minus.
+        if !text.is_ascii() || !text.as_bytes().first_chunk().is_some_and(is_written_like_a_day) {
             return Err(NotATime);
         }
         if text.len() == 10 {
@@ -133,9 +133,16 @@ mod tests {
 
     #[test]
     fn a_date_has_four_digits_two_and_two() {
-        for text in
-            ["-026-11-24", "+026-11-24", "-0026-11-24", "2026- 1-24", "2026-11-4", "02026-1-24", "2026-1-024"]
-        {
+        for text in [
+            "-026-11-24",
+            "+026-11-24",
+            "-0026-11-24",
+            "2026- 1-24",
+            "2026-11-4",
+            "02026-1-24",
+            "2026-1-024",
+            "2026-11-24T10:00:00−01:00",
+        ] {
             assert_eq!(When::parse(text, Tz::UTC), Err(NotATime), "{text:?}");
         }
     }
