@@ -80,6 +80,15 @@ id!(
     ParcelId
 );
 
+id!(
+    /// A shop, as the configuration names it.
+    ShopId
+);
+id!(
+    /// A source of a shop, as the configuration names it.
+    SourceId
+);
+
 impl SupplierId {
     /// The word under which a link says that the shop packs a thing itself.
     pub const OWN: &str = "own";

@@ -3,6 +3,7 @@
 //!
 //! Must not know: files, networks, clocks, or how a finding is reached. Start reading at [`book`].
 
+pub mod batch;
 pub mod book;
 pub mod finding;
 pub mod ids;
@@ -16,9 +17,12 @@ pub mod straight;
 pub mod text;
 pub mod when;
 
+pub use batch::{Batch, Mark};
 pub use book::Book;
 pub use finding::{Check, Finding};
-pub use ids::{LineId, ListingId, OrderId, ParcelId, Sku, SubmissionId, SupplierId, VariantId};
+pub use ids::{
+    LineId, ListingId, OrderId, ParcelId, ShopId, Sku, SourceId, SubmissionId, SupplierId, VariantId,
+};
 pub use money::{Currency, Money};
 pub use options::Options;
 pub use outcome::Outcome;
