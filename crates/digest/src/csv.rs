@@ -200,9 +200,12 @@ fn rows(finding: &Finding) -> Vec<Row> {
             })
             .collect(),
         Evidence::Loss(loss) => vec![offer(&loss.listing_id, &loss.offer)],
-        Evidence::Gap(_) | Evidence::PartDispatched(_) | Evidence::Late(_) | Evidence::Unmarked(_) => {
-            Vec::new()
-        }
+        Evidence::Gap(_)
+        | Evidence::PartDispatched(_)
+        | Evidence::Late(_)
+        | Evidence::Unmarked(_)
+        | Evidence::Address(_)
+        | Evidence::Source(_) => Vec::new(),
     };
     if !rows.is_empty() {
         return rows;

@@ -6,6 +6,7 @@
 mod dispatched;
 mod listing;
 mod missing;
+mod reading;
 mod sent;
 
 use std::fmt::{Display, from_fn};
@@ -96,6 +97,8 @@ pub fn account(finding: &Finding, teller: &Teller) -> Account {
         Evidence::Unusable(unusable) => listing::unusable(unusable),
         Evidence::Shared(shared) => listing::shared(shared),
         Evidence::Loss(loss) => listing::loss(loss),
+        Evidence::Address(address) => dispatched::address_changed(finding, address, teller),
+        Evidence::Source(source) => reading::source(finding, source, teller),
     };
     Account {
         subject: clean(capital(account.subject)).into_owned(),

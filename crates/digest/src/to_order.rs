@@ -96,6 +96,7 @@ mod tests {
             reason: Some(Reason::NotSent),
             needs: needs.iter().map(part).collect(),
             intended: Vec::new(),
+            unconfirmed: false,
         }
     }
 

@@ -67,7 +67,7 @@ impl Batch {
     }
 
     fn judge(&self) -> Outcome {
-        let facts = Facts { readings: &self.readings, cut_offs: &self.cut_offs };
+        let facts = Facts::of_tables(&self.readings, &self.cut_offs);
         reconcile(&self.book, facts, &self.rules, self.as_of)
     }
 }

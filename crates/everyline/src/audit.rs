@@ -139,7 +139,7 @@ fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
     let readings = links::read_book(&folder.book, &VOCABULARY);
     let submissions = folder.book.submissions.as_deref().unwrap_or_default();
     let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
-    let facts = Facts { readings: &readings, cut_offs: &cut_offs };
+    let facts = Facts::of_tables(&readings, &cut_offs);
     let mut outcome = matcher::reconcile(&folder.book, facts, &settings.rules, as_of);
     outcome.rows_skipped = folder.rows_skipped;
     let sent = folder.book.submissions.iter().flatten().map(|row| &row.supplier);

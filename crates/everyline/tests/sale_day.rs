@@ -20,7 +20,7 @@ fn audited(dir: &Path, shop: &Planted) -> (Outcome, Account) {
     let readings = links::read_book(&folder.book, &links::Vocabulary::built_in());
     let submissions = folder.book.submissions.as_deref().unwrap();
     let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
-    let facts = Facts { readings: &readings, cut_offs: &cut_offs };
+    let facts = Facts::of_tables(&readings, &cut_offs);
     (
         reconcile(&folder.book, facts, &settings.rules, shop.as_of),
         account(&folder.book, facts, &settings.rules, shop.as_of),

@@ -22,13 +22,13 @@ mod straight;
 mod ways;
 mod world;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use model::outcome::Totals;
 use model::reading::Readings;
 use model::straight::Counted;
-use model::{Book, OrderId, Outcome, Rules};
+use model::{Book, OrderId, Outcome, Rules, SupplierId};
 
 pub use account::{Account, LineAccount, SupplyAccount, account};
 pub use straight::Straight;
@@ -45,6 +45,35 @@ pub struct Facts<'a> {
     /// Per row of `Book::submissions`, in its order: the moment after which it can no longer be changed;
     /// `None` where its supplier has no cut-off configured.
     pub cut_offs: &'a [Option<DateTime<Utc>>],
+    /// What has not been read up to as-of.
+    pub behind: &'a Behind,
+    /// Orders of which the address changed, each with when that was seen.
+    pub address_changes: &'a BTreeMap<OrderId, DateTime<Utc>>,
+}
+
+impl<'a> Facts<'a> {
+    /// Of tables that are all there, without a history.
+    pub fn of_tables(readings: &'a Readings, cut_offs: &'a [Option<DateTime<Utc>>]) -> Self {
+        static NOTHING: Behind = Behind { storefront: false, suppliers: BTreeSet::new() };
+        static NONE: BTreeMap<OrderId, DateTime<Utc>> = BTreeMap::new();
+        Self { readings, cut_offs, behind: &NOTHING, address_changes: &NONE }
+    }
+}
+
+/// Whose sources have not been read up to as-of, so that what is not in the book may well have happened.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Behind {
+    /// Something may have been bought, paid, cancelled or marked as dispatched since.
+    pub storefront: bool,
+    /// They may have received, changed or dispatched something since.
+    pub suppliers: BTreeSet<SupplierId>,
+}
+
+impl Behind {
+    /// Whether anything is.
+    pub fn is_any(&self) -> bool {
+        self.storefront || !self.suppliers.is_empty()
+    }
 }
 
 /// What a whole book says, where only a part of its rows is at hand.

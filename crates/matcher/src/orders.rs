@@ -1,15 +1,15 @@
 //! The checks about orders: what is missing, wrong, late, or dispatched in part.
 
-use model::book::{OrderStatus, Parcel};
+use model::book::{OrderStatus, Parcel, SubmissionStatus};
 use model::finding::{
-    Evidence, GapEvidence, LateEvidence, NamedParcel, PartDispatchedEvidence, SentLine, UnmarkedEvidence,
-    WrongEvidence, WronglySent,
+    AddressEvidence, Evidence, GapEvidence, LateEvidence, NamedParcel, PartDispatchedEvidence, SentLine,
+    UnmarkedEvidence, WrongEvidence, WronglySent,
 };
-use model::{Check, When};
+use model::{Check, Finding, When};
 
 use crate::assign::Way;
-use crate::raise::{Findings, Judged};
-use crate::world::{LineIndex, OrderIndex, Standing};
+use crate::raise::{Findings, Judged, Where, blank};
+use crate::world::{LineIndex, OrderIndex, Standing, SubmissionIndex};
 
 /// Raises every check about the lines of every live order.
 pub(crate) fn check(judged: &Judged<'_, '_>, findings: &mut Findings) {
@@ -20,6 +20,7 @@ pub(crate) fn check(judged: &Judged<'_, '_>, findings: &mut Findings) {
             part_dispatched(judged, order, findings);
             late(judged, order, findings);
             dispatch_unmarked(judged, order, findings);
+            address_changed(judged, order, findings);
         }
     }
 }
@@ -41,7 +42,9 @@ fn gap(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut Findings) {
     let some_are_linked = wanted(judged, order).any(is_linked);
     let all_are_linked = wanted(judged, order).all(is_linked);
     let grace_over = world.is_over(order, world.order_grace(order, |graces| graces.submit));
-    let check = if something_is_tied || (!grace_over && some_are_linked && !all_are_linked) {
+    // While a linked line is not known yet, nothing says that the order is in nobody's hands.
+    let may_be_tied = !grace_over || wanted(judged, order).any(|line| !world.is_known(line));
+    let check = if something_is_tied || (may_be_tied && some_are_linked && !all_are_linked) {
         Check::PartSent
     } else if !some_are_linked || grace_over {
         Check::UnsentOrder
@@ -56,7 +59,7 @@ fn gap(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut Findings) {
     };
     let named: Vec<_> = wanted(judged, order)
         .filter(uncovered)
-        .filter(|line| is_due(*line))
+        .filter(|line| is_due(*line) && world.is_known(*line))
         .map(|line| {
             let units = coverage.lines[line].uncovered;
             (line, judged.named(line, units, Some(coverage.reason(world, line))))
@@ -161,6 +164,7 @@ fn part_dispatched(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut Fi
         return;
     }
     let to_come: Vec<_> = wanted(judged, order)
+        .filter(|line| world.is_known(*line))
         .filter_map(|line| {
             let units = coverage.lines[line].covered() - dispatch.units_of_line(coverage, line, true);
             (units > 0).then(|| (line, judged.named(line, units, None)))
@@ -190,6 +194,7 @@ fn late(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut Findings) {
     let lines: Vec<_> = wanted(judged, order)
         // Where nothing is known of submissions, only lines without a link are named.
         .filter(|line| world.book.knows_submissions() || !world.lines[*line].counts_as_linked())
+        .filter(|line| world.is_known(*line))
         .filter_map(|line| {
             let units = waiting(line) + coverage.lines[line].uncovered;
             (units > 0).then(|| (line, judged.named(line, units, None)))
@@ -212,7 +217,7 @@ fn dispatch_unmarked(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut 
     let Judged { world, coverage, dispatch, .. } = judged;
     let all_gone = wanted(judged, order)
         .all(|line| dispatch.units_of_line(coverage, line, false) == coverage.lines[line].demand);
-    if world.orders[order].row.status != OrderStatus::Open || !all_gone {
+    if world.orders[order].row.status != OrderStatus::Open || !all_gone || world.behind.storefront {
         return;
     }
     let gone = || wanted(judged, order).flat_map(|line| dispatch.of_line(coverage, line));
@@ -229,6 +234,36 @@ fn dispatch_unmarked(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut 
     });
     let subject = [world.orders[order].row.order_id.as_str()];
     findings.add(&subject, judged.of_order(Check::DispatchUnmarked, &subject, order, Vec::new(), evidence));
+}
+
+/// `address-changed`: a supplier took the order before, and has not dispatched it.
+fn address_changed(judged: &Judged<'_, '_>, order: OrderIndex, findings: &mut Findings) {
+    let world = judged.world;
+    let row = world.orders[order].row;
+    let Some(changed_at) = world.address_changes.get(&row.order_id).copied() else { return };
+    let still_goes_there = |index: &SubmissionIndex| {
+        let submission = world.submissions[*index].row;
+        submission.received_at.begins() < changed_at && submission.status != SubmissionStatus::Dispatched
+    };
+    let submissions: Vec<_> = world.orders[order]
+        .submissions
+        .iter()
+        .filter(|index| still_goes_there(index))
+        .map(|index| world.named_submission(*index))
+        .collect();
+    if submissions.is_empty() {
+        return;
+    }
+    let (act_before, cutoff_passed) = judged.cut_off(order, &Where::Anywhere);
+    let subject = [row.order_id.as_str()];
+    let evidence = Evidence::Address(AddressEvidence { changed_at, submissions });
+    let finding = Finding {
+        order_id: Some(row.order_id.clone()),
+        act_before,
+        cutoff_passed,
+        ..blank(world, Check::AddressChanged, &subject, evidence)
+    };
+    findings.add(&subject, finding);
 }
 
 /// Parcels as a finding shows them, each once, by time.

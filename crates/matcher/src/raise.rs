@@ -102,6 +102,7 @@ impl<'w, 'a> Judged<'w, 'a> {
             reason,
             needs,
             intended,
+            unconfirmed: self.world.is_unconfirmed(line),
         }
     }
 
@@ -125,7 +126,7 @@ impl<'w, 'a> Judged<'w, 'a> {
         self.world.orders[order]
             .lines
             .clone()
-            .filter(|line| self.coverage.lines[*line].uncovered > 0)
+            .filter(|line| self.coverage.lines[*line].uncovered > 0 && self.world.is_known(*line))
             .map(|line| {
                 let reason = self.coverage.reason(self.world, line);
                 self.named(line, self.coverage.lines[line].uncovered, Some(reason))

@@ -168,7 +168,10 @@ pub(crate) fn unreferred(world: &World<'_>, line: &SubmissionLineView<'_>) -> Op
 fn stray(judged: &Judged<'_, '_>, submission: SubmissionIndex, findings: &mut Findings) {
     let world = judged.world;
     let view = &world.submissions[submission];
-    if !view.row.received_at.is_over(world.rules.graces_of(&view.row.supplier).stray, world.as_of) {
+    // The order may be one that has not been read yet.
+    if world.behind.storefront
+        || !view.row.received_at.is_over(world.rules.graces_of(&view.row.supplier).stray, world.as_of)
+    {
         return;
     }
     let lines: Vec<(SubmissionLineIndex, u64)> = view
@@ -230,7 +233,7 @@ fn waiting(
     let view = &world.submissions[submission];
     let live = || view.lines.clone().map(|line| &world.submission_lines[line]).filter(|line| line.is_live);
     let is_live = view.row.status.is_live() && (view.lines.is_empty() || live().next().is_some());
-    if !is_live {
+    if !is_live || world.behind.suppliers.contains(&view.row.supplier) {
         return;
     }
     let grace = grace(world.rules.graces_of(&view.row.supplier));

@@ -1,7 +1,7 @@
 //! The book as it stood at as-of: what exists, how each order stands, what each line needs, and what each
 //! submission line refers to. Everything later works on the indices made here.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -9,12 +9,12 @@ use model::book::{Order, OrderLine, OrderStatus, Submission, SubmissionLine, Sub
 use model::finding::NamedSubmission;
 use model::reading::UNREAD;
 use model::rules::Graces;
-use model::{Book, LineId, Reading, Rules, SubmissionId, SupplierId, When};
+use model::{Book, LineId, OrderId, Reading, Rules, SubmissionId, SupplierId, When};
 
-use crate::Facts;
 use crate::catalogue::{BySku, Catalogue, VariantIndex};
 use crate::collections::{Few, Map, by_number};
 use crate::resolve::{Asked, Link, Links};
+use crate::{Behind, Facts};
 
 /// Index of an order in [`World::orders`], which is sorted by order id.
 pub(crate) type OrderIndex = usize;
@@ -128,6 +128,8 @@ pub(crate) struct World<'a> {
     pub book: &'a Book,
     pub rules: &'a Rules,
     pub as_of: DateTime<Utc>,
+    pub behind: &'a Behind,
+    pub address_changes: &'a BTreeMap<OrderId, DateTime<Utc>>,
     /// When the first order of the whole input was placed, whether it exists at as-of or not.
     pub first_placed: Option<DateTime<Utc>>,
     pub catalogue: Catalogue<'a>,
@@ -180,6 +182,8 @@ impl<'a> World<'a> {
             book,
             rules,
             as_of,
+            behind: facts.behind,
+            address_changes: facts.address_changes,
             first_placed,
             catalogue,
             links,
@@ -192,6 +196,19 @@ impl<'a> World<'a> {
         world.attach_submissions(&of_empty);
         world.leave_unjudged_groups_out();
         world
+    }
+
+    /// Whether what is not there of a line is known not to be there: a linked line is not known yet while a supplier
+    /// of one of its parts has not been read up to now.
+    pub(crate) fn is_known(&self, line: LineIndex) -> bool {
+        let view = &self.lines[line];
+        let is_behind = |supplier: &SupplierId| self.behind.suppliers.contains(supplier);
+        !view.counts_as_linked() || !view.link.parts.iter().any(|part| is_behind(part.supplier))
+    }
+
+    /// Whether a line that is named may have been put right already, at a source that has not been read up to now.
+    pub(crate) fn is_unconfirmed(&self, line: LineIndex) -> bool {
+        self.behind.storefront || !self.behind.suppliers.is_empty() && !self.lines[line].counts_as_linked()
     }
 
     /// The submission of an id, where it exists.

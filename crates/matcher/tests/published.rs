@@ -129,7 +129,7 @@ impl Ledger {
 
     fn audit(&self, rules: &Rules, as_of: DateTime<Utc>) -> (Outcome, Account) {
         let readings = Readings::default();
-        let facts = Facts { readings: &readings, cut_offs: &[] };
+        let facts = Facts::of_tables(&readings, &[]);
         (reconcile(&self.book, facts, rules, as_of), account(&self.book, facts, rules, as_of))
     }
 }

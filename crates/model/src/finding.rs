@@ -15,8 +15,8 @@ use smol_str::SmolStr;
 use crate::book::SubmissionStatus;
 use crate::reading::Difference;
 use crate::{
-    Currency, LineId, ListingId, Money, Options, OrderId, ParcelId, Reading, Sku, SubmissionId, SupplierId,
-    VariantId, rfc3339,
+    Currency, LineId, ListingId, Money, Options, OrderId, ParcelId, Reading, Sku, SourceId, SubmissionId,
+    SupplierId, VariantId, rfc3339,
 };
 
 macro_rules! checks {
@@ -28,7 +28,7 @@ macro_rules! checks {
         }
 
         impl Check {
-            /// All checks that an audit of files can raise.
+            /// All checks.
             pub const ALL: &[Self] = &[$(Self::$name),+];
 
             /// The word of the command line, files and pages.
@@ -64,6 +64,8 @@ checks! {
     Late = "late",
     /// All is dispatched and the storefront does not say so.
     DispatchUnmarked = "dispatch-unmarked",
+    /// The customer's address changed after a supplier had taken the order.
+    AddressChanged = "address-changed",
     /// A buyable offer leads to no variant.
     OfferUnlinked = "offer-unlinked",
     /// An offer and its variant contradict each other.
@@ -74,6 +76,19 @@ checks! {
     SharedVariant = "shared-variant",
     /// An offer costs more than it brings.
     LossMaking = "loss-making",
+    /// A source has not answered for too long.
+    SourceStale = "source-stale",
+    /// A source counts otherwise than what was read of it.
+    SourceGap = "source-gap",
+    /// A source's answers no longer fit what is declared.
+    SourceChanged = "source-changed",
+}
+
+impl Check {
+    /// Whether it needs a history of what sources answered, which files do not have.
+    pub fn needs_history(self) -> bool {
+        matches!(self, Self::AddressChanged | Self::SourceStale | Self::SourceGap | Self::SourceChanged)
+    }
 }
 
 impl fmt::Display for Check {
@@ -200,6 +215,14 @@ pub struct NamedLine {
     /// What the owner means it to be, where that is not in force yet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub intended: Vec<Part>,
+    /// Not all sources have been read up to now, so that it may have been put right already.
+    #[serde(skip_serializing_if = "is_false")]
+    pub unconfirmed: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for it so")]
+fn is_false(value: &bool) -> bool {
+    !*value
 }
 
 /// A submission line as a finding names it.
@@ -321,6 +344,10 @@ pub enum Evidence {
     Shared(SharedEvidence),
     /// Of `loss-making`.
     Loss(LossEvidence),
+    /// Of `address-changed`.
+    Address(AddressEvidence),
+    /// Of `source-stale`, `source-gap` and `source-changed`.
+    Source(SourceEvidence),
 }
 
 /// Of `part-sent` and `unsent-order`: what the order's state rests on.
@@ -621,6 +648,39 @@ pub struct LossEvidence {
     pub unit_fee: Money,
     /// Costs and fees less the price.
     pub loss: Money,
+}
+
+/// Of `address-changed`: since when, and who sends to the old one.
+#[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
+pub struct AddressEvidence {
+    /// When the change was seen.
+    #[serde(serialize_with = "rfc3339::moment")]
+    pub changed_at: DateTime<Utc>,
+    /// The submissions that were received before, and not dispatched.
+    pub submissions: Vec<NamedSubmission>,
+}
+
+/// Of the checks about sources: which, since when, and what is the matter.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, JsonSchema)]
+pub struct SourceEvidence {
+    /// The source, as the configuration names it.
+    pub source: SourceId,
+    /// The request of it, as the configuration names it.
+    pub request: String,
+    /// Since when.
+    #[serde(serialize_with = "rfc3339::moment")]
+    pub since: DateTime<Utc>,
+    /// Up to when it was read; null where it never was to the end.
+    #[serde(serialize_with = "rfc3339::option")]
+    pub read_up_to: Option<DateTime<Utc>>,
+    /// What is the matter, in words; never what a customer wrote.
+    pub trouble: String,
+    /// How many records the source counts, of `source-gap`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted_there: Option<u64>,
+    /// How many were read, of `source-gap`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted_here: Option<u64>,
 }
 
 /// What one part of an offer costs.

@@ -3,10 +3,10 @@
 //! Must not know how the words are laid out. Each function says one check.
 
 use model::Finding;
-use model::finding::{LateEvidence, PartDispatchedEvidence, UnmarkedEvidence};
+use model::finding::{AddressEvidence, LateEvidence, PartDispatchedEvidence, UnmarkedEvidence};
 
 use super::{Account, Teller};
-use crate::words::{by_number, count, lines, listed, number_of, the_supplier, units_of};
+use crate::words::{by_number, count, lines, listed, number_of, supplier_order, the_supplier, units_of};
 
 /// `part-dispatched`.
 pub fn in_part(finding: &Finding, dispatched: &PartDispatchedEvidence, teller: &Teller) -> Account {
@@ -58,4 +58,23 @@ pub fn unmarked(finding: &Finding, unmarked: &UnmarkedEvidence, teller: &Teller)
     }
     what += ", but the storefront still shows it as open";
     Account::of(finding, what, "mark it as dispatched there")
+}
+
+/// `address-changed`.
+pub fn address_changed(finding: &Finding, address: &AddressEvidence, teller: &Teller) -> Account {
+    let there = listed(&address.submissions, |submission| {
+        supplier_order(Some(&submission.submission_id), Some(&submission.supplier))
+    })
+    .to_string();
+    let goes = by_number(number_of(&address.submissions), "goes", "go");
+    let what = format!(
+        "its delivery address changed at {}, and {there} still {goes} to the old one, as far as is known",
+        teller.at(address.changed_at)
+    );
+    let todo = if finding.cutoff_passed {
+        "ask whether the parcel can still be sent elsewhere, for the cut-off has passed".to_owned()
+    } else {
+        format!("have the address changed there{}", teller.before(finding.act_before))
+    };
+    Account::of(finding, what, todo)
 }

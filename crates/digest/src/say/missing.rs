@@ -42,6 +42,10 @@ pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
         ),
         _ => format!("nobody makes {missing}"),
     };
+    let what = match finding.lines.iter().any(|line| line.unconfirmed) {
+        true => format!("{what}, as far as the sources have been read"),
+        false => what,
+    };
     let has_no_link = finding.lines.iter().any(|line| Why::of(line) == Why::NoLink);
     let aside = has_no_link.then_some(PACKED_BY_THE_SHOP);
     Account { aside, ..Account::of(finding, what, todo(finding, gap, teller)) }

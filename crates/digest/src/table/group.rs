@@ -23,11 +23,14 @@ pub enum Group {
     SupplierOrders,
     /// What will go wrong with the next order.
     Listings,
+    /// What is not known, because a source could not be read.
+    Sources,
 }
 
 impl Group {
     /// All groups, in the order in which they stand.
-    pub const ALL: [Self; 5] = [Self::Now, Self::Past, Self::Watch, Self::SupplierOrders, Self::Listings];
+    pub const ALL: [Self; 6] =
+        [Self::Now, Self::Past, Self::Watch, Self::SupplierOrders, Self::Listings, Self::Sources];
 
     /// The group of a finding.
     pub fn of(finding: &Finding) -> Self {
@@ -41,6 +44,7 @@ impl Group {
             | Check::LinkUnusable
             | Check::SharedVariant
             | Check::LossMaking => Self::Listings,
+            Check::SourceStale | Check::SourceGap | Check::SourceChanged => Self::Sources,
             _ => Self::Watch,
         }
     }
@@ -53,6 +57,7 @@ impl Group {
             Self::Watch => "ORDERS TO WATCH",
             Self::SupplierOrders => "SUPPLIER ORDERS TO ASK ABOUT",
             Self::Listings => "LISTINGS AND LINKS",
+            Self::Sources => "WHAT COULD NOT BE READ",
         }
     }
 }
@@ -61,7 +66,12 @@ impl Group {
 pub fn is_bound_to_cutoff(check: Check) -> bool {
     matches!(
         check,
-        Check::PartSent | Check::UnsentOrder | Check::WrongVariant | Check::OverSent | Check::SentAfterCancel
+        Check::PartSent
+            | Check::UnsentOrder
+            | Check::WrongVariant
+            | Check::OverSent
+            | Check::SentAfterCancel
+            | Check::AddressChanged
     )
 }
 

@@ -113,6 +113,14 @@ fn phrase(check: Check, number: u64) -> String {
             ("variant is shared by different things", "variants are shared by different things")
         }
         Check::LossMaking => ("item sells at a loss", "items sell at a loss"),
+        Check::AddressChanged => {
+            ("order goes to an address that has changed", "orders go to addresses that have changed")
+        }
+        Check::SourceStale => ("source does not answer", "sources do not answer"),
+        Check::SourceGap => ("source counts otherwise", "sources count otherwise"),
+        Check::SourceChanged => {
+            ("source answers otherwise than declared", "sources answer otherwise than declared")
+        }
     };
     count(number, one, many)
 }

@@ -5,11 +5,12 @@
 use chrono::{DateTime, Utc};
 use model::book::SubmissionStatus;
 use model::finding::{
-    CancelledEvidence, CancelledLine, Evidence, FindingId, GapEvidence, LateEvidence, LossEvidence,
-    MismatchEvidence, MismatchedVariant, NamedLine, NamedOffer, NamedParcel, NamedSubmission,
+    AddressEvidence, CancelledEvidence, CancelledLine, Evidence, FindingId, GapEvidence, LateEvidence,
+    LossEvidence, MismatchEvidence, MismatchedVariant, NamedLine, NamedOffer, NamedParcel, NamedSubmission,
     NamedSubmissionLine, NamedVariant, OfferOfListing, Part, PartCost, PartDispatchedEvidence, Reason,
-    SentLine, SharedEvidence, SharingOffer, StrayEvidence, SurplusEvidence, UnlinkedEvidence, UnlinkedOffer,
-    UnmarkedEvidence, Unusable, UnusableEvidence, UnusablePart, WaitingEvidence, WrongEvidence, WronglySent,
+    SentLine, SharedEvidence, SharingOffer, SourceEvidence, StrayEvidence, SurplusEvidence, UnlinkedEvidence,
+    UnlinkedOffer, UnmarkedEvidence, Unusable, UnusableEvidence, UnusablePart, WaitingEvidence,
+    WrongEvidence, WronglySent,
 };
 use model::money::parse_amount;
 use model::outcome::{Notice, Topic, Totals};
@@ -45,6 +46,7 @@ pub fn line(line_id: &str, title: &str, chosen: Options, units: u64, reason: Opt
         reason,
         needs: Vec::new(),
         intended: Vec::new(),
+        unconfirmed: false,
     }
 }
 
@@ -389,6 +391,33 @@ pub fn loss_making() -> Finding {
     Finding { value_at_risk: Some(euro("1.10")), ..finding(Check::LossMaking, "L-4", evidence) }
 }
 
+pub fn address_changed(order_id: &str) -> Finding {
+    let submissions = vec![submission("A-1", SubmissionStatus::Received)];
+    let evidence = AddressEvidence { changed_at: utc("2026-11-25T10:20:00Z"), submissions };
+    of_order(Check::AddressChanged, order_id, Vec::new(), Evidence::Address(evidence))
+}
+
+pub fn source(check: Check, trouble: &str) -> Finding {
+    let counts = (check == Check::SourceGap).then_some((312, 310));
+    let evidence = SourceEvidence {
+        source: "till".into(),
+        request: "orders".into(),
+        since: utc("2026-11-25T09:00:00Z"),
+        read_up_to: Some(utc("2026-11-25T08:59:00Z")),
+        trouble: trouble.into(),
+        counted_there: counts.map(|counts| counts.0),
+        counted_here: counts.map(|counts| counts.1),
+    };
+    let evidence = Evidence::Source(evidence);
+    Finding {
+        order_id: None,
+        lines: Vec::new(),
+        act_before: None,
+        value_at_risk: None,
+        ..finding(check, "till/orders", evidence)
+    }
+}
+
 /// One finding of each check, in the order of the checks.
 pub fn one_of_each() -> Vec<Finding> {
     vec![
@@ -411,6 +440,10 @@ pub fn one_of_each() -> Vec<Finding> {
         link_unusable(Unusable::Unknown),
         shared_variant(),
         loss_making(),
+        address_changed("KK-1018"),
+        source(Check::SourceStale, "the connection was refused"),
+        source(Check::SourceGap, ""),
+        source(Check::SourceChanged, "page 3, $.state: \"fresh\" is none of the words"),
     ]
 }
 
@@ -637,6 +670,15 @@ pub fn many() -> Vec<(&'static str, Finding)> {
         ("late, waiting", late("KK-1", 1, 0)),
         ("late, nobody makes it", late("KK-1", 0, 2)),
         ("late, both", late("KK-1", 1, 1)),
+        ("address", address_changed("KK-1")),
+        ("address, past", past(address_changed("KK-1"))),
+        ("stale", source(Check::SourceStale, "connection refused")),
+        ("counts", source(Check::SourceGap, "")),
+        ("otherwise", source(Check::SourceChanged, "page 3, $.state: \"fresh\" is none of the words")),
+        (
+            "no link, unconfirmed",
+            part_sent("KK-1", vec![NamedLine { unconfirmed: true, ..apron(1, Reason::NoLink) }]),
+        ),
         ("not marked", dispatch_unmarked("KK-1")),
         ("offer", offer_unlinked(vec![unlinked_offer(options("Large", "moss"), Some(Reason::NoLink))])),
         (

@@ -87,7 +87,7 @@ fn the_headline_says_what_is_worst_and_whether_it_can_still_be_put_right() {
             vec![ahead("1"), over_sent("1", Vec::new())],
             "1 order goes out incomplete; it can still be put right, by 15:00 today; 1 other thing needs a look.",
         ),
-        (one_of_each().split_off(8), "1 order went out in part only; 7 other things need a look."),
+        (one_of_each().split_off(8), "1 order went out in part only; 11 other things need a look."),
         (one_of_each().split_off(15), "1 item sells at a loss."),
     ] {
         let text = table(&outcome(findings), &view(200));

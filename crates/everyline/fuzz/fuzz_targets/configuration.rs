@@ -45,7 +45,7 @@ fn judge(settings: &Settings) {
     for (submission, cut_off) in submissions.iter().zip(&cut_offs) {
         assert!(cut_off.is_none_or(|cut_off| cut_off >= submission.received_at.begins()));
     }
-    let facts = Facts { readings, cut_offs: &cut_offs };
+    let facts = Facts::of_tables(readings, &cut_offs);
     let outcome = reconcile(&book, facts, &settings.rules, as_of());
     let account = account(&book, facts, &settings.rules, as_of());
     assert!(outcome.totals.units_demanded > 0);

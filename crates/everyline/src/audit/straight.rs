@@ -115,7 +115,7 @@ impl<'q> Judge<'q> {
     }
 
     fn offers(&self) -> Part {
-        let facts = Facts { readings: &self.readings, cut_offs: &[] };
+        let facts = Facts::of_tables(&self.readings, &[]);
         matcher::reconcile_offers(self.small, facts, &self.question.settings.rules, self.question.as_of)
     }
 
@@ -154,7 +154,7 @@ impl<'q> Judge<'q> {
         book.variants = variants;
         let submissions = book.submissions.as_deref().unwrap_or_default();
         let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
-        let facts = Facts { readings: &readings, cut_offs: &cut_offs };
+        let facts = Facts::of_tables(&readings, &cut_offs);
         let part = matcher::reconcile_orders(&book, facts, &settings.rules, self.question.as_of, &self.whole);
         Found { part, again }
     }

@@ -16,7 +16,7 @@ pub struct Case {
 
 impl Case {
     pub fn facts(&self) -> Facts<'_> {
-        Facts { readings: &self.readings, cut_offs: &self.cut_offs }
+        Facts::of_tables(&self.readings, &self.cut_offs)
     }
 }
 

@@ -5,6 +5,8 @@
 //! notation is that of `oracle/notation.rs`; where nothing else is said, an order is open, a submission is
 //! `received` for an hour, and a quantity is one.
 
+mod not_known_yet;
+#[path = "../oracle/mod.rs"]
 mod oracle;
 
 use model::Check;
@@ -949,7 +951,7 @@ fn books() -> impl Iterator<Item = (&'static str, String, Vec<String>)> {
 
 #[test]
 fn no_check_is_without_a_canary() {
-    for check in Check::ALL {
+    for check in Check::ALL.iter().filter(|check| !check.needs_history()) {
         let rings = |line: &&&str| line.split(' ').next() == Some(check.word());
         let canary = CANARIES.iter().find(|canary| {
             canary.finds.iter().any(|line| rings(&line)) && !canary.then_finds.iter().any(|line| rings(&line))
