@@ -60,7 +60,12 @@ fn subject(finding: &Finding) -> String {
                 .collect();
             format!("link of {:?} {:?}: {parts:?}", it.listing_id, it.options)
         }
-        Evidence::Gap(_) | Evidence::PartDispatched(_) | Evidence::Late(_) | Evidence::Unmarked(_) => order,
+        Evidence::Gap(_)
+        | Evidence::PartDispatched(_)
+        | Evidence::Late(_)
+        | Evidence::Unmarked(_)
+        | Evidence::Address(_) => order,
+        Evidence::Source(it) => format!("{} {}", it.source, it.request),
     }
 }
 
