@@ -242,6 +242,15 @@ impl TableRow for Variant {
             (Column::VariantId, Some(self.variant_id.as_str())),
         ])
     }
+
+    fn names(&self) -> Names {
+        Names {
+            supplier: Some(self.supplier.as_str().to_owned()),
+            sku: self.sku.as_ref().map(|sku| sku.as_str().to_owned()),
+            variant_id: Some(self.variant_id.as_str().to_owned()),
+            ..Names::default()
+        }
+    }
 }
 
 impl TableRow for ListingProduct {

@@ -161,6 +161,7 @@ impl<'f, S: Source> Desk<'f, S> {
             submission_lines: sent_lines,
             parcels: packed,
             ties: ties.as_deref().unwrap_or_default(),
+            links: links.as_deref().unwrap_or_default(),
         };
         let named = not_judged::orders_named(&standing, &self.left_out.rows, rules);
         let notices = self.what_was_left_out(named.rows_untold);
@@ -214,10 +215,9 @@ impl<'f, S: Source> Desk<'f, S> {
             let count = self.left_out.rows.iter().filter(|row| row.table == table).count() as u64;
             let Some(file) = self.files.name_of(table).filter(|_| count > 0) else { continue };
             let rows = counted(count, "row was", "rows were");
-            let doubtful = if table == Table::Links { "offer" } else { "order" };
             let text = format!(
-                "{file}: {rows} left out, naming no order: what is said of any {doubtful} may be wrong where it \
-                 rests on them"
+                "{file}: {rows} left out, naming no order: what is said of any offer may be wrong where it rests \
+                 on them"
             );
             notices.push(Notice { topic: Topic::SkippedRow, count, text });
         }

@@ -1,16 +1,18 @@
 //! Which orders the rows that are left out name: nothing is judged about those.
 //!
 //! A row names an order by its id, by a reference, or by way of its submission: a submission names the orders of
-//! its references, of its lines' and of the ties to it; a link those of the lines that it may be for. In doubt rather an order too many is left unjudged than
-//! one too few. Must not know: files, or why a row was left out. Source: README.md, 'The tables'.
+//! its references, of its lines' and of the ties to it; a link those of the lines that it may be for; a variant those of
+//! the lines that may lead to it, and of what was sent of it. In doubt rather an order too many is left unjudged than one
+//! too few. Must not know: files, or why a row was left out. Source: README.md, 'The tables'.
 //! Start reading at [`orders_named`].
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-use model::book::{Order, OrderLine, Parcel, Submission, SubmissionLine, Tie};
+use model::book::{LinkScope, Order, OrderLine, Parcel, Submission, SubmissionLine, Tie};
 use model::rules::ReferenceForm;
 use model::{OrderId, Rules, SupplierId, text};
 
+use crate::build::KeyedLink;
 use crate::keys::Placed;
 use crate::skipped::{Names, Reference, Skipped};
 use crate::tables::Table;
@@ -23,6 +25,7 @@ pub(crate) struct Standing<'a> {
     pub(crate) submission_lines: &'a [Placed<SubmissionLine>],
     pub(crate) parcels: &'a [Placed<Parcel>],
     pub(crate) ties: &'a [Placed<Tie>],
+    pub(crate) links: &'a [Placed<KeyedLink>],
 }
 
 /// What the rows that are left out name.
@@ -47,6 +50,7 @@ pub(crate) fn orders_named(standing: &Standing<'_>, left_out: &[Skipped], rules:
         let told = if row.certain { answer.known } else { answer.found };
         rows_untold += u64::from(!told || row.more_unread);
     }
+    search.note_lost_variants();
     search.note_unlinked();
     let orders = search.orders.into_iter().map(OrderId::from).collect();
     Named { orders, rows_untold }
@@ -96,6 +100,9 @@ struct Search<'a> {
     /// What links that are left out are for: listings, and folded SKUs.
     unlinked_listings: HashSet<&'a str>,
     unlinked_skus: HashSet<String>,
+    /// Variants that are left out, by supplier and id; and the folded SKUs that they bear.
+    lost_variants: HashSet<Key<'a>>,
+    lost_skus: HashSet<String>,
     orders: BTreeSet<&'a str>,
 }
 
@@ -113,6 +120,8 @@ impl<'a> Search<'a> {
             noted_ties: HashSet::new(),
             unlinked_listings: HashSet::new(),
             unlinked_skus: HashSet::new(),
+            lost_variants: HashSet::new(),
+            lost_skus: HashSet::new(),
             orders: BTreeSet::new(),
         };
         for Placed { row, .. } in standing.ties {
@@ -154,7 +163,8 @@ impl<'a> Search<'a> {
         let submission = names.supplier.as_deref().zip(names.submission_id.as_deref());
         match row.table {
             // Such a row names no order.
-            Table::Offers | Table::Variants | Table::ListingProducts => Answer { known: true, found: false },
+            Table::Offers | Table::ListingProducts => Answer { known: true, found: false },
+            Table::Variants => self.variant(names),
             Table::Links => self.link(names),
             Table::Orders | Table::OrderLines => self.order(row, names),
             Table::Ties => {
@@ -187,6 +197,50 @@ impl<'a> Search<'a> {
         self.unlinked_listings.extend(names.listing_id.as_deref());
         self.unlinked_skus.extend(skus);
         Answer { known, found: known }
+    }
+
+    /// Without one of the variants, a line that leads to it would look unlinked, or linked to another one that bears the
+    /// same SKU, and what was sent of it would serve nothing.
+    fn variant(&mut self, names: &'a Names) -> Answer {
+        let key = names.supplier.as_deref().zip(names.variant_id.as_deref());
+        self.lost_variants.extend(key);
+        let bears = [&names.sku, &names.variant_id].into_iter().flatten();
+        self.lost_skus.extend(bears.map(|sku| text::fold(sku)).filter(|sku| !sku.is_empty()));
+        // Where its SKU cannot be read, some of the lines may remain.
+        Answer { known: key.is_some(), found: key.is_some() }
+    }
+
+    /// Notes the orders of what was sent of the variants that are left out, and the links that lead to them.
+    fn note_lost_variants(&mut self) {
+        if self.lost_variants.is_empty() && self.lost_skus.is_empty() {
+            return;
+        }
+        self.unlinked_skus.extend(self.lost_skus.iter().cloned());
+        for Placed { row, .. } in self.standing.links {
+            let link = &row.link;
+            let Some(variant_id) = &link.variant_id else { continue };
+            if self.lost_variants.contains(&(link.supplier.as_str(), variant_id.as_str())) {
+                match &link.scope {
+                    LinkScope::Offer(listing, _) | LinkScope::Listing(listing) => {
+                        self.unlinked_listings.insert(listing.as_str());
+                    }
+                    LinkScope::Sku(sku) => {
+                        self.unlinked_skus.insert(sku.folded().to_owned());
+                    }
+                }
+            }
+        }
+        for placed in self.standing.submission_lines {
+            let row = &placed.row;
+            let is_lost = match (&row.variant_id, &row.sku) {
+                (Some(id), _) => self.lost_variants.contains(&(row.supplier.as_str(), id.as_str())),
+                (None, Some(sku)) => self.lost_skus.contains(sku.folded()),
+                (None, None) => false,
+            };
+            if is_lost {
+                self.line_without_tie(submission_of(placed), row.line_id.as_str());
+            }
+        }
     }
 
     /// Notes the orders of the lines that a link which is left out may be for.

@@ -20,7 +20,10 @@ pub(crate) struct Names {
     pub(crate) order_ref: Reference,
     /// Of rows of the links table alone: what the link is for.
     pub(crate) listing_id: Option<String>,
+    /// Of rows of the links and the variants table alone.
     pub(crate) sku: Option<String>,
+    /// Of rows of the variants table alone.
+    pub(crate) variant_id: Option<String>,
 }
 
 /// What a row says of the orders that it is for.
@@ -62,7 +65,8 @@ impl Names {
             parcel_id: text(Column::ParcelId),
             order_ref,
             listing_id: text(Column::ListingId).filter(|_| table == Table::Links),
-            sku: text(Column::Sku).filter(|_| table == Table::Links),
+            sku: text(Column::Sku).filter(|_| matches!(table, Table::Links | Table::Variants)),
+            variant_id: text(Column::VariantId).filter(|_| table == Table::Variants),
         }
     }
 

@@ -376,8 +376,10 @@ fn every_order_that_a_row_which_is_left_out_names_is_not_judged() {
         ),
         (&[("ties.jsonl", "{\"order_id\":\"A\",\"line_id\":\"1".into())], &["A"], 0),
         (&[("ties.jsonl", "{\"order_id\":\"A\",\"order_id\":\"B\"}".into())], &[], 1),
+        // Nobody knows which variant it was.
+        (&[("variants.csv", "supplier,variant_id\nalder-print,\n".into())], &[], 1),
         // Rows that name no order.
-        (&[("variants.csv", "supplier,variant_id\nalder-print,\n".into())], &[], 0),
+        (&[("listing_products.csv", "listing_id,supplier,product\nL1,,Apron\n".into())], &[], 0),
     ];
     for (files, want, untold) in cases {
         let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (*name, text.as_str())).collect();
@@ -481,4 +483,42 @@ fn a_links_row_that_is_left_out_leaves_the_orders_that_it_may_be_for_unjudged() 
     assert_eq!(named(",B,press,V1,two\n"), ["2"]);
     assert_eq!(named("L2,,press,V1,1\nL2,,press,V1,2\n"), ["2", "3"]);
     assert!(named("L2,,press,V1,1\n").is_empty());
+}
+
+/// Its lines would look unlinked, or linked to another variant with the same SKU, and what was sent of it like nothing.
+#[test]
+fn a_variant_that_is_left_out_leaves_the_orders_that_may_lead_to_it_unjudged() {
+    let named = |variants: &str| {
+        let orders: String = (1..=7).map(|order| format!("{order},2026-11-25,open\n")).collect();
+        let tables = [
+            ("orders.csv", format!("order_id,placed_at,status\n{orders}")),
+            (
+                "order_lines.csv",
+                "order_id,line_id,listing_id,sku,quantity\n1,1,,a,1\n2,1,,V1,1\n3,1,L1,,1\n4,1,,K,1\n5,1,,B,1\n\
+                 6,1,,B,1\n7,1,,B,1\n"
+                    .to_owned(),
+            ),
+            ("links.csv", "listing_id,sku,supplier,variant_id\nL1,,press,V1\n,K,press,V1\n".to_owned()),
+            (
+                "submissions.csv",
+                "supplier,submission_id,order_ref,status,received_at\npress,S5,5,received,2026-11-25\n\
+                 press,S6,6,received,2026-11-25\n"
+                    .to_owned(),
+            ),
+            (
+                "submission_lines.csv",
+                "supplier,submission_id,line_id,variant_id,sku,quantity\npress,S5,1,V1,,1\npress,S6,1,,A,1\n"
+                    .to_owned(),
+            ),
+            ("variants.csv", format!("supplier,variant_id,sku,available\npress,V2,B,true\n{variants}")),
+        ];
+        let tables: Vec<(&str, &str)> = tables.iter().map(|(name, text)| (*name, text.as_str())).collect();
+        let folder = read(&tables);
+        let told = folder.notices.iter().all(|notice| !notice.text.contains("it cannot be told"));
+        (not_judged(&folder).into_iter().map(str::to_owned).collect::<Vec<_>>().join(" "), told)
+    };
+    assert_eq!(named("press,V1,A,maybe\n"), ("1 2 3 4 5 6".to_owned(), true));
+    assert_eq!(named("press,V1,A,true\npress,V1,A,false\n"), ("1 2 3 4 5 6".to_owned(), true));
+    assert_eq!(named("press,,A,true\n"), ("1 6".to_owned(), false));
+    assert_eq!(named("press,V1,A,true\n"), (String::new(), true));
 }
