@@ -133,18 +133,20 @@ fn header_names(table: Table, file: &str, record: &Record<'_>) -> Result<Vec<Str
         return Err(FolderError::ColumnTwice { file, line, column: twice[0].clone() });
     }
     let has_option_columns = known.iter().any(|name| matches!(Slot::of(table, name), Slot::Option(_)));
-    for (column, need) in table.columns() {
-        let there = known.iter().any(|name| *name == column.name())
-            || (*column == Column::Options && has_option_columns);
-        if *need == Need::Required && !there {
-            return Err(FolderError::ColumnMissing {
-                file,
-                line,
-                column: column.name().to_owned(),
-                expected: format!("the columns {}", required_columns(table)),
-                hint: missing_column_hint(table, *column, &names),
-            });
-        }
+    let is_there = |column: Column| {
+        known.iter().any(|name| *name == column.name()) || (column == Column::Options && has_option_columns)
+    };
+    let needed = table.columns().iter().filter(|(_, need)| *need == Need::Required);
+    let missing: Vec<Column> =
+        needed.map(|(column, _)| *column).filter(|column| !is_there(*column)).collect();
+    if !missing.is_empty() {
+        return Err(FolderError::ColumnMissing {
+            file,
+            line,
+            columns: listed(missing.iter().map(|column| column.name().to_owned()), "or"),
+            expected: format!("the columns {}", required_columns(table)),
+            hint: missing_columns_hint(table, &missing, &names),
+        });
     }
     Ok(names)
 }
@@ -154,18 +156,41 @@ fn required_columns(table: Table) -> String {
     required.map(|(column, _)| column.name()).collect::<Vec<_>>().join(", ")
 }
 
-fn missing_column_hint(table: Table, column: Column, names: &[String]) -> String {
+fn missing_columns_hint(table: Table, missing: &[Column], names: &[String]) -> String {
     if let [only] = names {
-        for (separator, word) in [(';', "semicolons"), ('\t', "tabs")] {
+        for (separator, word) in [(';', "semicolons"), ('\t', "tabs"), ('|', "bars")] {
             if only.contains(separator) {
                 return format!("Its names are separated by {word}: export it with commas.");
             }
         }
     }
-    let mut unknown = names.iter().filter(|name| Slot::of(table, name) == Slot::Unknown);
-    match unknown.find(|name| nearest(name, [column.name()]).is_some()) {
-        Some(name) => format!("Rename {} if that is what it holds.", shown(name)),
-        None => "Add it, or export the table again with it.".to_owned(),
+    let mut unknown: Vec<&String> =
+        names.iter().filter(|name| Slot::of(table, name) == Slot::Unknown).collect();
+    let all_are_unknown = unknown.len() == names.len();
+    let mut renames = Vec::new();
+    for column in missing {
+        if let Some(at) = unknown.iter().position(|name| nearest(name, [column.name()]).is_some()) {
+            renames.push(format!("{} to {}", shown(unknown.remove(at)), column.name()));
+        }
+    }
+    match renames.len() {
+        0 if all_are_unknown => {
+            "The first line has to be the header: remove what stands above it, or add it.".to_owned()
+        }
+        0 if missing.len() == 1 => "Add it, or export the table again with it.".to_owned(),
+        0 => "Add them, or export the table again with them.".to_owned(),
+        1 => format!("Rename {} if that is what it holds.", renames[0]),
+        _ => format!("Rename {} if that is what they hold.", listed(renames.into_iter(), "and")),
+    }
+}
+
+/// `a`, `a or b`, `a, b or c`.
+fn listed(texts: impl Iterator<Item = String>, word: &str) -> String {
+    let texts: Vec<String> = texts.collect();
+    match texts.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, others)) => format!("{} {word} {last}", others.join(", ")),
+        None => String::new(),
     }
 }
 

@@ -100,15 +100,15 @@ pub enum FolderError {
         /// What to do next.
         hint: String,
     },
-    /// A column that every row needs.
-    #[error("{file}, line {line}: the header has no column {column}; expected {expected}. {hint}")]
+    /// Columns that every row needs.
+    #[error("{file}, line {line}: the header has no column {columns}; expected {expected}. {hint}")]
     ColumnMissing {
         /// The file.
         file: String,
         /// The line of the header.
         line: u64,
-        /// The column.
-        column: String,
+        /// The columns that it lacks, listed.
+        columns: String,
         /// The columns that must be there.
         expected: String,
         /// What to do next.

@@ -121,7 +121,7 @@ fn a_header_must_be_there_with_every_required_column() {
     assert_eq!(
         error(&whole_with(&[("orders.csv", "\norder_id,Placed At,status\n")])),
         "orders.csv, line 2: the header has no column placed_at; expected the columns order_id, placed_at, \
-         status. Rename \"Placed At\" if that is what it holds."
+         status. Rename \"Placed At\" to placed_at if that is what it holds."
     );
     assert_eq!(
         error(&whole_with(&[("orders.csv", "order_id,placed_at\n")])),
@@ -130,8 +130,8 @@ fn a_header_must_be_there_with_every_required_column() {
     );
     assert_eq!(
         error(&whole_with(&[("orders.csv", "order_id;placed_at;status\n")])),
-        "orders.csv, line 1: the header has no column order_id; expected the columns order_id, placed_at, \
-         status. Its names are separated by semicolons: export it with commas."
+        "orders.csv, line 1: the header has no column order_id, placed_at or status; expected the columns \
+         order_id, placed_at, status. Its names are separated by semicolons: export it with commas."
     );
     assert_eq!(
         error(&whole_with(&[("offers.csv", "listing_id,sku\n")])),
