@@ -129,7 +129,7 @@ pub(crate) fn fill_time_left(
 }
 
 /// The earliest cut-off of some submissions that is still ahead.
-fn time_left<'a>(sendings: impl Iterator<Item = &'a Sending>, as_of: DateTime<Utc>) -> TimeLeft {
+pub(crate) fn time_left<'a>(sendings: impl Iterator<Item = &'a Sending>, as_of: DateTime<Utc>) -> TimeLeft {
     let mut left = TimeLeft::NoSubmission;
     for sending in sendings {
         let cut_off = sending.cut_off();
