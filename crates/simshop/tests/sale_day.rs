@@ -75,7 +75,7 @@ fn three_suppliers_make_what_thirteen_listings_sell() {
 #[test]
 fn every_check_and_every_reason_is_planted() {
     let planted = sale_day();
-    for check in Check::ALL {
+    for check in Check::ALL.iter().filter(|check| !check.needs_history()) {
         assert!(planted.plants.iter().any(|plant| plant.check == *check), "{check}");
     }
     for reason in [Reason::NoLink, Reason::AmbiguousLink, Reason::BrokenLink, Reason::NotSent, Reason::Short]

@@ -206,7 +206,7 @@ fn is_signed_in(source: Source, headers: &HeaderMap, secrets: &[String; 3]) -> b
             header("authorization").and_then(|value| value.strip_prefix("Basic "))
                 == Some(basic_sign_in(secrets).as_str())
         }
-        e::Brook => header("x-press-key") == Some(brook.as_str()),
+        Source::Brook => header("x-press-key") == Some(brook.as_str()),
     }
 }
 
