@@ -35,6 +35,11 @@ impl When {
         Some(Self { begins: first_moment(day, zone)?, ends: first_moment(next, zone)? })
     }
 
+    /// A span of which both ends are known. `None` where it ends before it begins.
+    pub fn between(begins: DateTime<Utc>, ends: DateTime<Utc>) -> Option<Self> {
+        (begins <= ends).then_some(Self { begins, ends })
+    }
+
     /// Reads an RFC 3339 time with offset, or a date alone (`YYYY-MM-DD`) as a day of `zone`.
     ///
     /// # Errors

@@ -1,0 +1,79 @@
+//! The files beside the ledger: the lock of who watches, and the secret of the installation.
+//!
+//! The secret stands apart from the ledger, so that whoever gets a copy of the ledger alone cannot find out by trying
+//! which addresses its digests are of. Must not know: SQL. Start reading at [`Watching`].
+
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, ErrorKind, Read, Write};
+use std::path::{Path, PathBuf};
+
+use crate::error::LedgerError;
+
+/// How many bytes the secret has.
+const SECRET_BYTES: usize = 32;
+
+/// That this process, and no other, watches with the ledger. It ends with this value, and with the process.
+#[derive(Debug)]
+pub struct Watching {
+    _lock: File,
+}
+
+impl Watching {
+    pub(crate) fn begin(ledger: &Path) -> Result<Self, LedgerError> {
+        let path = beside(ledger, "lock");
+        let unusable = |source| LedgerError::Beside { path: path.clone(), source };
+        let file =
+            OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(unusable)?;
+        match file.try_lock() {
+            Ok(()) => Ok(Self { _lock: file }),
+            Err(TryLockError::WouldBlock) => Err(LedgerError::Watched { path: ledger.to_owned() }),
+            Err(TryLockError::Error(error)) => Err(unusable(error)),
+        }
+    }
+}
+
+/// The secret of the installation, made where there is none.
+pub(crate) fn secret(ledger: &Path) -> Result<Vec<u8>, LedgerError> {
+    let path = beside(ledger, "key");
+    let unusable = |source| LedgerError::Beside { path: path.clone(), source };
+    match owner_only().create_new(true).write(true).open(&path) {
+        Ok(mut file) => {
+            let mut secret = vec![0; SECRET_BYTES];
+            getrandom::fill(&mut secret).map_err(|error| unusable(io::Error::other(error)))?;
+            file.write_all(&secret).and_then(|()| file.sync_all()).map_err(unusable)?;
+            Ok(secret)
+        }
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            let mut secret = Vec::new();
+            File::open(&path).and_then(|mut file| file.read_to_end(&mut secret)).map_err(unusable)?;
+            if secret.len() == SECRET_BYTES {
+                return Ok(secret);
+            }
+            let found = format!("it has {} bytes instead of {SECRET_BYTES}", secret.len());
+            Err(unusable(io::Error::other(found)))
+        }
+        Err(error) => Err(unusable(error)),
+    }
+}
+
+/// Makes the ledger's file, for its owner alone, where it is not there.
+pub(crate) fn make(ledger: &Path) -> io::Result<()> {
+    match owner_only().create_new(true).write(true).open(ledger) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => Err(error),
+        _ => Ok(()),
+    }
+}
+
+fn owner_only() -> OpenOptions {
+    let mut options = OpenOptions::new();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options
+}
+
+fn beside(ledger: &Path, ending: &str) -> PathBuf {
+    let mut name = ledger.file_name().unwrap_or_default().to_owned();
+    name.push(".");
+    name.push(ending);
+    ledger.with_file_name(name)
+}

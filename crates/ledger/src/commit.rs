@@ -1,0 +1,449 @@
+//! A batch on its way in: rows, what became of them, and the mark, in one transaction.
+//!
+//! Must not know: how a source is read. Start reading at [`rows`].
+
+use model::batch::Whole;
+use model::book::Tie;
+use model::{Batch, OrderId, SubmissionId, SupplierId};
+use sqlx::SqliteConnection;
+
+use crate::error::LedgerError;
+use crate::nouns::{Noun, Origin};
+use crate::text;
+
+/// What a batch changed.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Changed {
+    /// Rows that were not there before.
+    pub appeared: u64,
+    /// Rows of which something is another than it was.
+    pub changed: u64,
+    /// Rows that are gone.
+    pub gone: u64,
+    /// Rows that were kept as they are: the same, or an older state than the one that is kept.
+    pub unchanged: u64,
+}
+
+impl Changed {
+    /// Whether there is anything to judge anew.
+    pub fn is_any(&self) -> bool {
+        self.appeared + self.changed + self.gone > 0
+    }
+}
+
+/// A change as the timeline has it.
+struct Change<'a> {
+    noun: &'a str,
+    row_key: &'a str,
+    field: &'a str,
+    was: Option<&'a str>,
+    became: Option<&'a str>,
+}
+
+/// The field under which a row's appearing and going stand.
+const ROW: &str = "row";
+const THERE: Option<&str> = Some("there");
+
+/// Keeps the rows of a batch and its mark.
+pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Result<Changed, LedgerError> {
+    let seen_at = text::of_moment(batch.seen_at);
+    let origin = Origin {
+        shop: batch.shop.as_str(),
+        source: batch.source.as_str(),
+        request: &batch.request,
+        seen_at: &seen_at,
+    };
+    let mut changed = Changed::default();
+    let rows = &batch.rows;
+    let older_orders = keep(connection, origin, &rows.orders, &mut changed).await?;
+    let is_older = |order_id: &OrderId| older_orders.contains(&vec![order_id.as_str().to_owned()]);
+    // What came with an older state is older too, where it does not say so itself.
+    let lines = rows.order_lines.iter().filter(|row| row.updated_at.is_some() || !is_older(&row.order_id));
+    keep(connection, origin, lines, &mut changed).await?;
+    keep(connection, origin, rows.offers.iter().flatten(), &mut changed).await?;
+    keep(connection, origin, rows.variants.iter().flatten(), &mut changed).await?;
+    keep(connection, origin, rows.listing_products.iter().flatten(), &mut changed).await?;
+    keep(connection, origin, rows.links.iter().flatten(), &mut changed).await?;
+    let older = keep(connection, origin, rows.submissions.iter().flatten(), &mut changed).await?;
+    let is_older_submission = |supplier: &SupplierId, submission_id: &SubmissionId| {
+        older.contains(&vec![supplier.as_str().to_owned(), submission_id.as_str().to_owned()])
+    };
+    let lines =
+        rows.submission_lines.iter().flatten().filter(|row| {
+            row.updated_at.is_some() || !is_older_submission(&row.supplier, &row.submission_id)
+        });
+    keep(connection, origin, lines, &mut changed).await?;
+    keep(connection, origin, rows.parcels.iter().flatten(), &mut changed).await?;
+    keep(connection, origin, rows.parcel_lines.iter().flatten(), &mut changed).await?;
+    keep(connection, origin, rows.ties.iter().flatten(), &mut changed).await?;
+    let is_of_older = |whole: &&Whole| match whole {
+        Whole::Order(order_id) => is_older(order_id),
+        Whole::Submission(supplier, submission_id) | Whole::ParcelsOf(supplier, submission_id) => {
+            is_older_submission(supplier, submission_id)
+        }
+        Whole::Parcel(..) => false,
+    };
+    for whole in batch.whole.iter().filter(|whole| !is_of_older(whole)) {
+        changed.gone += remove_lines(connection, origin, batch, whole).await?;
+    }
+    if let Some(began) = batch.everything_since {
+        changed.gone += remove_unseen(connection, origin, &text::of_moment(began)).await?;
+    }
+    let read_up_to = batch.mark.read_up_to.map(text::of_moment);
+    sqlx::query!(
+        "INSERT INTO marks (shop, source, request, mark, read_up_to) VALUES ($1, $2, $3, $4, $5)
+        ON CONFLICT (shop, source, request)
+        DO UPDATE SET mark = excluded.mark, read_up_to = excluded.read_up_to",
+        origin.shop,
+        origin.source,
+        origin.request,
+        batch.mark.text,
+        read_up_to
+    )
+    .execute(connection)
+    .await?;
+    Ok(changed)
+}
+
+/// Keeps rows of one noun, and notes what became of them. Answers the keys of those that are older than what is kept,
+/// and were left alone.
+pub(crate) async fn keep<'r, N: Noun + 'r>(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    rows: impl IntoIterator<Item = &'r N>,
+    changed: &mut Changed,
+) -> Result<Vec<Vec<String>>, LedgerError> {
+    let mut older = Vec::new();
+    for row in rows {
+        let new = row.keep();
+        let old = N::find(&mut *connection, origin.shop, &new).await?;
+        let is_older = old.as_ref().is_some_and(|old| {
+            let (was, is) = (N::updated_at(old), N::updated_at(&new));
+            was.zip(is).is_some_and(|(was, is)| is < was)
+        });
+        if is_older {
+            changed.unchanged += 1;
+            older.push(N::key(&new).into_iter().map(str::to_owned).collect());
+            continue;
+        }
+        N::write(&mut *connection, origin, &new).await?;
+        let row_key = key_text::<N>(&new);
+        let change = |field, was, became| Change { noun: N::NAME, row_key: &row_key, field, was, became };
+        match &old {
+            None => {
+                changed.appeared += 1;
+                note(connection, origin, &change(ROW, None, THERE)).await?;
+            }
+            Some(old) if *old == new => changed.unchanged += 1,
+            Some(old) => {
+                changed.changed += 1;
+                for ((field, was), (_, became)) in N::followed(old).iter().zip(&N::followed(&new)) {
+                    if was != became {
+                        note(connection, origin, &change(field, was.as_deref(), became.as_deref())).await?;
+                    }
+                }
+            }
+        }
+    }
+    Ok(older)
+}
+
+/// A row's key as the timeline has it: a list of ids.
+fn key_text<N: Noun>(kept: &N::Kept) -> String {
+    list(&N::key(kept))
+}
+
+/// Ids as a JSON list.
+pub(crate) fn list(ids: &[&str]) -> String {
+    serde_json::Value::from(ids.to_vec()).to_string()
+}
+
+async fn note(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    change: &Change<'_>,
+) -> Result<(), LedgerError> {
+    sqlx::query!(
+        "INSERT INTO changes (shop, noun, row_key, field, was, became, seen_at, source)
+        VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+        origin.shop,
+        change.noun,
+        change.row_key,
+        change.field,
+        change.was,
+        change.became,
+        origin.seen_at,
+        origin.source
+    )
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+/// Notes rows that are gone.
+async fn note_gone(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    noun: &str,
+    keys: &[Vec<String>],
+) -> Result<u64, LedgerError> {
+    for key in keys {
+        let ids: Vec<&str> = key.iter().map(String::as_str).collect();
+        let row_key = list(&ids);
+        let change = Change { noun, row_key: &row_key, field: ROW, was: THERE, became: None };
+        note(connection, origin, &change).await?;
+    }
+    Ok(keys.len() as u64)
+}
+
+/// Removes the lines that are not among those that came, of something of which all came.
+async fn remove_lines(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    batch: &Batch,
+    whole: &Whole,
+) -> Result<u64, LedgerError> {
+    match whole {
+        Whole::Order(order_id) => lines_of_order(connection, origin, batch, order_id).await,
+        Whole::Submission(supplier, submission_id) => {
+            lines_of_submission(connection, origin, batch, supplier, submission_id).await
+        }
+        Whole::ParcelsOf(supplier, submission_id) => {
+            let came: Vec<&str> = batch
+                .rows
+                .parcels
+                .iter()
+                .flatten()
+                .filter(|row| row.supplier == *supplier && row.submission_id == *submission_id)
+                .map(|row| row.parcel_id.as_str())
+                .collect();
+            let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
+            let kept = sqlx::query_scalar!(
+                "SELECT parcel_id FROM parcels WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+                origin.shop,
+                supplier,
+                submission_id
+            )
+            .fetch_all(&mut *connection)
+            .await?;
+            let mut gone = Vec::new();
+            for parcel_id in kept.into_iter().filter(|id| !came.contains(&id.as_str())) {
+                sqlx::query!(
+                    "DELETE FROM parcel_lines WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
+                    origin.shop,
+                    supplier,
+                    parcel_id
+                )
+                .execute(&mut *connection)
+                .await?;
+                sqlx::query!(
+                    "DELETE FROM parcels WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
+                    origin.shop,
+                    supplier,
+                    parcel_id
+                )
+                .execute(&mut *connection)
+                .await?;
+                gone.push(vec![supplier.to_owned(), parcel_id]);
+            }
+            note_gone(connection, origin, "parcel", &gone).await
+        }
+        Whole::Parcel(supplier, parcel_id) => {
+            let lines = batch.rows.parcel_lines.iter().flatten();
+            let came: Vec<&str> = lines
+                .filter(|row| row.supplier == *supplier && row.parcel_id == *parcel_id)
+                .map(|row| row.submission_line_id.as_str())
+                .collect();
+            let (supplier, parcel_id) = (supplier.as_str(), parcel_id.as_str());
+            let kept = sqlx::query_scalar!(
+                "SELECT submission_line_id FROM parcel_lines WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
+                origin.shop,
+                supplier,
+                parcel_id
+            )
+            .fetch_all(&mut *connection)
+            .await?;
+            let mut gone = Vec::new();
+            for line_id in kept.into_iter().filter(|id| !came.contains(&id.as_str())) {
+                sqlx::query!(
+                    "DELETE FROM parcel_lines
+                    WHERE shop = $1 AND supplier = $2 AND parcel_id = $3 AND submission_line_id = $4",
+                    origin.shop,
+                    supplier,
+                    parcel_id,
+                    line_id
+                )
+                .execute(&mut *connection)
+                .await?;
+                gone.push(vec![supplier.to_owned(), parcel_id.to_owned(), line_id]);
+            }
+            note_gone(connection, origin, "parcel_line", &gone).await
+        }
+    }
+}
+
+async fn lines_of_order(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    batch: &Batch,
+    order_id: &OrderId,
+) -> Result<u64, LedgerError> {
+    let lines = batch.rows.order_lines.iter().filter(|row| row.order_id == *order_id);
+    let came: Vec<&str> = lines.map(|row| row.line_id.as_str()).collect();
+    let order_id = order_id.as_str();
+    let kept = sqlx::query_scalar!(
+        "SELECT line_id FROM order_lines WHERE shop = $1 AND order_id = $2",
+        origin.shop,
+        order_id
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let mut gone = Vec::new();
+    for line_id in kept.into_iter().filter(|id| !came.contains(&id.as_str())) {
+        sqlx::query!(
+            "DELETE FROM order_lines WHERE shop = $1 AND order_id = $2 AND line_id = $3",
+            origin.shop,
+            order_id,
+            line_id
+        )
+        .execute(&mut *connection)
+        .await?;
+        gone.push(vec![order_id.to_owned(), line_id]);
+    }
+    note_gone(connection, origin, "order_line", &gone).await
+}
+
+async fn lines_of_submission(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    batch: &Batch,
+    supplier: &SupplierId,
+    submission_id: &SubmissionId,
+) -> Result<u64, LedgerError> {
+    let lines = batch.rows.submission_lines.iter().flatten();
+    let came: Vec<&str> = lines
+        .filter(|row| row.supplier == *supplier && row.submission_id == *submission_id)
+        .map(|row| row.line_id.as_str())
+        .collect();
+    let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
+    let kept = sqlx::query_scalar!(
+        "SELECT line_id FROM submission_lines WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+        origin.shop,
+        supplier,
+        submission_id
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let mut gone = Vec::new();
+    for line_id in kept.into_iter().filter(|id| !came.contains(&id.as_str())) {
+        sqlx::query!(
+            "DELETE FROM submission_lines
+            WHERE shop = $1 AND supplier = $2 AND submission_id = $3 AND line_id = $4",
+            origin.shop,
+            supplier,
+            submission_id,
+            line_id
+        )
+        .execute(&mut *connection)
+        .await?;
+        gone.push(vec![supplier.to_owned(), submission_id.to_owned(), line_id]);
+    }
+    note_gone(connection, origin, "submission_line", &gone).await
+}
+
+/// Removes what a pass over everything there is did not see.
+async fn remove_unseen(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    began: &str,
+) -> Result<u64, LedgerError> {
+    let Origin { shop, source, request, .. } = origin;
+    let offers = sqlx::query!(
+        "DELETE FROM offers WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
+        RETURNING listing_id, options",
+        shop,
+        source,
+        request,
+        began
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let variants = sqlx::query!(
+        "DELETE FROM variants WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
+        RETURNING supplier, variant_id",
+        shop,
+        source,
+        request,
+        began
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let products = sqlx::query!(
+        "DELETE FROM listing_products WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
+        RETURNING listing_id, supplier, product",
+        shop,
+        source,
+        request,
+        began
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let links = sqlx::query!(
+        "DELETE FROM links WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
+        RETURNING listing_id, sku, options, supplier, variant_id",
+        shop,
+        source,
+        request,
+        began
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let gone = [
+        ("offer", offers.into_iter().map(|row| vec![row.listing_id, row.options]).collect::<Vec<_>>()),
+        ("variant", variants.into_iter().map(|row| vec![row.supplier, row.variant_id]).collect()),
+        (
+            "listing_product",
+            products.into_iter().map(|row| vec![row.listing_id, row.supplier, row.product]).collect(),
+        ),
+        (
+            "link",
+            links
+                .into_iter()
+                .map(|row| vec![row.listing_id, row.sku, row.options, row.supplier, row.variant_id])
+                .collect(),
+        ),
+    ];
+    let mut count = 0;
+    for (noun, keys) in &gone {
+        count += note_gone(connection, origin, noun, keys).await?;
+    }
+    Ok(count)
+}
+
+/// Removes a tie.
+pub(crate) async fn untie(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    tie: &Tie,
+) -> Result<bool, LedgerError> {
+    let kept = tie.keep();
+    let key: Vec<String> = Tie::key(&kept).into_iter().map(str::to_owned).collect();
+    let [order_id, line_id, supplier, submission_id, submission_line_id] = &key[..] else { return Ok(false) };
+    let done = sqlx::query!(
+        "DELETE FROM ties WHERE shop = $1 AND order_id = $2 AND line_id = $3 AND supplier = $4 AND submission_id = $5
+            AND submission_line_id = $6",
+        origin.shop,
+        order_id,
+        line_id,
+        supplier,
+        submission_id,
+        submission_line_id
+    )
+    .execute(&mut *connection)
+    .await?;
+    let was_there = done.rows_affected() > 0;
+    if was_there {
+        note_gone(connection, origin, Tie::NAME, &[key]).await?;
+    }
+    Ok(was_there)
+}

@@ -1,0 +1,77 @@
+//! What can go wrong with the ledger, each with what to do next.
+
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+/// Why the ledger could not do something. Nothing of it was done.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum LedgerError {
+    /// The file cannot be opened or made.
+    #[error("{}: the ledger cannot be opened ({source}). Check that its folder is there and that you may write into it.", .path.display())]
+    NotOpened {
+        /// The ledger.
+        path: PathBuf,
+        /// What the system or SQLite says.
+        source: sqlx::Error,
+    },
+    /// A file beside the ledger cannot be used.
+    #[error("{}: cannot be used ({source}). Check that you may write into the folder of the ledger.", .path.display())]
+    Beside {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// It was written by a later version.
+    #[error(
+        "{}: the ledger was written by a later version of everyline (its form is number {found}, this version knows \
+         {known}). Use that version, or a copy of the ledger from before.", .path.display()
+    )]
+    Later {
+        /// The ledger.
+        path: PathBuf,
+        /// Its form.
+        found: i64,
+        /// The latest form that is known.
+        known: i64,
+    },
+    /// It could not be brought into the form of this version.
+    #[error("{}: the ledger could not be brought into the form of this version ({source}). It is as it was.", .path.display())]
+    NotMigrated {
+        /// The ledger.
+        path: PathBuf,
+        /// What went wrong.
+        source: sqlx::migrate::MigrateError,
+    },
+    /// Another process watches with it.
+    #[error(
+        "{}: another everyline watches with this ledger. Stop it first, or give this one a ledger of its own.",
+        .path.display()
+    )]
+    Watched {
+        /// The ledger.
+        path: PathBuf,
+    },
+    /// Something in it is not what this version writes.
+    #[error("the ledger holds {found:?} where {expected} should be. Restore a copy of it, and report this.")]
+    Strange {
+        /// What stands there.
+        found: String,
+        /// What should.
+        expected: &'static str,
+    },
+    /// There is no such finding.
+    #[error("there is no finding {id}. `everyline findings` lists those that stand.")]
+    NoSuchFinding {
+        /// What was asked for.
+        id: String,
+    },
+    /// SQLite says no.
+    #[error(
+        "the ledger could not be read or written ({0}). Check that its disk is not full, and that the file is whole."
+    )]
+    Sql(#[from] sqlx::Error),
+}

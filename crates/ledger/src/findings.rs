@@ -1,0 +1,236 @@
+//! Findings over time: each opens once, settles by itself, and reopens as the same; and what the owner put aside.
+//!
+//! Must not know: how a finding is reached, or told. Start reading at [`record`].
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+use model::Outcome;
+use model::finding::Finding;
+use sha2::{Digest, Sha256};
+use sqlx::SqliteConnection;
+
+use crate::error::LedgerError;
+use crate::text;
+
+/// What recording an outcome came to, by the ids of findings.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Recorded {
+    /// Never seen before.
+    pub opened: Vec<String>,
+    /// Seen before, settled, and there again.
+    pub reopened: Vec<String>,
+    /// There as before, with other evidence.
+    pub changed: Vec<String>,
+    /// No longer there.
+    pub settled: Vec<String>,
+}
+
+/// A finding with its history.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct KeptFinding {
+    /// Its identity.
+    pub id: String,
+    /// The check, by its word.
+    pub check: String,
+    /// The order that it is about.
+    pub order_id: Option<String>,
+    /// The finding as JSON, as it was last seen, with the moment at which it was first seen.
+    pub body: String,
+    /// When it was first seen.
+    pub first_seen: DateTime<Utc>,
+    /// When it was there again after it had settled, for the last time.
+    pub reopened_at: Option<DateTime<Utc>>,
+    /// When it was no longer there; `None` while it stands.
+    pub settled_at: Option<DateTime<Utc>>,
+    /// What the owner said, where it is set aside now.
+    pub set_aside: Option<SetAside>,
+}
+
+/// That the owner put a finding aside.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SetAside {
+    /// Why.
+    pub note: String,
+    /// Until when; `None`: until its evidence changes.
+    pub until: Option<DateTime<Utc>>,
+}
+
+/// Keeps the findings of a shop as they are now.
+pub(crate) async fn record(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    outcome: &Outcome,
+    at: DateTime<Utc>,
+) -> Result<Recorded, LedgerError> {
+    let now = text::of_moment(at);
+    let before = sqlx::query!(
+        "SELECT id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1",
+        shop
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let mut standing: BTreeMap<String, (String, String, bool)> = before
+        .into_iter()
+        .map(|row| (row.id, (row.evidence_digest, row.first_seen, row.settled_at.is_none())))
+        .collect();
+    let mut recorded = Recorded::default();
+    for finding in &outcome.findings {
+        let id = finding.id.as_str().to_owned();
+        let known = standing.remove(&id);
+        let first_seen = match &known {
+            Some((_, first_seen, _)) => text::to_moment(first_seen)?,
+            None => at,
+        };
+        let kept = Kept::of(finding, first_seen);
+        let is_again = known.as_ref().is_some_and(|(_, _, stands)| !stands);
+        let reopened_at = is_again.then(|| now.clone());
+        match known {
+            None => recorded.opened.push(id.clone()),
+            Some((_, _, false)) => recorded.reopened.push(id.clone()),
+            Some((digest, _, true)) if digest != kept.evidence_digest => recorded.changed.push(id.clone()),
+            Some(_) => {}
+        }
+        let first_seen = text::of_moment(first_seen);
+        sqlx::query!(
+            "INSERT INTO findings (shop, id, finding_check, order_id, supplier, submission_id, act_before,
+                evidence_digest, body, first_seen, reopened_at, last_seen, settled_at)
+            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, NULL)
+            ON CONFLICT (shop, id) DO UPDATE SET order_id = excluded.order_id, supplier = excluded.supplier,
+                submission_id = excluded.submission_id, act_before = excluded.act_before,
+                evidence_digest = excluded.evidence_digest, body = excluded.body,
+                reopened_at = coalesce(excluded.reopened_at, findings.reopened_at),
+                last_seen = excluded.last_seen, settled_at = NULL",
+            shop,
+            id,
+            kept.check,
+            kept.order_id,
+            kept.supplier,
+            kept.submission_id,
+            kept.act_before,
+            kept.evidence_digest,
+            kept.body,
+            first_seen,
+            reopened_at,
+            now
+        )
+        .execute(&mut *connection)
+        .await?;
+    }
+    for (id, (_, _, stands)) in standing {
+        if stands {
+            sqlx::query!("UPDATE findings SET settled_at = $3 WHERE shop = $1 AND id = $2", shop, id, now)
+                .execute(&mut *connection)
+                .await?;
+            recorded.settled.push(id);
+        }
+    }
+    Ok(recorded)
+}
+
+/// A finding as it is kept.
+struct Kept {
+    check: &'static str,
+    order_id: Option<String>,
+    supplier: Option<String>,
+    submission_id: Option<String>,
+    act_before: Option<String>,
+    evidence_digest: String,
+    body: String,
+}
+
+impl Kept {
+    fn of(finding: &Finding, first_seen: DateTime<Utc>) -> Self {
+        let finding = Finding { first_seen, ..finding.clone() };
+        let json = |part: serde_json::Result<String>| part.unwrap_or_default();
+        // What it says, apart from when it was seen and how much time is left.
+        let said = (&finding.lines, &finding.submission_lines, &finding.evidence, finding.cutoff_passed);
+        let hash = Sha256::digest(json(serde_json::to_string(&said)).as_bytes());
+        Self {
+            check: finding.check.word(),
+            order_id: finding.order_id.as_ref().map(|id| id.as_str().to_owned()),
+            supplier: finding.supplier.as_ref().map(|id| id.as_str().to_owned()),
+            submission_id: finding.submission_id.as_ref().map(|id| id.as_str().to_owned()),
+            act_before: finding.act_before.map(text::of_moment),
+            evidence_digest: data_encoding::HEXLOWER.encode(&hash[..16]),
+            body: json(serde_json::to_string(&finding)),
+        }
+    }
+}
+
+/// The findings of a shop, those that stand or all, by deadline, then id.
+pub(crate) async fn list(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    only_standing: bool,
+    at: DateTime<Utc>,
+) -> Result<Vec<KeptFinding>, LedgerError> {
+    let now = text::of_moment(at);
+    let rows = sqlx::query!(
+        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
+            s.note AS "note?", s.until AS "until?"
+        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $3)
+        WHERE f.shop = $1 AND (f.settled_at IS NULL OR NOT $2)
+        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
+        shop,
+        only_standing,
+        now
+    )
+    .fetch_all(connection)
+    .await?;
+    let moment = |text: Option<String>| text.as_deref().map(text::to_moment).transpose();
+    rows.into_iter()
+        .map(|row| {
+            let until = moment(row.until)?;
+            Ok(KeptFinding {
+                id: row.id,
+                check: row.finding_check,
+                order_id: row.order_id,
+                body: row.body,
+                first_seen: text::to_moment(&row.first_seen)?,
+                reopened_at: moment(row.reopened_at)?,
+                settled_at: moment(row.settled_at)?,
+                set_aside: row.note.map(|note| SetAside { note, until }),
+            })
+        })
+        .collect()
+}
+
+/// Puts a finding aside.
+pub(crate) async fn set_aside(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    id: &str,
+    aside: &SetAside,
+    at: DateTime<Utc>,
+) -> Result<(), LedgerError> {
+    let until = aside.until.map(text::of_moment);
+    let now = text::of_moment(at);
+    let done = sqlx::query!(
+        "INSERT INTO set_asides (shop, id, note, until, evidence_digest, set_at)
+        SELECT shop, id, $3, $4, evidence_digest, $5 FROM findings WHERE shop = $1 AND id = $2
+        ON CONFLICT (shop, id) DO UPDATE SET note = excluded.note, until = excluded.until,
+            evidence_digest = excluded.evidence_digest, set_at = excluded.set_at",
+        shop,
+        id,
+        aside.note,
+        until,
+        now
+    )
+    .execute(connection)
+    .await?;
+    if done.rows_affected() == 0 { Err(LedgerError::NoSuchFinding { id: id.to_owned() }) } else { Ok(()) }
+}
+
+/// Takes it back.
+pub(crate) async fn take_back(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    id: &str,
+) -> Result<bool, LedgerError> {
+    let done = sqlx::query!("DELETE FROM set_asides WHERE shop = $1 AND id = $2", shop, id)
+        .execute(connection)
+        .await?;
+    Ok(done.rows_affected() > 0)
+}

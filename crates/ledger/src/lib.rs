@@ -1,0 +1,312 @@
+//! What was read of the sources, how it changed, what was found in it, and what the owner said: in one SQLite file.
+//!
+//! The only crate with SQL. A batch and its mark are kept together or not at all; a finding keeps its identity over all
+//! rounds. Must not know: how a source is asked, an order judged, or a finding told. Start reading at [`Ledger`];
+//! `commit` is the way in.
+
+mod asking;
+mod beside;
+mod commit;
+mod error;
+mod findings;
+mod keyless;
+mod nouns;
+mod text;
+mod timeline;
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use chrono::{DateTime, Utc};
+use model::book::Tie;
+use model::{Batch, Book, Mark, OrderId, Outcome, ShopId, SourceId};
+use sqlx::migrate::{MigrateError, Migrator};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
+use sqlx::{Sqlite, SqliteConnection, SqlitePool, Transaction};
+
+pub use asking::{Asking, SourceState, Trouble};
+pub use beside::Watching;
+pub use commit::Changed;
+pub use error::LedgerError;
+pub use findings::{KeptFinding, Recorded, SetAside};
+pub use timeline::Entry;
+
+use nouns::{Noun, Origin};
+
+static FORMS: Migrator = sqlx::migrate!("../../migrations");
+
+/// How long one process waits for another that writes.
+const BUSY: Duration = Duration::from_secs(5);
+
+/// How many may read at once.
+const READERS: u32 = 4;
+
+/// Under which source and request the owner's own word is kept.
+const OWNER: &str = "owner";
+
+/// The ledger. Clones are the same ledger.
+#[derive(Clone, Debug)]
+pub struct Ledger {
+    path: PathBuf,
+    /// One connection: whoever writes waits for whoever writes.
+    writer: SqlitePool,
+    readers: SqlitePool,
+}
+
+/// Which tables of a shop are known, so that one without rows means that there are none.
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
+pub struct Known {
+    /// `offers`.
+    pub offers: bool,
+    /// `variants`.
+    pub variants: bool,
+    /// `listing_products`.
+    pub listing_products: bool,
+    /// `links`.
+    pub links: bool,
+    /// `submissions` and `submission_lines`.
+    pub submissions: bool,
+    /// `parcels` and `parcel_lines`.
+    pub parcels: bool,
+}
+
+impl Ledger {
+    /// Opens a ledger, and makes it where there is none.
+    ///
+    /// # Errors
+    /// Where the file cannot be used, or was written by a later version.
+    pub async fn open(path: &Path) -> Result<Self, LedgerError> {
+        let not_opened = |source| LedgerError::NotOpened { path: path.to_owned(), source };
+        beside::make(path).map_err(|error| not_opened(error.into()))?;
+        let options = SqliteConnectOptions::new()
+            .filename(path)
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            .busy_timeout(BUSY);
+        let writer = SqlitePoolOptions::new().max_connections(1);
+        let writer = writer.connect_with(options.clone()).await.map_err(not_opened)?;
+        match FORMS.run(&writer).await {
+            Ok(()) => {}
+            Err(MigrateError::VersionMissing(found)) => {
+                let known = FORMS.iter().map(|form| form.version).max().unwrap_or_default();
+                return Err(LedgerError::Later { path: path.to_owned(), found, known });
+            }
+            Err(source) => return Err(LedgerError::NotMigrated { path: path.to_owned(), source }),
+        }
+        let readers = SqlitePoolOptions::new().max_connections(READERS);
+        let readers = readers.connect_with(options.read_only(true)).await.map_err(not_opened)?;
+        Ok(Self { path: path.to_owned(), writer, readers })
+    }
+
+    /// Lets this process, and no other, watch with it.
+    ///
+    /// # Errors
+    /// [`LedgerError::Watched`] where another one does.
+    pub fn watch(&self) -> Result<Watching, LedgerError> {
+        Watching::begin(&self.path)
+    }
+
+    /// The secret of the installation, with which addresses become digests.
+    ///
+    /// # Errors
+    /// Where its file cannot be made or read.
+    pub fn secret(&self) -> Result<Vec<u8>, LedgerError> {
+        beside::secret(&self.path)
+    }
+
+    /// Keeps a batch with its mark: all of it, or, where there is an error, nothing.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn commit(&self, batch: &Batch) -> Result<Changed, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let changed = commit::rows(&mut transaction, batch).await?;
+        transaction.commit().await?;
+        Ok(changed)
+    }
+
+    /// How far a request of a source has been read.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn mark(&self, shop: &ShopId, source: &SourceId, request: &str) -> Result<Mark, LedgerError> {
+        let (shop, source) = (shop.as_str(), source.as_str());
+        let row = sqlx::query!(
+            "SELECT mark, read_up_to FROM marks WHERE shop = $1 AND source = $2 AND request = $3",
+            shop,
+            source,
+            request
+        )
+        .fetch_optional(&self.readers)
+        .await?;
+        let Some(row) = row else { return Ok(Mark::default()) };
+        let read_up_to = row.read_up_to.as_deref().map(text::to_moment).transpose()?;
+        Ok(Mark { text: row.mark, read_up_to })
+    }
+
+    /// Everything that is kept of a shop, at one moment, as tables; those that are not known are `None`.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn book(&self, shop: &ShopId, known: Known) -> Result<Book, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        let connection = &mut *transaction;
+        let shop = shop.as_str();
+        let (offers, variants) = (known.offers, known.variants);
+        let (products, links) = (known.listing_products, known.links);
+        Ok(Book {
+            orders: all(connection, shop).await?,
+            order_lines: all(connection, shop).await?,
+            offers: if offers { Some(all(connection, shop).await?) } else { None },
+            variants: if variants { Some(all(connection, shop).await?) } else { None },
+            listing_products: if products { Some(all(connection, shop).await?) } else { None },
+            links: if links { Some(all(connection, shop).await?) } else { None },
+            submissions: if known.submissions { Some(all(connection, shop).await?) } else { None },
+            submission_lines: if known.submissions { Some(all(connection, shop).await?) } else { None },
+            parcels: if known.parcels { Some(all(connection, shop).await?) } else { None },
+            parcel_lines: if known.parcels { Some(all(connection, shop).await?) } else { None },
+            ties: Some(all(connection, shop).await?),
+            not_judged: Default::default(),
+        })
+    }
+
+    /// Keeps the findings of a shop as they are now: new ones open, those that are gone settle, and those that are there
+    /// again reopen as the same.
+    ///
+    /// # Errors
+    /// Where they cannot be written.
+    pub async fn record(
+        &self,
+        shop: &ShopId,
+        outcome: &Outcome,
+        at: DateTime<Utc>,
+    ) -> Result<Recorded, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let recorded = findings::record(&mut transaction, shop.as_str(), outcome, at).await?;
+        transaction.commit().await?;
+        Ok(recorded)
+    }
+
+    /// The findings of a shop, those that stand or all, by deadline, then id. What is set aside at the moment says so.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn findings(
+        &self,
+        shop: &ShopId,
+        only_standing: bool,
+        at: DateTime<Utc>,
+    ) -> Result<Vec<KeptFinding>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        findings::list(&mut connection, shop.as_str(), only_standing, at).await
+    }
+
+    /// Puts a finding aside: until a moment, or until its evidence is another than it is now.
+    ///
+    /// # Errors
+    /// [`LedgerError::NoSuchFinding`].
+    pub async fn set_aside(
+        &self,
+        shop: &ShopId,
+        id: &str,
+        aside: &SetAside,
+        at: DateTime<Utc>,
+    ) -> Result<(), LedgerError> {
+        let mut transaction = self.begin().await?;
+        findings::set_aside(&mut transaction, shop.as_str(), id, aside, at).await?;
+        Ok(transaction.commit().await?)
+    }
+
+    /// No longer puts a finding aside. False where it was not.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn take_back(&self, shop: &ShopId, id: &str) -> Result<bool, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let done = findings::take_back(&mut transaction, shop.as_str(), id).await?;
+        transaction.commit().await?;
+        Ok(done)
+    }
+
+    /// Keeps the owner's word that a submission serves a line.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn tie(&self, shop: &ShopId, tie: &Tie, at: DateTime<Utc>) -> Result<(), LedgerError> {
+        let seen_at = text::of_moment(at);
+        let origin = Origin { shop: shop.as_str(), source: OWNER, request: OWNER, seen_at: &seen_at };
+        let mut transaction = self.begin().await?;
+        commit::keep(&mut transaction, origin, [tie], &mut Changed::default()).await?;
+        Ok(transaction.commit().await?)
+    }
+
+    /// Takes such a word back. False where it was not given.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn untie(&self, shop: &ShopId, tie: &Tie, at: DateTime<Utc>) -> Result<bool, LedgerError> {
+        let seen_at = text::of_moment(at);
+        let origin = Origin { shop: shop.as_str(), source: OWNER, request: OWNER, seen_at: &seen_at };
+        let mut transaction = self.begin().await?;
+        let done = commit::untie(&mut transaction, origin, tie).await?;
+        transaction.commit().await?;
+        Ok(done)
+    }
+
+    /// Notes how asking a source went.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn note(&self, asking: &Asking) -> Result<(), LedgerError> {
+        let mut transaction = self.begin().await?;
+        asking::note(&mut transaction, asking).await?;
+        Ok(transaction.commit().await?)
+    }
+
+    /// How far each request of each source of a shop was read, and how asking it went.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn sources(&self, shop: &ShopId) -> Result<Vec<SourceState>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        asking::all(&mut connection, shop).await
+    }
+
+    /// The changes of rows of a noun whose key begins with these ids, in the order in which they were seen.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn timeline(&self, shop: &ShopId, noun: &str, ids: &[&str]) -> Result<Vec<Entry>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        timeline::of(&mut connection, shop.as_str(), noun, ids).await
+    }
+
+    /// The orders of which the address is another than it was, each with when that was last seen.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn address_changes(
+        &self,
+        shop: &ShopId,
+    ) -> Result<BTreeMap<OrderId, DateTime<Utc>>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        timeline::address_changes(&mut connection, shop.as_str()).await
+    }
+
+    /// Closes it; what was written is in its file.
+    pub async fn close(self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+
+    /// Begins to write: nobody else writes until it is over.
+    async fn begin(&self) -> Result<Transaction<'static, Sqlite>, LedgerError> {
+        Ok(self.writer.begin_with("BEGIN IMMEDIATE").await?)
+    }
+}
+
+async fn all<N: Noun>(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<N>, LedgerError> {
+    N::all(connection, shop).await?.into_iter().map(N::read).collect()
+}

@@ -1,0 +1,623 @@
+//! The ledger on real SQLite files: what goes in comes out, once, whole, and with its history.
+
+#![allow(clippy::unwrap_used, reason = "all of this is tests")]
+
+use std::path::Path;
+
+use chrono::{DateTime, TimeDelta, Utc};
+use ledger::{Asking, Known, Ledger, LedgerError, SetAside, Trouble};
+use model::batch::Whole;
+use model::book::{
+    LinkRow, LinkScope, ListingProduct, Offer, Order, OrderLine, OrderStatus, Parcel, ParcelLine, Submission,
+    SubmissionLine, SubmissionStatus, Tie, Variant,
+};
+use model::finding::{Evidence, FindingId, SourceEvidence};
+use model::money::parse_amount;
+use model::outcome::Totals;
+use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, When};
+use proptest::prelude::*;
+use tempfile::TempDir;
+
+const ALL: Known = Known {
+    offers: true,
+    variants: true,
+    listing_products: true,
+    links: true,
+    submissions: true,
+    parcels: true,
+};
+
+fn at(minutes: i64) -> DateTime<Utc> {
+    DateTime::parse_from_rfc3339("2026-11-25T12:00:00Z").unwrap().to_utc() + TimeDelta::minutes(minutes)
+}
+
+fn shop() -> ShopId {
+    "kittiwake".into()
+}
+
+async fn open(folder: &TempDir) -> Ledger {
+    Ledger::open(&folder.path().join("everyline.ledger")).await.unwrap()
+}
+
+fn run<F: Future>(test: F) -> F::Output {
+    tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap().block_on(test)
+}
+
+fn options(pairs: &[(&str, &str)]) -> Options {
+    Options::from_pairs(pairs.iter().copied()).unwrap()
+}
+
+fn order(id: &str, status: OrderStatus, updated: Option<i64>) -> Order {
+    Order {
+        order_id: id.into(),
+        placed_at: When::at(at(-90)),
+        paid_at: None,
+        status,
+        currency: Some("EUR".parse().unwrap()),
+        promised_by: When::parse("2026-12-01", chrono_tz::Tz::Europe__Oslo).ok(),
+        ship_to_country: Some("NO".to_owned()),
+        ship_to_digest: Some("00ff".to_owned()),
+        updated_at: updated.map(|minutes| When::at(at(minutes))),
+    }
+}
+
+fn line(order: &str, id: &str, quantity: u32) -> OrderLine {
+    OrderLine {
+        order_id: order.into(),
+        line_id: id.into(),
+        listing_id: Some("KL-1".into()),
+        sku: Sku::new("AP-L"),
+        title: Some("Otter apron, “moss”".to_owned()),
+        options: Some(options(&[("Size", "L"), ("Colour", "moss")])),
+        quantity,
+        cancelled_quantity: 0,
+        unit_price: parse_amount("24.10"),
+        updated_at: None,
+    }
+}
+
+/// One row of each table, with every column filled.
+fn book() -> Book {
+    let alder = || "alder-print".into();
+    Book {
+        orders: vec![order("1", OrderStatus::Open, Some(-80))],
+        order_lines: vec![line("1", "a", 2), line("1", "b", 1)],
+        offers: Some(vec![Offer {
+            listing_id: "KL-1".into(),
+            sku: Sku::new(" ap-L "),
+            title: None,
+            options: options(&[("Size", "L")]),
+            price: parse_amount("24.1"),
+            currency: None,
+            buyable: true,
+        }]),
+        variants: Some(vec![Variant {
+            supplier: alder(),
+            variant_id: "V1".into(),
+            sku: None,
+            product: Some("Apron".to_owned()),
+            options: Some(Options::new()),
+            unit_cost: parse_amount("9"),
+            currency: Some("NOK".parse().unwrap()),
+            available: false,
+        }]),
+        listing_products: Some(vec![ListingProduct {
+            listing_id: "KL-1".into(),
+            supplier: alder(),
+            product: "Apron".to_owned(),
+        }]),
+        links: Some(vec![
+            link(LinkScope::Sku(Sku::new("AP-L").unwrap())),
+            link(LinkScope::Listing("KL-1".into())),
+            link(LinkScope::Offer("KL-1".into(), Options::new())),
+            LinkRow { supplier: "own".into(), variant_id: None, ..link(LinkScope::Listing("KL-2".into())) },
+        ]),
+        submissions: Some(vec![submission("S1", SubmissionStatus::Received, Some(-70))]),
+        submission_lines: Some(vec![sent("S1", "1", 2)]),
+        parcels: Some(vec![Parcel {
+            supplier: alder(),
+            parcel_id: "P1".into(),
+            submission_id: "S1".into(),
+            dispatched_at: When::at(at(-5)),
+            carrier: Some("Shearwater Parcels".to_owned()),
+            tracking_number: None,
+        }]),
+        parcel_lines: Some(vec![ParcelLine {
+            supplier: alder(),
+            parcel_id: "P1".into(),
+            submission_line_id: "1".into(),
+            quantity: 2,
+        }]),
+        ties: Some(vec![tie(None), tie(Some("1"))]),
+        ..Book::default()
+    }
+}
+
+fn link(scope: LinkScope) -> LinkRow {
+    LinkRow {
+        scope,
+        supplier: "alder-print".into(),
+        variant_id: Some("V1".into()),
+        units: 2,
+        in_force: false,
+    }
+}
+
+fn submission(id: &str, status: SubmissionStatus, updated: Option<i64>) -> Submission {
+    Submission {
+        supplier: "alder-print".into(),
+        submission_id: id.into(),
+        order_ref: Some("1".to_owned()),
+        status,
+        received_at: When::at(at(-75)),
+        replaces: None,
+        updated_at: updated.map(|minutes| When::at(at(minutes))),
+    }
+}
+
+fn sent(submission: &str, line: &str, quantity: u32) -> SubmissionLine {
+    SubmissionLine {
+        supplier: "alder-print".into(),
+        submission_id: submission.into(),
+        line_id: line.into(),
+        order_ref: None,
+        order_line_ref: Some("a".into()),
+        variant_id: Some("V1".into()),
+        sku: None,
+        quantity,
+        status: Some(SubmissionStatus::Making),
+        unit_cost: parse_amount("9.00"),
+        updated_at: None,
+    }
+}
+
+fn tie(line: Option<&str>) -> Tie {
+    Tie {
+        order_id: "1".into(),
+        line_id: "a".into(),
+        supplier: "alder-print".into(),
+        submission_id: "S1".into(),
+        submission_line_id: line.map(Into::into),
+    }
+}
+
+fn batch(rows: Book, seen: i64) -> Batch {
+    Batch {
+        shop: shop(),
+        source: "till".into(),
+        request: "orders".to_owned(),
+        rows,
+        whole: Vec::new(),
+        everything_since: None,
+        mark: Mark { text: format!("mark {seen}"), read_up_to: Some(at(seen)) },
+        seen_at: at(seen),
+    }
+}
+
+fn finding(subject: &str, trouble: &str) -> Finding {
+    Finding {
+        check: Check::SourceStale,
+        id: FindingId::of(Check::SourceStale, &[subject]),
+        order_id: Some("1".into()),
+        supplier: None,
+        submission_id: None,
+        lines: Vec::new(),
+        submission_lines: Vec::new(),
+        act_before: None,
+        cutoff_passed: false,
+        first_seen: at(0),
+        value_at_risk: None,
+        evidence: Evidence::Source(SourceEvidence {
+            source: "till".into(),
+            request: "orders".to_owned(),
+            since: at(0),
+            read_up_to: None,
+            trouble: trouble.to_owned(),
+            counted_there: None,
+            counted_here: None,
+        }),
+    }
+}
+
+fn outcome(findings: &[Finding]) -> Outcome {
+    Outcome {
+        as_of: at(0),
+        totals: Totals::default(),
+        findings: findings.to_vec(),
+        notices: Vec::new(),
+        not_judged: Vec::new(),
+        rows_skipped: 0,
+    }
+}
+
+#[test]
+fn what_goes_in_comes_out_also_after_it_was_closed() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let changed = ledger.commit(&batch(book(), 1)).await.unwrap();
+        assert_eq!((changed.appeared, changed.is_any()), (16, true));
+        ledger.close().await;
+        let ledger = open(&folder).await;
+        assert_eq!(
+            format!("{:?}", ledger.book(&shop(), ALL).await.unwrap()),
+            format!("{:?}", sorted(book()))
+        );
+        let nothing = ledger.book(&"another".into(), Known::default()).await.unwrap();
+        assert!(nothing.orders.is_empty() && nothing.offers.is_none() && nothing.submissions.is_none());
+    });
+}
+
+/// In the order of the keys, in which rows come out.
+fn sorted(mut book: Book) -> Book {
+    let key = |link: &LinkRow| match &link.scope {
+        LinkScope::Sku(_) => 0,
+        LinkScope::Listing(listing) if listing.as_str() == "KL-1" => 1,
+        LinkScope::Offer(..) => 2,
+        LinkScope::Listing(_) => 3,
+    };
+    book.links.iter_mut().for_each(|links| links.sort_by_key(key));
+    book
+}
+
+#[test]
+fn the_same_again_changes_nothing_and_is_no_history() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let again = ledger.commit(&batch(book(), 2)).await.unwrap();
+        assert_eq!((again.is_any(), again.unchanged), (false, 16));
+        assert_eq!(ledger.timeline(&shop(), "order", &["1"]).await.unwrap().len(), 1);
+        assert_eq!(ledger.mark(&shop(), &"till".into(), "orders").await.unwrap().text, "mark 2");
+    });
+}
+
+#[test]
+fn a_batch_that_cannot_be_kept_whole_is_not_kept_at_all() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(Book::default(), 1)).await.unwrap();
+        break_table(&folder.path().join("everyline.ledger"), "parcel_lines").await;
+        let error = ledger.commit(&batch(book(), 2)).await.unwrap_err();
+        assert!(matches!(error, LedgerError::Sql(_)), "{error}");
+        assert!(ledger.book(&shop(), Known::default()).await.unwrap().orders.is_empty());
+        assert_eq!(ledger.mark(&shop(), &"till".into(), "orders").await.unwrap().text, "mark 1");
+    });
+}
+
+async fn break_table(path: &Path, table: &str) {
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path);
+    let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
+    let sql = format!("ALTER TABLE {table} RENAME TO lost");
+    sqlx::query(sqlx::AssertSqlSafe(sql)).execute(&pool).await.unwrap();
+    pool.close().await;
+}
+
+#[test]
+fn what_came_late_and_is_older_does_not_replace_what_is_newer() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let state = |status, updated, quantity| {
+            let rows = Book {
+                orders: vec![order("1", status, Some(updated))],
+                order_lines: vec![line("1", "a", quantity)],
+                ..Book::default()
+            };
+            Batch { whole: vec![Whole::Order("1".into())], ..batch(rows, updated) }
+        };
+        let both = Book {
+            orders: vec![order("1", OrderStatus::Dispatched, Some(10))],
+            order_lines: vec![line("1", "a", 1), line("1", "b", 1)],
+            ..Book::default()
+        };
+        ledger.commit(&batch(both, 10)).await.unwrap();
+        let changed = ledger.commit(&state(OrderStatus::Open, 5, 7)).await.unwrap();
+        assert!(!changed.is_any(), "{changed:?}");
+        let kept = ledger.book(&shop(), Known::default()).await.unwrap();
+        assert_eq!(kept.orders[0].status, OrderStatus::Dispatched);
+        assert_eq!(kept.order_lines.iter().map(|line| line.quantity).collect::<Vec<_>>(), [1, 1]);
+        let changed = ledger.commit(&state(OrderStatus::Dispatched, 10, 7)).await.unwrap();
+        assert_eq!((changed.changed, changed.gone), (1, 1));
+    });
+}
+
+#[test]
+fn a_line_that_is_no_longer_there_goes_and_the_timeline_says_when() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let rows = Book {
+            orders: vec![order("1", OrderStatus::Cancelled, Some(2))],
+            order_lines: vec![OrderLine { cancelled_quantity: 1, ..line("1", "b", 3) }],
+            ..Book::default()
+        };
+        let whole = vec![Whole::Order("1".into())];
+        ledger.commit(&Batch { whole, ..batch(rows, 3) }).await.unwrap();
+        let kept = ledger.book(&shop(), Known::default()).await.unwrap();
+        assert_eq!(kept.order_lines.len(), 1);
+        let of = async |noun: &str, ids: &[&str]| -> Vec<String> {
+            let entries = ledger.timeline(&shop(), noun, ids).await.unwrap();
+            let text = |of: Option<String>| of.unwrap_or_else(|| "-".to_owned());
+            let told = entries.into_iter().map(|entry| {
+                let minutes = (entry.seen_at - at(0)).num_minutes();
+                let ids = entry.ids.join("/");
+                format!("{minutes} {ids} {}: {} {}", entry.field, text(entry.was), text(entry.became))
+            });
+            told.collect()
+        };
+        assert_eq!(of("order", &["1"]).await, ["1 1 row: - there", "3 1 status: open cancelled"]);
+        assert_eq!(
+            of("order_line", &["1"]).await,
+            [
+                "1 1/a row: - there",
+                "1 1/b row: - there",
+                "3 1/b quantity: 1 3",
+                "3 1/b cancelled_quantity: 0 1",
+                "3 1/a row: there -"
+            ]
+        );
+        assert!(of("order", &[]).await.len() == 2 && of("order", &["1", "a"]).await.is_empty());
+        assert!(of("order_line", &["1\",\"a"]).await.is_empty());
+    });
+}
+
+#[test]
+fn parcels_and_lines_of_what_came_whole_go_too() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let (supplier, id) = ("alder-print".into(), "S1".into());
+        let rows = Book {
+            submissions: Some(vec![submission("S1", SubmissionStatus::Making, Some(1))]),
+            submission_lines: Some(vec![sent("S1", "2", 1)]),
+            ..Book::default()
+        };
+        let whole =
+            vec![Whole::Submission(supplier, id), Whole::ParcelsOf("alder-print".into(), "S1".into())];
+        let changed = ledger.commit(&Batch { whole, ..batch(rows, 2) }).await.unwrap();
+        assert_eq!((changed.appeared, changed.changed, changed.gone), (1, 1, 2));
+        let kept = ledger.book(&shop(), ALL).await.unwrap();
+        assert_eq!(kept.submission_lines.unwrap()[0].line_id.as_str(), "2");
+        assert!(kept.parcels.unwrap().is_empty() && kept.parcel_lines.unwrap().is_empty());
+    });
+}
+
+#[test]
+fn what_a_pass_over_everything_did_not_see_is_gone_of_its_own_request_alone() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let offers = Book { offers: book().offers, ..Book::default() };
+        let of_another =
+            Batch { request: "others".to_owned(), everything_since: Some(at(2)), ..batch(offers, 2) };
+        ledger.commit(&of_another).await.unwrap();
+        assert_eq!(ledger.book(&shop(), ALL).await.unwrap().variants.unwrap().len(), 1);
+        let pass = Batch { everything_since: Some(at(3)), ..batch(Book::default(), 3) };
+        let changed = ledger.commit(&pass).await.unwrap();
+        assert_eq!(changed.gone, 6);
+        let kept = ledger.book(&shop(), ALL).await.unwrap();
+        assert_eq!(kept.offers.unwrap().len(), 1);
+        assert!(kept.variants.unwrap().is_empty() && kept.links.unwrap().is_empty());
+        assert_eq!((kept.orders.len(), kept.parcels.unwrap().len()), (1, 1));
+    });
+}
+
+#[test]
+fn a_finding_opens_once_settles_and_reopens_as_the_same() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let (a, b) = (finding("a", "x"), finding("b", "x"));
+        let ids = |ids: &[String]| ids.len();
+        let first = ledger.record(&shop(), &outcome(&[a.clone(), b.clone()]), at(1)).await.unwrap();
+        assert_eq!((ids(&first.opened), ids(&first.settled)), (2, 0));
+        let same = ledger.record(&shop(), &outcome(&[a.clone(), b]), at(2)).await.unwrap();
+        assert_eq!(same, ledger::Recorded::default());
+        let less = ledger.record(&shop(), &outcome(&[finding("a", "y")]), at(3)).await.unwrap();
+        assert_eq!((ids(&less.changed), ids(&less.settled)), (1, 1));
+        ledger.record(&shop(), &outcome(&[]), at(4)).await.unwrap();
+        assert!(ledger.findings(&shop(), true, at(4)).await.unwrap().is_empty());
+        let again = ledger.record(&shop(), &outcome(&[a]), at(5)).await.unwrap();
+        assert_eq!((ids(&again.opened), ids(&again.reopened)), (0, 1));
+        let standing = ledger.findings(&shop(), true, at(5)).await.unwrap();
+        assert_eq!(
+            (standing.len(), standing[0].first_seen, standing[0].reopened_at),
+            (1, at(1), Some(at(5)))
+        );
+        assert!(standing[0].body.contains("\"first_seen\":\"2026-11-25T12:01:00"), "{}", standing[0].body);
+        assert_eq!(ledger.findings(&shop(), false, at(5)).await.unwrap().len(), 2);
+        assert!(ledger.findings(&"another".into(), false, at(5)).await.unwrap().is_empty());
+    });
+}
+
+#[test]
+fn what_is_set_aside_comes_back_with_its_time_or_with_other_evidence() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let say = |text: &str| outcome(&[finding("a", text)]);
+        ledger.record(&shop(), &say("x"), at(1)).await.unwrap();
+        let id = finding("a", "").id.as_str().to_owned();
+        let aside = async |minutes: i64| {
+            ledger.findings(&shop(), true, at(minutes)).await.unwrap()[0].set_aside.clone()
+        };
+        assert_eq!(aside(1).await, None);
+        let until_changed = SetAside { note: "they know".to_owned(), until: None };
+        ledger.set_aside(&shop(), &id, &until_changed, at(2)).await.unwrap();
+        assert_eq!(aside(9999).await, Some(until_changed));
+        ledger.record(&shop(), &say("y"), at(3)).await.unwrap();
+        assert_eq!(aside(3).await, None);
+        let until = SetAside { note: "on Monday".to_owned(), until: Some(at(60)) };
+        ledger.set_aside(&shop(), &id, &until, at(4)).await.unwrap();
+        ledger.record(&shop(), &say("z"), at(5)).await.unwrap();
+        assert_eq!((aside(59).await, aside(60).await), (Some(until), None));
+        assert!(ledger.take_back(&shop(), &id).await.unwrap());
+        assert!(!ledger.take_back(&shop(), &id).await.unwrap());
+        assert_eq!(aside(6).await, None);
+        let unknown = SetAside { note: String::new(), until: None };
+        let error = ledger.set_aside(&shop(), "nobody", &unknown, at(4)).await.unwrap_err();
+        assert!(matches!(error, LedgerError::NoSuchFinding { .. }), "{error}");
+    });
+}
+
+#[test]
+fn an_owners_word_is_kept_and_taken_back() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.tie(&shop(), &tie(None), at(1)).await.unwrap();
+        ledger.tie(&shop(), &tie(None), at(2)).await.unwrap();
+        assert_eq!(ledger.book(&shop(), ALL).await.unwrap().ties.unwrap(), [tie(None)]);
+        assert!(!ledger.untie(&shop(), &tie(Some("1")), at(3)).await.unwrap());
+        assert!(ledger.untie(&shop(), &tie(None), at(3)).await.unwrap());
+        assert_eq!(ledger.timeline(&shop(), "tie", &["1", "a"]).await.unwrap().len(), 2);
+    });
+}
+
+#[test]
+fn an_address_that_changed_is_told_with_its_moment() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let with = |digest: Option<&str>, minutes| {
+            let order = Order {
+                ship_to_digest: digest.map(Into::into),
+                ..order("1", OrderStatus::Open, Some(minutes))
+            };
+            batch(Book { orders: vec![order], ..Book::default() }, minutes)
+        };
+        for (digest, minutes) in [(None, 1), (Some("a"), 2), (Some("b"), 3), (Some("b"), 4), (Some("a"), 5)] {
+            ledger.commit(&with(digest, minutes)).await.unwrap();
+        }
+        assert_eq!(ledger.address_changes(&shop()).await.unwrap(), [("1".into(), at(5))].into());
+    });
+}
+
+#[test]
+fn how_asking_a_source_went_is_told_with_since_when_it_fails() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let asking = |minutes: i64, trouble: Option<&str>| Asking {
+            shop: shop(),
+            source: "till".into(),
+            request: "orders".to_owned(),
+            asked_at: at(minutes),
+            answered_at: trouble.is_none().then(|| at(minutes)),
+            failing_since: trouble.map(|_| at(minutes)),
+            trouble: trouble.map(|words| Trouble { kind: "unreachable".to_owned(), words: words.to_owned() }),
+            next_at: Some(at(minutes + 1)),
+            counted: trouble.is_none().then_some((3, 2)),
+        };
+        let state = async || ledger.sources(&shop()).await.unwrap().swap_remove(0);
+        ledger.note(&asking(1, None)).await.unwrap();
+        assert_eq!((state().await.asking, state().await.read_up_to), (asking(1, None), None));
+        ledger.note(&asking(2, Some("refused"))).await.unwrap();
+        ledger.note(&asking(3, Some("refused again"))).await.unwrap();
+        ledger.commit(&batch(Book::default(), 3)).await.unwrap();
+        let told = state().await;
+        assert_eq!((told.asking.answered_at, told.asking.failing_since), (Some(at(1)), Some(at(2))));
+        assert_eq!(told.asking.trouble.unwrap().words, "refused again");
+        assert_eq!(told.read_up_to, Some(at(3)));
+        ledger.note(&asking(4, None)).await.unwrap();
+        assert_eq!(state().await.asking.failing_since, None);
+    });
+}
+
+#[test]
+fn a_ledger_of_a_later_version_is_refused_and_left_alone() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        open(&folder).await.close().await;
+        let path = folder.path().join("everyline.ledger");
+        let options = sqlx::sqlite::SqliteConnectOptions::new().filename(&path);
+        let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
+        let later = "INSERT INTO _sqlx_migrations (version, description, success, checksum, execution_time)
+            VALUES (9999, 'later', TRUE, x'00', 0)";
+        sqlx::query(later).execute(&pool).await.unwrap();
+        pool.close().await;
+        let error = Ledger::open(&path).await.unwrap_err();
+        assert!(matches!(error, LedgerError::Later { found: 9999, .. }), "{error}");
+        assert!(error.to_string().contains("later version"), "{error}");
+    });
+}
+
+#[test]
+fn one_watches_and_the_second_is_told_so() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let (one, other) = (open(&folder).await, open(&folder).await);
+        let watching = one.watch().unwrap();
+        assert!(matches!(other.watch(), Err(LedgerError::Watched { .. })));
+        drop(watching);
+        assert!(other.watch().is_ok());
+    });
+}
+
+#[test]
+fn the_secret_is_made_once_and_like_the_ledger_is_its_owners_alone() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let secret = ledger.secret().unwrap();
+        assert_eq!((secret.len(), ledger.secret().unwrap()), (32, secret));
+        assert_ne!(open(&tempfile::tempdir().unwrap()).await.secret().unwrap(), ledger.secret().unwrap());
+        #[cfg(unix)]
+        for name in ["everyline.ledger", "everyline.ledger.key"] {
+            use std::os::unix::fs::PermissionsExt;
+            let mode = std::fs::metadata(folder.path().join(name)).unwrap().permissions().mode();
+            assert_eq!(mode & 0o777, 0o600, "{name}");
+        }
+    });
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_said() {
+    run(async {
+        let error = Ledger::open(Path::new("no/such/folder/everyline.ledger")).await.unwrap_err();
+        assert!(error.to_string().contains("Check that its folder is there"), "{error}");
+    });
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+
+    /// Whatever shops type, and whenever it was, comes back to the byte.
+    #[test]
+    fn any_text_and_time_comes_back(
+        text in "\\PC{1,12}", id in "[^\u{0}]{1,8}", seconds in 0_i64..4_000_000_000, nanos in 0_u32..1_000_000_000,
+        amount in "[0-9]{1,12}(\\.[0-9]{1,6})?",
+    ) {
+        let moment = DateTime::from_timestamp(seconds, nanos).unwrap();
+        let order = Order {
+            order_id: id.as_str().into(),
+            placed_at: When::at(moment),
+            paid_at: When::between(moment, moment + TimeDelta::hours(25)),
+            ..order("1", OrderStatus::Open, None)
+        };
+        let line = OrderLine {
+            title: Some(text.clone()),
+            options: Some(options(&[(&text, &id), ("Size", &text)])),
+            sku: Sku::new(text.as_str()),
+            unit_price: parse_amount(&amount),
+            ..line(&id, &text, 1)
+        };
+        let rows = Book { orders: vec![order], order_lines: vec![line], ..Book::default() };
+        run(async {
+            let folder = tempfile::tempdir().unwrap();
+            let ledger = open(&folder).await;
+            ledger.commit(&batch(rows.clone(), 1)).await.unwrap();
+            let again = ledger.commit(&batch(rows.clone(), 2)).await.unwrap();
+            assert!(!again.is_any());
+            let kept = ledger.book(&shop(), Known::default()).await.unwrap();
+            assert_eq!(kept.orders, rows.orders);
+            assert_eq!(kept.order_lines, rows.order_lines);
+        });
+    }
+}
