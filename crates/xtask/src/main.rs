@@ -9,6 +9,7 @@ mod book;
 mod check;
 mod fuzz;
 mod generated;
+mod sql;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -52,6 +53,8 @@ enum Task {
         /// Only this one
         target: Option<String>,
     },
+    /// Write .sqlx/, the descriptions of the ledger's queries
+    Sql,
     /// Write a book of any size, with known faults, into a folder
     Book {
         /// The folder
@@ -74,6 +77,7 @@ fn main() -> ExitCode {
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
         Task::Bench(bench) => bench::run(bench),
         Task::Fuzz { seconds, target } => fuzz::run(seconds, target.as_deref()),
+        Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,
             orders,
