@@ -6,6 +6,7 @@
 
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
+use std::iter;
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -243,7 +244,7 @@ impl Block {
     /// Where rows stand that may be wanted. They can be read as if nothing stood between them: each ends in a line feed,
     /// but for the last of a file.
     fn wanted(&self, wanted: &Wanted) -> Vec<Range<usize>> {
-        let Some(prints) = &self.prints else { return vec![0..self.bytes] };
+        let Some(prints) = &self.prints else { return iter::once(0..self.bytes).collect() };
         let mut begin = 0;
         let ranges = prints.iter().filter_map(|print| {
             let range = begin..begin + print.bytes();
