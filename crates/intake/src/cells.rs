@@ -29,11 +29,18 @@ const TRUE_OR_FALSE: &str = "true or false";
 pub(crate) struct Cells<'r> {
     row: &'r Row<'r>,
     zone: Tz,
+    /// Zones of single columns, where they have one of their own.
+    zones: &'r [(Column, Tz)],
 }
 
 impl<'r> Cells<'r> {
     pub(crate) fn new(row: &'r Row<'r>, zone: Tz) -> Self {
-        Self { row, zone }
+        Self { row, zone, zones: &[] }
+    }
+
+    /// Likewise; dates alone in some columns are days of zones of their own.
+    pub(crate) fn with_zones(row: &'r Row<'r>, zone: Tz, zones: &'r [(Column, Tz)]) -> Self {
+        Self { row, zone, zones }
     }
 
     /// The text of a cell, to the byte.
@@ -90,7 +97,8 @@ impl<'r> Cells<'r> {
 
     /// A time or a day.
     pub(crate) fn when(&self, column: Column) -> Result<Option<When>, Fault> {
-        self.value(column, When::EXPECTED, |text| When::parse(text, self.zone).map_err(|_| "is not a time"))
+        let zone = self.zones.iter().find(|(own, _)| *own == column).map_or(self.zone, |(_, zone)| *zone);
+        self.value(column, When::EXPECTED, |text| When::parse(text, zone).map_err(|_| "is not a time"))
     }
 
     /// A time or a day that must be there.

@@ -189,14 +189,14 @@ impl<'f, S: Source> Desk<'f, S> {
     /// Reads one table, if it is given, and leaves one row per key.
     pub(crate) fn table<T: TableRow>(&mut self) -> Result<Option<Vec<Placed<T>>>, FolderError> {
         let Some(read) = self.source.rows::<T>(self.files, &mut self.left_out)? else { return Ok(None) };
-        let settled = keys::settle(read);
+        let settled = keys::settle(read, "lines");
         let file = self.files.name_of(T::TABLE).unwrap_or_default();
         for (placed, fault) in settled.contradicting {
             let skipped = Skipped::read(T::TABLE, placed.row.names());
             self.left_out.report(file, placed.line, fault, skipped);
         }
-        if settled.superseded > 0 {
-            self.superseded.insert(T::TABLE, settled.superseded);
+        if !settled.superseded.is_empty() {
+            self.superseded.insert(T::TABLE, settled.superseded.len() as u64);
         }
         Ok(Some(settled.standing))
     }

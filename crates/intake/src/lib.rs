@@ -4,6 +4,7 @@
 //! to do next; the readable rest is returned beside it, and the caller decides what to do with it. What no
 //! skipping can help is a [`FolderError`]. Must not know: how orders are matched, or what a finding is.
 //! Start reading at `folder`; `tables` declares the tables, `build` makes the rows.
+//! Answers of storefronts and suppliers end in the same rows: [`source`].
 
 mod bad_row;
 mod build;
@@ -22,6 +23,7 @@ mod parents;
 mod row;
 pub mod sieve;
 mod skipped;
+pub mod source;
 mod tables;
 
 pub use bad_row::{BadRow, KEPT_BAD_ROWS};

@@ -1,0 +1,331 @@
+//! Rows out of an answer, by the places that a declaration names.
+//!
+//! [`Request::rows`] reads one page: either all of it fits, or nothing of it is kept and a [`Misfit`] says why. What is
+//! not mapped is not looked at; a value ends in the same checked rows as a cell of an exchange file. Must not know: how
+//! an answer was had, or what became of the rows. Start reading at [`Request::rows`].
+//!
+//! # Numbers
+//!
+//! An answer is read without keeping the text of its numbers. Whole numbers up to 18446744073709551615 are exact. A
+//! number with a fraction is the nearest binary one; the shortest decimal that is nearest to the same binary number is
+//! taken, and a decimal of at most 15 digits comes back from that exactly as it was (the `DBL_DIG` of C, ISO/IEC 9899,
+//! 5.2.4.2.2): `24.10` is 24.1, never 24.100000000000001. An amount that comes back with more digits does not fit; it
+//! has to be a text. An id with a fraction, or above that limit, does not fit either.
+
+mod digest;
+mod misfit;
+mod parent;
+mod record;
+mod sheets;
+mod values;
+
+use chrono::{DateTime, Utc};
+use model::Book;
+use model::batch::Whole;
+use serde_json::Value;
+
+pub use misfit::Misfit;
+pub use parent::ParentRow;
+
+use crate::bad_row::Fault;
+use crate::source::declare::{At, Count, Found, FoundRecords, Next, Request, TableMapping};
+use crate::tables::{Column, Table};
+use misfit::Place;
+use record::Line;
+use sheets::Sheets;
+
+/// What one page brought.
+#[derive(Debug)]
+pub struct Mapped {
+    /// Its rows, one per key, by key. A table that the request does not bring is `None`, as its `orders` and
+    /// `order_lines` are empty.
+    pub rows: Book,
+    /// What has no more lines than those among the rows. Where a request for each row has several pages, that holds
+    /// for all its pages together: see [`Mapped::join`].
+    pub whole: Vec<Whole>,
+    /// The rows for each of which another request is to be asked, each once.
+    pub parents: Vec<ParentRow>,
+    /// The latest change of the rows of the request's first table; `None` where none says when it changed.
+    pub latest: Option<Latest>,
+    /// How many records of the first table the page has, as the source counts them: repeats count.
+    pub records: usize,
+    /// How many records there are in all over all pages, as the source says in the answer.
+    pub source_count: Option<u64>,
+    /// The cursor or the address of the next page, as it stands in the answer; `None` on the last page.
+    pub next: Option<String>,
+}
+
+/// The latest change among rows, and which rows share it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Latest {
+    /// When they changed.
+    pub at: DateTime<Utc>,
+    /// Their keys as a person reads them, sorted: `order_id "1001"`.
+    pub keys: Vec<String>,
+}
+
+impl Mapped {
+    /// Adds another page, so that the pages of one request for one row make one batch.
+    ///
+    /// Rows that both have stand twice: the ledger keeps each key once. `next` becomes that of the other page.
+    pub fn join(&mut self, other: Self) {
+        let Self { rows, whole, parents, latest, records, source_count, next } = other;
+        let all = &mut self.rows;
+        all.orders.extend(rows.orders);
+        all.order_lines.extend(rows.order_lines);
+        join(&mut all.offers, rows.offers);
+        join(&mut all.variants, rows.variants);
+        join(&mut all.listing_products, rows.listing_products);
+        join(&mut all.links, rows.links);
+        join(&mut all.submissions, rows.submissions);
+        join(&mut all.submission_lines, rows.submission_lines);
+        join(&mut all.parcels, rows.parcels);
+        join(&mut all.parcel_lines, rows.parcel_lines);
+        join(&mut all.ties, rows.ties);
+        self.whole.extend(whole);
+        self.whole.sort();
+        self.whole.dedup();
+        self.parents.extend(parents);
+        self.parents.sort();
+        self.parents.dedup();
+        self.latest = match (self.latest.take(), latest) {
+            (Some(mut one), Some(other)) if one.at == other.at => {
+                one.keys.extend(other.keys);
+                one.keys.sort();
+                one.keys.dedup();
+                Some(one)
+            }
+            (one, other) => [one, other].into_iter().flatten().max_by_key(|latest| latest.at),
+        };
+        self.records += records;
+        self.source_count = source_count.or(self.source_count);
+        self.next = next;
+    }
+}
+
+fn join<T>(all: &mut Option<Vec<T>>, more: Option<Vec<T>>) {
+    if let Some(more) = more {
+        all.get_or_insert_default().extend(more);
+    }
+}
+
+impl Request {
+    /// Reads the rows of one page.
+    ///
+    /// `parent` is the row for which the page was asked, of a request that is asked for each row; its key columns are
+    /// those of the rows. `digest_key` is what digests of addresses are keyed with.
+    ///
+    /// # Errors
+    /// [`Misfit`]: the first record, by table, that is not as declared. Nothing of the page is to be kept then.
+    pub fn rows(
+        &self,
+        body: &Value,
+        parent: Option<&ParentRow>,
+        digest_key: &[u8],
+    ) -> Result<Mapped, Box<Misfit>> {
+        let source_count = self.source_count(body)?;
+        let next = self.next(body)?;
+        let mut page = Page { request: self, parent, digest_key, sheets: Sheets::default() };
+        let mut records = 0;
+        for mapping in self.tables.iter().filter(|mapping| mapping.within.is_none()) {
+            let found = page.top(mapping, body)?;
+            if mapping.table == self.tables[0].table {
+                records = found;
+            }
+        }
+        page.sheets.settle(self)?;
+        let sheets::Settled { rows, whole, parents, latest } = page.sheets.finish(self);
+        Ok(Mapped { rows, whole, parents, latest, records, source_count, next })
+    }
+
+    fn source_count(&self, body: &Value) -> Result<Option<u64>, Box<Misfit>> {
+        let Some(Count::At(at)) = &self.count else { return Ok(None) };
+        let place = Place::of_page(self, "count", at);
+        let expected = "the number of all records, a whole number";
+        match at.one(body) {
+            Found::Nothing => Ok(None),
+            Found::Several(many) => Err(place.misfit(several(many))),
+            Found::One(value) => {
+                let Some(text) = values::scalar(value) else { return Err(place.misfit(nested(expected))) };
+                text.parse().map(Some).map_err(|_| {
+                    let found = format!("{} is no whole number", crate::bad_row::shown(&text));
+                    place.misfit(Fault::of_row(found, expected, ""))
+                })
+            }
+        }
+    }
+
+    /// The cursor or address in the body; an empty text and `false` say, as null does, that there is none.
+    fn next(&self, body: &Value) -> Result<Option<String>, Box<Misfit>> {
+        let at: &At = match &self.pages.next {
+            Next::Url { at } | Next::Cursor { at, .. } => at,
+            Next::None | Next::Link | Next::Number { .. } | Next::Offset { .. } => return Ok(None),
+        };
+        let place = Place::of_page(self, "pages.at", at);
+        match at.one(body) {
+            Found::Nothing | Found::One(Value::Bool(false)) => Ok(None),
+            Found::Several(many) => Err(place.misfit(several(many))),
+            Found::One(Value::Bool(true)) => {
+                Err(place.misfit(Fault::of_row("true stands there", "where the next page is, or null", "")))
+            }
+            Found::One(value) => match values::scalar(value) {
+                Some(text) => Ok(Some(text.into_owned()).filter(|text| !text.is_empty())),
+                None => Err(place.misfit(nested("where the next page is, or null"))),
+            },
+        }
+    }
+}
+
+fn several(many: usize) -> Fault {
+    Fault::of_row(format!("{many} values stand there"), "one value", "Make the path find one value.")
+}
+
+fn nested(expected: &str) -> Fault {
+    Fault::of_row("an object or a list stands there", expected, "")
+}
+
+/// A page that is being read.
+struct Page<'p> {
+    request: &'p Request,
+    parent: Option<&'p ParentRow>,
+    digest_key: &'p [u8],
+    sheets: Sheets,
+}
+
+/// The record around others.
+struct Around<'a> {
+    line: &'a Line,
+    /// Its number on the page, and those of the records around it.
+    numbers: &'a [usize],
+    /// The currency of the order, for its lines.
+    currency: Option<&'a str>,
+}
+
+impl<'p> Page<'p> {
+    /// Reads the records of a table that stands by itself, with what stands within them. Returns how many there are.
+    fn top(&mut self, mapping: &'p TableMapping, body: &Value) -> Result<usize, Box<Misfit>> {
+        let records = match mapping.records.find(body) {
+            FoundRecords::These(records) => records,
+            // Some sources write null for a list of none.
+            FoundRecords::Null => Vec::new(),
+            FoundRecords::NoList => {
+                let fault = Fault::of_row(
+                    format!("nothing stands at {}", mapping.records.list()),
+                    "a list of records, empty where there are none",
+                    "",
+                );
+                return Err(Place::of_table(self.request, mapping, &[]).misfit(fault));
+            }
+            FoundRecords::NotAList => return Err(self.not_a_list(mapping, &[])),
+        };
+        if let Some(parent) = self.parent
+            && self.request.changes.is_none()
+            && mapping.records.says_all(body)
+        {
+            self.sheets.whole_of_parent(mapping.table, parent);
+        }
+        for (index, record) in records.iter().enumerate() {
+            self.record(mapping, record, None, &[index + 1])?;
+        }
+        Ok(records.len())
+    }
+
+    fn record(
+        &mut self,
+        mapping: &'p TableMapping,
+        record: &Value,
+        around: Option<&Around<'_>>,
+        numbers: &[usize],
+    ) -> Result<(), Box<Misfit>> {
+        let mut line = Line::new(mapping.table);
+        self.inherit(mapping, around, &mut line);
+        let order_currency = match (around, self.parent) {
+            (Some(around), _) => around.currency,
+            (None, Some(parent)) => parent.get(Column::Currency.name()),
+            (None, None) => None,
+        };
+        let read = line.read(mapping, record, order_currency, self.digest_key);
+        let agrees = read.and_then(|()| match (around, self.request.for_each, self.parent) {
+            (None, Some(table), Some(parent)) => line.agrees_with(table, parent),
+            _ => Ok(()),
+        });
+        agrees
+            .and_then(|()| self.sheets.push(self.request, mapping, &line, numbers[0] as u64))
+            .map_err(|fault| Place::of_table(self.request, mapping, numbers).of_line(&line).misfit(fault))?;
+        let currency = line.text(Column::Currency);
+        let inner = Around { line: &line, numbers, currency };
+        let request = self.request;
+        for child in request.tables.iter().filter(|child| child.within == Some(mapping.table)) {
+            self.within(child, record, &inner)?;
+        }
+        Ok(())
+    }
+
+    /// Reads the records within a record. A list that is not there, or null, is not known; an empty one says that there
+    /// are none.
+    fn within(
+        &mut self,
+        mapping: &'p TableMapping,
+        record: &Value,
+        around: &Around<'_>,
+    ) -> Result<(), Box<Misfit>> {
+        let records = match mapping.records.find(record) {
+            FoundRecords::These(records) => records,
+            FoundRecords::Null | FoundRecords::NoList => return Ok(()),
+            FoundRecords::NotAList => return Err(self.not_a_list(mapping, around.numbers)),
+        };
+        if mapping.records.says_all(record) {
+            self.sheets.whole_of_record(mapping.table, around.line, around.numbers[0] as u64);
+        }
+        for (index, record) in records.iter().enumerate() {
+            let mut numbers = around.numbers.to_vec();
+            numbers.push(index + 1);
+            self.record(mapping, record, Some(around), &numbers)?;
+        }
+        Ok(())
+    }
+
+    /// Fills in what a row has from the record around it, from the row for which was asked, and from the source.
+    fn inherit(&self, mapping: &TableMapping, around: Option<&Around<'_>>, line: &mut Line) {
+        if let Some(supplier) = &self.request.supplier {
+            line.set(Column::Supplier, supplier.as_str());
+        }
+        for column in &mapping.inherits {
+            let value = match around {
+                Some(around) => around.line.text(*column),
+                None => self.parent.and_then(|parent| parent.get(column.name())),
+            };
+            if let Some(value) = value {
+                line.set(*column, value);
+            }
+        }
+    }
+
+    fn not_a_list(&self, mapping: &TableMapping, numbers: &[usize]) -> Box<Misfit> {
+        let fault = Fault::of_row(
+            format!("what stands at {} is no list", mapping.records.list()),
+            "a list of records, empty where there are none",
+            "",
+        );
+        Place::of_table(self.request, mapping, numbers).misfit(fault)
+    }
+}
+
+/// Whether all lines of something are among the rows of `table` where its list was there: of the row above them, given
+/// the values of its key.
+fn whole<'v>(table: Table, mut value: impl FnMut(Column) -> Option<&'v str>) -> Option<Whole> {
+    let mut text = |column| value(column).filter(|text| !text.is_empty());
+    match table {
+        Table::OrderLines => Some(Whole::Order(text(Column::OrderId)?.into())),
+        Table::SubmissionLines => {
+            Some(Whole::Submission(text(Column::Supplier)?.into(), text(Column::SubmissionId)?.into()))
+        }
+        Table::Parcels => {
+            Some(Whole::ParcelsOf(text(Column::Supplier)?.into(), text(Column::SubmissionId)?.into()))
+        }
+        Table::ParcelLines => {
+            Some(Whole::Parcel(text(Column::Supplier)?.into(), text(Column::ParcelId)?.into()))
+        }
+        _ => None,
+    }
+}

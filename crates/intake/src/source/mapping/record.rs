@@ -1,0 +1,345 @@
+//! One record of an answer as the cells of a row.
+//!
+//! Must not know other records. Start reading at [`Line::read`].
+
+use std::collections::BTreeMap;
+
+use chrono_tz::Tz;
+use model::Currency;
+use regex::Regex;
+use serde_json::Value;
+
+use super::parent::ParentRow;
+use super::values;
+use super::{digest, several};
+use crate::bad_row::{Fault, shown};
+use crate::row::{Cell, Row, Unreadable};
+use crate::source::declare::{
+    At, Field, Found, MoneyForm, OptionsAt, Reading, TableMapping, Take, asked_by, key_columns,
+};
+use crate::tables::{Column, Table};
+
+/// How many of the words of a mapping an error lists.
+const SHOWN_WORDS: usize = 12;
+
+/// The cells of a row that is being read.
+#[derive(Debug)]
+pub(super) struct Line {
+    table: Table,
+    cells: Vec<Cell<'static>>,
+    options: Vec<(String, Cell<'static>)>,
+    zones: Vec<(Column, Tz)>,
+}
+
+impl Line {
+    pub(super) fn new(table: Table) -> Self {
+        let cells = vec![Cell::Empty; table.columns().len()];
+        Self { table, cells, options: Vec::new(), zones: Vec::new() }
+    }
+
+    /// Fills in a cell.
+    pub(super) fn set(&mut self, column: Column, text: &str) {
+        self.put(column, Cell::text(text.to_owned()));
+    }
+
+    /// The text of a cell; `None` where it is empty or the table has no such column.
+    pub(super) fn text(&self, column: Column) -> Option<&str> {
+        match self.cells.get(self.table.position(column)?)? {
+            Cell::Text(text) => Some(text),
+            Cell::Empty | Cell::Unreadable(_) => None,
+        }
+    }
+
+    /// The key as a person reads it, in so far as it is known.
+    pub(super) fn key_text(&self) -> Option<String> {
+        let parts = key_columns(self.table).iter().filter_map(|column| {
+            let text = self.text(*column)?;
+            Some(format!("{} {}", column.name(), shown(text)))
+        });
+        let parts: Vec<String> = parts.collect();
+        (!parts.is_empty()).then(|| parts.join(", "))
+    }
+
+    /// The row, as the readers of files make it, and the zones of its columns.
+    pub(super) fn row(&self, number: u64) -> (Row<'_>, &[(Column, Tz)]) {
+        let mut row = Row::new(self.table, number);
+        row.cells.clone_from_slice(&self.cells);
+        row.options = self.options.iter().map(|(name, cell)| (name.as_str(), cell.clone())).collect();
+        (row, &self.zones)
+    }
+
+    /// Reads the fields of a record. `order_currency` is that of the order, for its lines.
+    pub(super) fn read(
+        &mut self,
+        mapping: &TableMapping,
+        record: &Value,
+        order_currency: Option<&str>,
+        digest_key: &[u8],
+    ) -> Result<(), Fault> {
+        // Ids first, so that an error can say which record it is about; then the currency, for the amounts.
+        let keys = key_columns(self.table);
+        let rank = |field: &&Field| match field.column {
+            column if keys.contains(&column) => 0,
+            Column::Currency => 1,
+            _ => 2,
+        };
+        let mut fields: Vec<&Field> = mapping.fields.iter().collect();
+        fields.sort_by_key(rank);
+        for field in fields {
+            let column = field.column;
+            match &field.take {
+                Take::Always(text) => self.set(column, text),
+                Take::Digest(places) => {
+                    let digest = address(column, places, record, digest_key)?;
+                    self.put(column, digest.map_or(Cell::Empty, Cell::text));
+                }
+                Take::Options(options) => self.read_options(options, record)?,
+                Take::Value { at, pattern, reading } => {
+                    let own = self.text(Column::Currency).map(str::to_owned);
+                    let currency =
+                        own.as_deref().or(order_currency.filter(|_| self.table == Table::OrderLines));
+                    let cell = value(column, at, pattern.as_ref(), reading, record, currency)?;
+                    if let Reading::Time(_, zone) = reading {
+                        self.zones.push((column, *zone));
+                    }
+                    self.put(column, cell);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether the record is of the row for which was asked, in the columns that say so.
+    pub(super) fn agrees_with(&self, table: Table, parent: &ParentRow) -> Result<(), Fault> {
+        for column in asked_by(self.table, table) {
+            if let (Some(text), Some(asked)) = (self.text(*column), parent.get(column.name()))
+                && text != asked
+            {
+                return Err(Fault::of(
+                    column.name(),
+                    format!("{} stands there, and what was asked for is {}", shown(text), shown(asked)),
+                    "the record that was asked for",
+                    "",
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// What the record does not say of its key is as the row for which was asked has it.
+    fn put(&mut self, column: Column, cell: Cell<'static>) {
+        if let Some(position) = self.table.position(column)
+            && cell != Cell::Empty
+        {
+            self.cells[position] = cell;
+        }
+    }
+
+    /// Names that are kept and not there are empty cells: where all are, there is nothing to choose.
+    fn read_options(&mut self, options: &OptionsAt, record: &Value) -> Result<(), Fault> {
+        match options {
+            OptionsAt::Columns(columns) => {
+                for (name, at) in columns {
+                    let cell = option(at.one(record))?;
+                    self.options.push((name.clone(), cell));
+                }
+            }
+            OptionsAt::Object { at, keep } => {
+                self.options.extend(keep.names().map(|name| (name.to_owned(), Cell::Empty)));
+                match at.one(record) {
+                    Found::Nothing => {}
+                    Found::Several(many) => return Err(of_options(several(many))),
+                    Found::One(Value::Object(object)) => {
+                        self.put(Column::Options, Cell::text("{}"));
+                        for (name, value) in object {
+                            if let Some(name) = keep.kept(name) {
+                                self.options.push((name.to_owned(), option(Found::One(value))?));
+                            }
+                        }
+                    }
+                    Found::One(_) => {
+                        let fault =
+                            Fault::of_row("what stands there is no object", "an object of options", "");
+                        return Err(of_options(fault));
+                    }
+                }
+            }
+            OptionsAt::Pairs { at, name, value, keep } => {
+                self.options.extend(keep.names().map(|name| (name.to_owned(), Cell::Empty)));
+                for pair in at.all(record) {
+                    let written = match name.one(pair) {
+                        Found::Nothing => continue,
+                        Found::Several(many) => return Err(of_options(several(many))),
+                        Found::One(written) => values::scalar(written).ok_or_else(|| {
+                            of_options(Fault::of_row(
+                                "the name of an option is an object or a list",
+                                "a text",
+                                "",
+                            ))
+                        })?,
+                    };
+                    // Whatever an option that is not kept says is not looked at.
+                    if let Some(name) = keep.kept(&written) {
+                        self.options.push((name.to_owned(), option(value.one(pair))?));
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+fn of_options(fault: Fault) -> Fault {
+    Fault { column: Some(Column::Options.name().to_owned()), ..fault }
+}
+
+fn option(found: Found<'_>) -> Result<Cell<'static>, Fault> {
+    match found {
+        Found::Nothing => Ok(Cell::Empty),
+        Found::Several(many) => Err(of_options(several(many))),
+        Found::One(value) => Ok(match values::scalar(value) {
+            Some(text) => Cell::text(text.into_owned()),
+            None => Cell::Unreadable(Unreadable::Nested),
+        }),
+    }
+}
+
+/// The digest of an address. Its faults say no value.
+fn address(column: Column, places: &[At], record: &Value, key: &[u8]) -> Result<Option<String>, Fault> {
+    let mut texts = Vec::new();
+    for at in places {
+        let mut found = Vec::new();
+        for value in at.all(record).into_iter().filter(|value| !value.is_null()) {
+            let text = values::scalar(value).ok_or_else(|| {
+                Fault::of(
+                    column.name(),
+                    format!("an object or a list stands at {at}"),
+                    "a text that is a part of the address",
+                    "",
+                )
+            })?;
+            found.push(text.into_owned());
+        }
+        texts.push(found);
+    }
+    Ok(digest::of(&texts, key))
+}
+
+fn value(
+    column: Column,
+    at: &At,
+    pattern: Option<&Regex>,
+    reading: &Reading,
+    record: &Value,
+    currency: Option<&str>,
+) -> Result<Cell<'static>, Fault> {
+    let found = match at.one(record) {
+        Found::Nothing => return Ok(Cell::Empty),
+        Found::Several(many) => {
+            return Err(Fault { column: Some(column.name().to_owned()), ..several(many) });
+        }
+        Found::One(value) => value,
+    };
+    let Some(text) = values::scalar(found) else { return Ok(Cell::Unreadable(Unreadable::Nested)) };
+    if matches!(reading, Reading::Id) && values::is_no_whole_number(found) {
+        return Err(Fault::of(
+            column.name(),
+            "a number with a fraction, or one too large to be read exactly, stands there",
+            format!("an id: a text, or a whole number up to {}", u64::MAX),
+            "",
+        ));
+    }
+    if matches!(reading, Reading::Money(_)) && values::may_have_lost_digits(found) {
+        return Err(Fault::of(
+            column.name(),
+            format!("{text} is a number of more digits than can be read exactly"),
+            "an amount as a text, or a number of at most 15 digits",
+            "",
+        ));
+    }
+    let text = match pattern {
+        Some(_) if text.is_empty() => return Ok(Cell::Empty),
+        Some(pattern) => {
+            let group = pattern.captures(&text).and_then(|captures| captures.get(1));
+            group.map(|group| group.as_str()).ok_or_else(|| {
+                Fault::of(
+                    column.name(),
+                    format!("a text that looks like {} does not match", shown(&values::look(&text))),
+                    format!("a text that matches {pattern}"),
+                    "",
+                )
+            })?
+        }
+        None => &text,
+    };
+    match reading {
+        Reading::Plain | Reading::Id => Ok(Cell::text(text.to_owned())),
+        Reading::Words(words) => word(column, words, text),
+        _ if text.is_empty() => Ok(Cell::Empty),
+        Reading::Time(form, zone) => {
+            let read = form.read(text, *zone).map_err(|error| {
+                Fault::of(column.name(), format!("{} {}", shown(text), error.problem), error.expected, "")
+            })?;
+            Ok(read.map_or(Cell::Empty, Cell::text))
+        }
+        Reading::Money(form) => money(column, *form, text, currency),
+    }
+}
+
+fn word(column: Column, words: &BTreeMap<String, String>, text: &str) -> Result<Cell<'static>, Fault> {
+    match words.get(text) {
+        Some(meaning) => Ok(Cell::text(meaning.clone())),
+        None if text.is_empty() => Ok(Cell::Empty),
+        None => {
+            let mut known: Vec<&str> = words.keys().map(String::as_str).take(SHOWN_WORDS).collect();
+            if words.len() > known.len() {
+                known.push("…");
+            }
+            Err(Fault::of(
+                column.name(),
+                format!("{} is not one of the words of the mapping", shown(text)),
+                format!("one of {}", known.join(", ")),
+                "Add it to the words of the field, with what it means.",
+            ))
+        }
+    }
+}
+
+fn money(
+    column: Column,
+    form: MoneyForm,
+    text: &str,
+    currency: Option<&str>,
+) -> Result<Cell<'static>, Fault> {
+    let digits = match form {
+        MoneyForm::Decimal => return Ok(Cell::text(text.to_owned())),
+        MoneyForm::MinorOf(digits) => digits,
+        MoneyForm::Minor => {
+            let Some(code) = currency else {
+                return Err(Fault::of(
+                    column.name(),
+                    "the currency, whose minor units these are, is not known",
+                    Currency::EXPECTED,
+                    "",
+                ));
+            };
+            let currency: Currency = code.parse().map_err(|_| {
+                Fault::of(
+                    Column::Currency.name(),
+                    format!("{} is not a currency code", shown(code)),
+                    Currency::EXPECTED,
+                    "",
+                )
+            })?;
+            u32::from(currency.digits())
+        }
+    };
+    values::minor_units(text, digits).map(Cell::text).ok_or_else(|| {
+        Fault::of(
+            column.name(),
+            format!("{} is not a whole number of minor units", shown(text)),
+            "an amount in minor units, such as 2410",
+            "",
+        )
+    })
+}

@@ -1,0 +1,8 @@
+//! Sources that are declared, not programmed: what to ask a storefront or a supplier for, and where in its answers
+//! the fields of the tables stand.
+//!
+//! `declare` holds the declaration, checked into types that cannot be wrong inside; `mapping` reads rows out of an
+//! answer. Both are pure. Must not know: how orders are matched, or how rows are kept. Start reading at `declare`.
+
+pub mod declare;
+pub mod mapping;
