@@ -1,6 +1,7 @@
 -- What was read of the sources, how it changed, what was found, and what the owner said of it.
 -- Times are RFC 3339 in UTC with nine digits of a second, so that they sort as texts; a day is 'begin/end'.
--- Amounts are decimal texts. Options are a JSON object with sorted names.
+-- Amounts are decimal texts. Options are a JSON object with sorted names; `options_key` and `sku_key` are the same
+-- without case and needless spaces, as options and SKUs are compared.
 
 CREATE TABLE orders (
     shop TEXT NOT NULL, order_id TEXT NOT NULL,
@@ -19,10 +20,10 @@ CREATE TABLE order_lines (
 );
 
 CREATE TABLE offers (
-    shop TEXT NOT NULL, listing_id TEXT NOT NULL, options TEXT NOT NULL,
+    shop TEXT NOT NULL, listing_id TEXT NOT NULL, options_key TEXT NOT NULL, options TEXT NOT NULL,
     sku TEXT, title TEXT, price TEXT, currency TEXT, buyable BOOLEAN NOT NULL,
     source TEXT NOT NULL, request TEXT NOT NULL, first_seen TEXT NOT NULL, last_seen TEXT NOT NULL,
-    PRIMARY KEY (shop, listing_id, options)
+    PRIMARY KEY (shop, listing_id, options_key)
 );
 
 CREATE TABLE variants (
@@ -40,11 +41,11 @@ CREATE TABLE listing_products (
 
 -- An empty text stands for what a link is not for, so that it can be a part of the key.
 CREATE TABLE links (
-    shop TEXT NOT NULL, listing_id TEXT NOT NULL, sku TEXT NOT NULL, options TEXT NOT NULL,
-    supplier TEXT NOT NULL, variant_id TEXT NOT NULL,
+    shop TEXT NOT NULL, listing_id TEXT NOT NULL, sku_key TEXT NOT NULL, sku TEXT NOT NULL,
+    options_key TEXT NOT NULL, options TEXT NOT NULL, supplier TEXT NOT NULL, variant_id TEXT NOT NULL,
     units BIGINT NOT NULL, in_force BOOLEAN NOT NULL,
     source TEXT NOT NULL, request TEXT NOT NULL, first_seen TEXT NOT NULL, last_seen TEXT NOT NULL,
-    PRIMARY KEY (shop, listing_id, sku, options, supplier, variant_id)
+    PRIMARY KEY (shop, listing_id, sku_key, options_key, supplier, variant_id)
 );
 
 CREATE TABLE submissions (

@@ -36,23 +36,24 @@ impl Watching {
 pub(crate) fn secret(ledger: &Path) -> Result<Vec<u8>, LedgerError> {
     let path = beside(ledger, "key");
     let unusable = |source| LedgerError::Beside { path: path.clone(), source };
-    match owner_only().create_new(true).write(true).open(&path) {
-        Ok(mut file) => {
-            let mut secret = vec![0; SECRET_BYTES];
+    let mut file =
+        owner_only().create(true).truncate(false).read(true).write(true).open(&path).map_err(unusable)?;
+    // Whoever comes second waits until the first has written it; an empty file is one that was never written.
+    file.lock().map_err(unusable)?;
+    let mut secret = Vec::new();
+    file.read_to_end(&mut secret).map_err(unusable)?;
+    match secret.len() {
+        SECRET_BYTES => Ok(secret),
+        0 => {
+            secret.resize(SECRET_BYTES, 0);
             getrandom::fill(&mut secret).map_err(|error| unusable(io::Error::other(error)))?;
             file.write_all(&secret).and_then(|()| file.sync_all()).map_err(unusable)?;
             Ok(secret)
         }
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            let mut secret = Vec::new();
-            File::open(&path).and_then(|mut file| file.read_to_end(&mut secret)).map_err(unusable)?;
-            if secret.len() == SECRET_BYTES {
-                return Ok(secret);
-            }
-            let found = format!("it has {} bytes instead of {SECRET_BYTES}", secret.len());
+        found => {
+            let found = format!("it has {found} bytes instead of {SECRET_BYTES}");
             Err(unusable(io::Error::other(found)))
         }
-        Err(error) => Err(unusable(error)),
     }
 }
 

@@ -2,6 +2,8 @@
 //!
 //! Must not know: how a source is read. Start reading at [`rows`].
 
+use std::collections::BTreeSet;
+
 use model::batch::Whole;
 use model::book::Tie;
 use model::{Batch, OrderId, SubmissionId, SupplierId};
@@ -32,17 +34,17 @@ impl Changed {
 }
 
 /// A change as the timeline has it.
-struct Change<'a> {
-    noun: &'a str,
-    row_key: &'a str,
-    field: &'a str,
-    was: Option<&'a str>,
-    became: Option<&'a str>,
+pub(crate) struct Change<'a> {
+    pub(crate) noun: &'a str,
+    pub(crate) row_key: &'a str,
+    pub(crate) field: &'a str,
+    pub(crate) was: Option<&'a str>,
+    pub(crate) became: Option<&'a str>,
 }
 
 /// The field under which a row's appearing and going stand.
-const ROW: &str = "row";
-const THERE: Option<&str> = Some("there");
+pub(crate) const ROW: &str = "row";
+pub(crate) const THERE: Option<&str> = Some("there");
 
 /// Keeps the rows of a batch and its mark.
 pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Result<Changed, LedgerError> {
@@ -57,8 +59,8 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
     let rows = &batch.rows;
     let older_orders = keep(connection, origin, &rows.orders, &mut changed).await?;
     let is_older = |order_id: &OrderId| older_orders.contains(&vec![order_id.as_str().to_owned()]);
-    // What came with an older state is older too, where it does not say so itself.
-    let lines = rows.order_lines.iter().filter(|row| row.updated_at.is_some() || !is_older(&row.order_id));
+    // What came with an older state is older too: a line that is gone since must not come back with it.
+    let lines = rows.order_lines.iter().filter(|row| !is_older(&row.order_id));
     keep(connection, origin, lines, &mut changed).await?;
     keep(connection, origin, rows.offers.iter().flatten(), &mut changed).await?;
     keep(connection, origin, rows.variants.iter().flatten(), &mut changed).await?;
@@ -68,25 +70,31 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
     let is_older_submission = |supplier: &SupplierId, submission_id: &SubmissionId| {
         older.contains(&vec![supplier.as_str().to_owned(), submission_id.as_str().to_owned()])
     };
-    let lines =
-        rows.submission_lines.iter().flatten().filter(|row| {
-            row.updated_at.is_some() || !is_older_submission(&row.supplier, &row.submission_id)
-        });
+    let lines = rows.submission_lines.iter().flatten();
+    let lines = lines.filter(|row| !is_older_submission(&row.supplier, &row.submission_id));
     keep(connection, origin, lines, &mut changed).await?;
-    keep(connection, origin, rows.parcels.iter().flatten(), &mut changed).await?;
-    keep(connection, origin, rows.parcel_lines.iter().flatten(), &mut changed).await?;
+    let (older_parcels, parcels): (Vec<_>, Vec<_>) =
+        rows.parcels.iter().flatten().partition(|row| is_older_submission(&row.supplier, &row.submission_id));
+    let older_parcels: BTreeSet<_> =
+        older_parcels.iter().map(|row| (&row.supplier, &row.parcel_id)).collect();
+    keep(connection, origin, parcels, &mut changed).await?;
+    let lines = rows.parcel_lines.iter().flatten();
+    let lines = lines.filter(|row| !older_parcels.contains(&(&row.supplier, &row.parcel_id)));
+    keep(connection, origin, lines, &mut changed).await?;
     keep(connection, origin, rows.ties.iter().flatten(), &mut changed).await?;
     let is_of_older = |whole: &&Whole| match whole {
         Whole::Order(order_id) => is_older(order_id),
         Whole::Submission(supplier, submission_id) | Whole::ParcelsOf(supplier, submission_id) => {
             is_older_submission(supplier, submission_id)
         }
-        Whole::Parcel(..) => false,
+        Whole::Parcel(supplier, parcel_id) => older_parcels.contains(&(supplier, parcel_id)),
     };
     for whole in batch.whole.iter().filter(|whole| !is_of_older(whole)) {
         changed.gone += remove_lines(connection, origin, batch, whole).await?;
     }
-    if let Some(began) = batch.everything_since {
+    // Where the clock went back during the pass, what it saw cannot be told from what it did not see: nothing goes, and
+    // the next pass decides.
+    if let Some(began) = batch.everything_since.filter(|began| *began <= batch.seen_at) {
         changed.gone += remove_unseen(connection, origin, &text::of_moment(began)).await?;
     }
     let read_up_to = batch.mark.read_up_to.map(text::of_moment);
@@ -158,7 +166,7 @@ pub(crate) fn list(ids: &[&str]) -> String {
     serde_json::Value::from(ids.to_vec()).to_string()
 }
 
-async fn note(
+pub(crate) async fn note(
     connection: &mut SqliteConnection,
     origin: Origin<'_>,
     change: &Change<'_>,
@@ -226,16 +234,19 @@ async fn remove_lines(
             )
             .fetch_all(&mut *connection)
             .await?;
-            let mut gone = Vec::new();
+            let (mut gone, mut lines_gone) = (Vec::new(), Vec::new());
             for parcel_id in kept.into_iter().filter(|id| !came.contains(&id.as_str())) {
-                sqlx::query!(
-                    "DELETE FROM parcel_lines WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
+                let lines = sqlx::query_scalar!(
+                    "DELETE FROM parcel_lines WHERE shop = $1 AND supplier = $2 AND parcel_id = $3
+                    RETURNING submission_line_id",
                     origin.shop,
                     supplier,
                     parcel_id
                 )
-                .execute(&mut *connection)
+                .fetch_all(&mut *connection)
                 .await?;
+                lines_gone
+                    .extend(lines.into_iter().map(|id| vec![supplier.to_owned(), parcel_id.clone(), id]));
                 sqlx::query!(
                     "DELETE FROM parcels WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
                     origin.shop,
@@ -246,7 +257,8 @@ async fn remove_lines(
                 .await?;
                 gone.push(vec![supplier.to_owned(), parcel_id]);
             }
-            note_gone(connection, origin, "parcel", &gone).await
+            Ok(note_gone(connection, origin, "parcel_line", &lines_gone).await?
+                + note_gone(connection, origin, "parcel", &gone).await?)
         }
         Whole::Parcel(supplier, parcel_id) => {
             let lines = batch.rows.parcel_lines.iter().flatten();
@@ -360,7 +372,7 @@ async fn remove_unseen(
     let Origin { shop, source, request, .. } = origin;
     let offers = sqlx::query!(
         "DELETE FROM offers WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
-        RETURNING listing_id, options",
+        RETURNING listing_id, options_key",
         shop,
         source,
         request,
@@ -390,7 +402,7 @@ async fn remove_unseen(
     .await?;
     let links = sqlx::query!(
         "DELETE FROM links WHERE shop = $1 AND source = $2 AND request = $3 AND last_seen < $4
-        RETURNING listing_id, sku, options, supplier, variant_id",
+        RETURNING listing_id, sku_key, options_key, supplier, variant_id",
         shop,
         source,
         request,
@@ -399,7 +411,7 @@ async fn remove_unseen(
     .fetch_all(&mut *connection)
     .await?;
     let gone = [
-        ("offer", offers.into_iter().map(|row| vec![row.listing_id, row.options]).collect::<Vec<_>>()),
+        ("offer", offers.into_iter().map(|row| vec![row.listing_id, row.options_key]).collect::<Vec<_>>()),
         ("variant", variants.into_iter().map(|row| vec![row.supplier, row.variant_id]).collect()),
         (
             "listing_product",
@@ -409,7 +421,7 @@ async fn remove_unseen(
             "link",
             links
                 .into_iter()
-                .map(|row| vec![row.listing_id, row.sku, row.options, row.supplier, row.variant_id])
+                .map(|row| vec![row.listing_id, row.sku_key, row.options_key, row.supplier, row.variant_id])
                 .collect(),
         ),
     ];

@@ -6,12 +6,22 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 use model::Outcome;
-use model::finding::Finding;
+use model::finding::{Finding, NamedLine};
 use sha2::{Digest, Sha256};
 use sqlx::SqliteConnection;
 
+use crate::OWNER;
+use crate::commit::{self, Change, ROW, THERE};
 use crate::error::LedgerError;
+use crate::nouns::Origin;
 use crate::text;
+
+/// What the timeline calls a finding; its key is the order that it is about (empty where there is none) and its id.
+pub(crate) const NOUN: &str = "finding";
+/// The field under which the note of what is set aside stands.
+const SET_ASIDE: &str = "set_aside";
+/// Under which source the timeline says what a round found.
+const ROUND: &str = "round";
 
 /// What recording an outcome came to, by the ids of findings.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
@@ -64,68 +74,132 @@ pub(crate) async fn record(
     at: DateTime<Utc>,
 ) -> Result<Recorded, LedgerError> {
     let now = text::of_moment(at);
-    let before = sqlx::query!(
-        "SELECT id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1",
+    let origin = Origin { shop, source: ROUND, request: ROUND, seen_at: &now };
+    let mut before: BTreeMap<String, Before> = sqlx::query_as!(
+        Before,
+        "SELECT id, order_id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1",
         shop
     )
     .fetch_all(&mut *connection)
-    .await?;
-    let mut standing: BTreeMap<String, (String, String, bool)> = before
-        .into_iter()
-        .map(|row| (row.id, (row.evidence_digest, row.first_seen, row.settled_at.is_none())))
-        .collect();
+    .await?
+    .into_iter()
+    .map(|row| (row.id.clone(), row))
+    .collect();
     let mut recorded = Recorded::default();
     for finding in &outcome.findings {
         let id = finding.id.as_str().to_owned();
-        let known = standing.remove(&id);
+        let known = before.remove(&id);
         let first_seen = match &known {
-            Some((_, first_seen, _)) => text::to_moment(first_seen)?,
+            Some(known) => text::to_moment(&known.first_seen)?,
             None => at,
         };
         let kept = Kept::of(finding, first_seen);
-        let is_again = known.as_ref().is_some_and(|(_, _, stands)| !stands);
+        let is_again = known.as_ref().is_some_and(|known| known.settled_at.is_some());
         let reopened_at = is_again.then(|| now.clone());
+        if known.is_none() || is_again {
+            note(connection, origin, kept.order_id.as_deref(), &id, (ROW, None, THERE)).await?;
+        }
         match known {
             None => recorded.opened.push(id.clone()),
-            Some((_, _, false)) => recorded.reopened.push(id.clone()),
-            Some((digest, _, true)) if digest != kept.evidence_digest => recorded.changed.push(id.clone()),
+            Some(_) if is_again => recorded.reopened.push(id.clone()),
+            Some(known) if known.evidence_digest != kept.evidence_digest => recorded.changed.push(id.clone()),
             Some(_) => {}
         }
-        let first_seen = text::of_moment(first_seen);
-        sqlx::query!(
-            "INSERT INTO findings (shop, id, finding_check, order_id, supplier, submission_id, act_before,
-                evidence_digest, body, first_seen, reopened_at, last_seen, settled_at)
-            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, NULL)
-            ON CONFLICT (shop, id) DO UPDATE SET order_id = excluded.order_id, supplier = excluded.supplier,
-                submission_id = excluded.submission_id, act_before = excluded.act_before,
-                evidence_digest = excluded.evidence_digest, body = excluded.body,
-                reopened_at = coalesce(excluded.reopened_at, findings.reopened_at),
-                last_seen = excluded.last_seen, settled_at = NULL",
-            shop,
-            id,
-            kept.check,
-            kept.order_id,
-            kept.supplier,
-            kept.submission_id,
-            kept.act_before,
-            kept.evidence_digest,
-            kept.body,
-            first_seen,
-            reopened_at,
-            now
-        )
-        .execute(&mut *connection)
-        .await?;
+        write(connection, origin, &id, &kept, &text::of_moment(first_seen), reopened_at.as_deref()).await?;
     }
-    for (id, (_, _, stands)) in standing {
-        if stands {
+    for (id, known) in before {
+        let is_judged = known.order_id.as_deref().is_none_or(|order_id| {
+            outcome.not_judged.binary_search_by(|other| other.as_str().cmp(order_id)).is_err()
+        });
+        if known.settled_at.is_none() && is_judged {
             sqlx::query!("UPDATE findings SET settled_at = $3 WHERE shop = $1 AND id = $2", shop, id, now)
                 .execute(&mut *connection)
                 .await?;
+            note(connection, origin, known.order_id.as_deref(), &id, (ROW, THERE, None)).await?;
             recorded.settled.push(id);
         }
     }
+    end_set_asides(connection, origin).await?;
     Ok(recorded)
+}
+
+/// A finding as it was before a round.
+struct Before {
+    id: String,
+    order_id: Option<String>,
+    evidence_digest: String,
+    first_seen: String,
+    settled_at: Option<String>,
+}
+
+async fn write(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    id: &str,
+    kept: &Kept,
+    first_seen: &str,
+    reopened_at: Option<&str>,
+) -> Result<(), LedgerError> {
+    sqlx::query!(
+        "INSERT INTO findings (shop, id, finding_check, order_id, supplier, submission_id, act_before,
+            evidence_digest, body, first_seen, reopened_at, last_seen, settled_at)
+        VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, NULL)
+        ON CONFLICT (shop, id) DO UPDATE SET order_id = excluded.order_id, supplier = excluded.supplier,
+            submission_id = excluded.submission_id, act_before = excluded.act_before,
+            evidence_digest = excluded.evidence_digest, body = excluded.body,
+            reopened_at = coalesce(excluded.reopened_at, findings.reopened_at),
+            last_seen = excluded.last_seen, settled_at = NULL",
+        origin.shop,
+        id,
+        kept.check,
+        kept.order_id,
+        kept.supplier,
+        kept.submission_id,
+        kept.act_before,
+        kept.evidence_digest,
+        kept.body,
+        first_seen,
+        reopened_at,
+        origin.seen_at
+    )
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+/// Ends what was set aside until a moment that has come, or until its evidence changed or it settled. For good: the
+/// evidence may become what it was again, and is shown again then.
+async fn end_set_asides(connection: &mut SqliteConnection, origin: Origin<'_>) -> Result<(), LedgerError> {
+    let ended = sqlx::query!(
+        "SELECT s.id, s.note, f.order_id FROM set_asides s JOIN findings f ON f.shop = s.shop AND f.id = s.id
+        WHERE s.shop = $1 AND (s.until <= $2
+            OR s.until IS NULL AND (f.settled_at IS NOT NULL OR s.evidence_digest <> f.evidence_digest))
+        ORDER BY s.id",
+        origin.shop,
+        origin.seen_at
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    for row in ended {
+        sqlx::query!("DELETE FROM set_asides WHERE shop = $1 AND id = $2", origin.shop, row.id)
+            .execute(&mut *connection)
+            .await?;
+        let change = (SET_ASIDE, Some(row.note.as_str()), None);
+        note(connection, origin, row.order_id.as_deref(), &row.id, change).await?;
+    }
+    Ok(())
+}
+
+/// Notes what became of a finding: the field, what it was and what it became.
+async fn note(
+    connection: &mut SqliteConnection,
+    origin: Origin<'_>,
+    order_id: Option<&str>,
+    id: &str,
+    (field, was, became): (&str, Option<&str>, Option<&str>),
+) -> Result<(), LedgerError> {
+    let row_key = commit::list(&[order_id.unwrap_or_default(), id]);
+    commit::note(connection, origin, &Change { noun: NOUN, row_key: &row_key, field, was, became }).await
 }
 
 /// A finding as it is kept.
@@ -143,8 +217,10 @@ impl Kept {
     fn of(finding: &Finding, first_seen: DateTime<Utc>) -> Self {
         let finding = Finding { first_seen, ..finding.clone() };
         let json = |part: serde_json::Result<String>| part.unwrap_or_default();
-        // What it says, apart from when it was seen and how much time is left.
-        let said = (&finding.lines, &finding.submission_lines, &finding.evidence, finding.cutoff_passed);
+        // What it says, apart from when it was seen, how much time is left, and whether a source lags just now.
+        let lines: Vec<NamedLine> =
+            finding.lines.iter().map(|line| NamedLine { unconfirmed: false, ..line.clone() }).collect();
+        let said = (lines, &finding.submission_lines, &finding.evidence, finding.cutoff_passed);
         let hash = Sha256::digest(json(serde_json::to_string(&said)).as_bytes());
         Self {
             check: finding.check.word(),
@@ -197,7 +273,7 @@ pub(crate) async fn list(
         .collect()
 }
 
-/// Puts a finding aside.
+/// Puts a finding that stands aside.
 pub(crate) async fn set_aside(
     connection: &mut SqliteConnection,
     shop: &str,
@@ -207,20 +283,32 @@ pub(crate) async fn set_aside(
 ) -> Result<(), LedgerError> {
     let until = aside.until.map(text::of_moment);
     let now = text::of_moment(at);
-    let done = sqlx::query!(
-        "INSERT INTO set_asides (shop, id, note, until, evidence_digest, set_at)
-        SELECT shop, id, $3, $4, evidence_digest, $5 FROM findings WHERE shop = $1 AND id = $2
+    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now };
+    let standing = sqlx::query!(
+        r#"SELECT f.order_id, f.evidence_digest, s.note AS "note?" FROM findings f
+        LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
+        WHERE f.shop = $1 AND f.id = $2 AND f.settled_at IS NULL"#,
+        shop,
+        id
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let Some(standing) = standing else { return Err(LedgerError::NoSuchFinding { id: id.to_owned() }) };
+    sqlx::query!(
+        "INSERT INTO set_asides (shop, id, note, until, evidence_digest, set_at) VALUES ($1, $2, $3, $4, $5, $6)
         ON CONFLICT (shop, id) DO UPDATE SET note = excluded.note, until = excluded.until,
             evidence_digest = excluded.evidence_digest, set_at = excluded.set_at",
         shop,
         id,
         aside.note,
         until,
+        standing.evidence_digest,
         now
     )
-    .execute(connection)
+    .execute(&mut *connection)
     .await?;
-    if done.rows_affected() == 0 { Err(LedgerError::NoSuchFinding { id: id.to_owned() }) } else { Ok(()) }
+    let change = (SET_ASIDE, standing.note.as_deref(), Some(aside.note.as_str()));
+    note(connection, origin, standing.order_id.as_deref(), id, change).await
 }
 
 /// Takes it back.
@@ -228,9 +316,23 @@ pub(crate) async fn take_back(
     connection: &mut SqliteConnection,
     shop: &str,
     id: &str,
+    at: DateTime<Utc>,
 ) -> Result<bool, LedgerError> {
-    let done = sqlx::query!("DELETE FROM set_asides WHERE shop = $1 AND id = $2", shop, id)
-        .execute(connection)
+    let now = text::of_moment(at);
+    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now };
+    let aside = sqlx::query!(
+        "SELECT s.note, f.order_id FROM set_asides s JOIN findings f ON f.shop = s.shop AND f.id = s.id
+        WHERE s.shop = $1 AND s.id = $2",
+        shop,
+        id
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let Some(aside) = aside else { return Ok(false) };
+    sqlx::query!("DELETE FROM set_asides WHERE shop = $1 AND id = $2", shop, id)
+        .execute(&mut *connection)
         .await?;
-    Ok(done.rows_affected() > 0)
+    let change = (SET_ASIDE, Some(aside.note.as_str()), None);
+    note(connection, origin, aside.order_id.as_deref(), id, change).await?;
+    Ok(true)
 }

@@ -15,7 +15,9 @@ use crate::text;
 #[derive(PartialEq, Debug)]
 pub(crate) struct KeptLink {
     listing_id: String,
+    sku_key: String,
     sku: String,
+    options_key: String,
     options: String,
     supplier: String,
     variant_id: String,
@@ -29,14 +31,16 @@ impl Noun for LinkRow {
 
     fn keep(&self) -> KeptLink {
         let (listing_id, sku, options) = match &self.scope {
-            LinkScope::Offer(listing, options) => (listing.as_str(), "", text::of_options(options)),
-            LinkScope::Sku(sku) => ("", sku.as_str(), String::new()),
-            LinkScope::Listing(listing) => (listing.as_str(), "", String::new()),
+            LinkScope::Offer(listing, options) => (listing.as_str(), None, Some(options)),
+            LinkScope::Sku(sku) => ("", Some(sku), None),
+            LinkScope::Listing(listing) => (listing.as_str(), None, None),
         };
         KeptLink {
             listing_id: listing_id.to_owned(),
-            sku: sku.to_owned(),
-            options,
+            sku_key: sku.map_or_else(String::new, |sku| sku.folded().to_owned()),
+            sku: sku.map_or_else(String::new, |sku| sku.as_str().to_owned()),
+            options_key: options.map_or_else(String::new, text::of_options_key),
+            options: options.map_or_else(String::new, text::of_options),
             supplier: self.supplier.as_str().to_owned(),
             variant_id: self.variant_id.as_ref().map_or_else(String::new, |id| id.as_str().to_owned()),
             units: self.units.into(),
@@ -60,7 +64,7 @@ impl Noun for LinkRow {
     }
 
     fn key(kept: &KeptLink) -> Vec<&str> {
-        vec![&kept.listing_id, &kept.sku, &kept.options, &kept.supplier, &kept.variant_id]
+        vec![&kept.listing_id, &kept.sku_key, &kept.options_key, &kept.supplier, &kept.variant_id]
     }
 
     fn followed(kept: &KeptLink) -> Vec<(&'static str, Option<String>)> {
@@ -78,13 +82,13 @@ impl Noun for LinkRow {
     ) -> Result<Option<KeptLink>, sqlx::Error> {
         sqlx::query_as!(
             KeptLink,
-            r#"SELECT listing_id, sku, options, supplier, variant_id, units, in_force AS "in_force!: bool"
-            FROM links WHERE shop = $1 AND listing_id = $2 AND sku = $3 AND options = $4 AND supplier = $5
+            r#"SELECT listing_id, sku_key, sku, options_key, options, supplier, variant_id, units, in_force AS "in_force!: bool"
+            FROM links WHERE shop = $1 AND listing_id = $2 AND sku_key = $3 AND options_key = $4 AND supplier = $5
                 AND variant_id = $6"#,
             shop,
             kept.listing_id,
-            kept.sku,
-            kept.options,
+            kept.sku_key,
+            kept.options_key,
             kept.supplier,
             kept.variant_id
         )
@@ -98,15 +102,17 @@ impl Noun for LinkRow {
         kept: &KeptLink,
     ) -> Result<(), sqlx::Error> {
         sqlx::query!(
-            "INSERT INTO links (shop, listing_id, sku, options, supplier, variant_id, units, in_force, source, request,
-                first_seen, last_seen)
-            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $11)
-            ON CONFLICT (shop, listing_id, sku, options, supplier, variant_id)
-            DO UPDATE SET units = excluded.units, in_force = excluded.in_force, source = excluded.source,
+            "INSERT INTO links (shop, listing_id, sku_key, sku, options_key, options, supplier, variant_id, units,
+                in_force, source, request, first_seen, last_seen)
+            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $13)
+            ON CONFLICT (shop, listing_id, sku_key, options_key, supplier, variant_id)
+            DO UPDATE SET sku = excluded.sku, options = excluded.options, units = excluded.units, in_force = excluded.in_force, source = excluded.source,
                 request = excluded.request, last_seen = excluded.last_seen",
             origin.shop,
             kept.listing_id,
+            kept.sku_key,
             kept.sku,
+            kept.options_key,
             kept.options,
             kept.supplier,
             kept.variant_id,
@@ -124,7 +130,7 @@ impl Noun for LinkRow {
     async fn all(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<KeptLink>, sqlx::Error> {
         sqlx::query_as!(
             KeptLink,
-            r#"SELECT listing_id, sku, options, supplier, variant_id, units, in_force AS "in_force!: bool"
+            r#"SELECT listing_id, sku_key, sku, options_key, options, supplier, variant_id, units, in_force AS "in_force!: bool"
             FROM links WHERE shop = $1"#,
             shop
         )

@@ -11,6 +11,7 @@ mod error;
 mod findings;
 mod keyless;
 mod nouns;
+mod order;
 mod text;
 mod timeline;
 
@@ -30,6 +31,7 @@ pub use beside::Watching;
 pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside};
+pub use order::OrderHistory;
 pub use timeline::Entry;
 
 use nouns::{Noun, Origin};
@@ -87,8 +89,10 @@ impl Ledger {
             .busy_timeout(BUSY);
         let writer = SqlitePoolOptions::new().max_connections(1);
         let writer = writer.connect_with(options.clone()).await.map_err(not_opened)?;
-        match FORMS.run(&writer).await {
-            Ok(()) => {}
+        // One transaction, so that of several that open a new ledger at once one makes its tables, and the others wait.
+        let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(not_opened)?;
+        match FORMS.run(&mut *transaction).await {
+            Ok(()) => transaction.commit().await.map_err(not_opened)?,
             Err(MigrateError::VersionMissing(found)) => {
                 let known = FORMS.iter().map(|form| form.version).max().unwrap_or_default();
                 return Err(LedgerError::Later { path: path.to_owned(), found, known });
@@ -146,7 +150,9 @@ impl Ledger {
         Ok(Mark { text: row.mark, read_up_to })
     }
 
-    /// Everything that is kept of a shop, at one moment, as tables; those that are not known are `None`.
+    /// Everything that is kept of a shop, at one moment, as tables. Those that are not known are `None`, so that a table of
+    /// which a source has brought a part is not taken for all there is; of `links` and `listing_products`, which the owner
+    /// may make too, what is there counts all the same.
     ///
     /// # Errors
     /// Where it cannot be read.
@@ -154,19 +160,17 @@ impl Ledger {
         let mut transaction = self.readers.begin().await?;
         let connection = &mut *transaction;
         let shop = shop.as_str();
-        let (offers, variants) = (known.offers, known.variants);
-        let (products, links) = (known.listing_products, known.links);
         Ok(Book {
             orders: all(connection, shop).await?,
             order_lines: all(connection, shop).await?,
-            offers: if offers { Some(all(connection, shop).await?) } else { None },
-            variants: if variants { Some(all(connection, shop).await?) } else { None },
-            listing_products: if products { Some(all(connection, shop).await?) } else { None },
-            links: if links { Some(all(connection, shop).await?) } else { None },
-            submissions: if known.submissions { Some(all(connection, shop).await?) } else { None },
-            submission_lines: if known.submissions { Some(all(connection, shop).await?) } else { None },
-            parcels: if known.parcels { Some(all(connection, shop).await?) } else { None },
-            parcel_lines: if known.parcels { Some(all(connection, shop).await?) } else { None },
+            offers: if_known(connection, shop, known.offers).await?,
+            variants: if_known(connection, shop, known.variants).await?,
+            listing_products: some(connection, shop, known.listing_products).await?,
+            links: some(connection, shop, known.links).await?,
+            submissions: if_known(connection, shop, known.submissions).await?,
+            submission_lines: if_known(connection, shop, known.submissions).await?,
+            parcels: if_known(connection, shop, known.parcels).await?,
+            parcel_lines: if_known(connection, shop, known.parcels).await?,
             ties: Some(all(connection, shop).await?),
             not_judged: Default::default(),
         })
@@ -203,7 +207,7 @@ impl Ledger {
         findings::list(&mut connection, shop.as_str(), only_standing, at).await
     }
 
-    /// Puts a finding aside: until a moment, or until its evidence is another than it is now.
+    /// Puts a finding that stands aside: until a moment; or until its evidence is another than it is now, or it settles.
     ///
     /// # Errors
     /// [`LedgerError::NoSuchFinding`].
@@ -223,9 +227,9 @@ impl Ledger {
     ///
     /// # Errors
     /// Where it cannot be written.
-    pub async fn take_back(&self, shop: &ShopId, id: &str) -> Result<bool, LedgerError> {
+    pub async fn take_back(&self, shop: &ShopId, id: &str, at: DateTime<Utc>) -> Result<bool, LedgerError> {
         let mut transaction = self.begin().await?;
-        let done = findings::take_back(&mut transaction, shop.as_str(), id).await?;
+        let done = findings::take_back(&mut transaction, shop.as_str(), id, at).await?;
         transaction.commit().await?;
         Ok(done)
     }
@@ -283,6 +287,23 @@ impl Ledger {
         timeline::of(&mut connection, shop.as_str(), noun, ids).await
     }
 
+    /// One order with its lines, submissions, parcels, ties, findings, and what changed of them, at one moment; `None` where
+    /// it is not known. `speaks_of_it` says whether a reference, as it is written in a submission or a line of one, means
+    /// this order. What is set aside at `at` says so.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn order(
+        &self,
+        shop: &ShopId,
+        order_id: &OrderId,
+        speaks_of_it: impl Fn(&str) -> bool,
+        at: DateTime<Utc>,
+    ) -> Result<Option<OrderHistory>, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        order::of(&mut transaction, shop.as_str(), order_id.as_str(), speaks_of_it, at).await
+    }
+
     /// The orders of which the address is another than it was, each with when that was last seen.
     ///
     /// # Errors
@@ -309,4 +330,23 @@ impl Ledger {
 
 async fn all<N: Noun>(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<N>, LedgerError> {
     N::all(connection, shop).await?.into_iter().map(N::read).collect()
+}
+
+/// All rows of a table; `None` where it is not known.
+async fn if_known<N: Noun>(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    is_known: bool,
+) -> Result<Option<Vec<N>>, LedgerError> {
+    if is_known { Ok(Some(all(connection, shop).await?)) } else { Ok(None) }
+}
+
+/// All rows of a table; `None` where there are none and it is not known that there are none.
+async fn some<N: Noun>(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    is_known: bool,
+) -> Result<Option<Vec<N>>, LedgerError> {
+    let rows = all(connection, shop).await?;
+    Ok((is_known || !rows.is_empty()).then_some(rows))
 }

@@ -275,6 +275,7 @@ impl Noun for OrderLine {
 #[derive(PartialEq, Debug)]
 pub(crate) struct KeptOffer {
     listing_id: String,
+    options_key: String,
     options: String,
     sku: Option<String>,
     title: Option<String>,
@@ -291,6 +292,7 @@ impl Noun for Offer {
         let row = self;
         KeptOffer {
             listing_id: row.listing_id.as_str().to_owned(),
+            options_key: text::of_options_key(&row.options),
             options: text::of_options(&row.options),
             sku: row.sku.as_ref().map(|sku| sku.as_str().to_owned()),
             title: row.title.clone(),
@@ -313,7 +315,7 @@ impl Noun for Offer {
     }
 
     fn key(kept: &KeptOffer) -> Vec<&str> {
-        vec![&kept.listing_id, &kept.options]
+        vec![&kept.listing_id, &kept.options_key]
     }
 
     fn followed(kept: &KeptOffer) -> Vec<(&'static str, Option<String>)> {
@@ -331,11 +333,11 @@ impl Noun for Offer {
     ) -> Result<Option<KeptOffer>, sqlx::Error> {
         sqlx::query_as!(
             KeptOffer,
-            r#"SELECT listing_id, options, sku, title, price, currency, buyable AS "buyable!: bool"
-            FROM offers WHERE shop = $1 AND listing_id = $2 AND options = $3"#,
+            r#"SELECT listing_id, options_key, options, sku, title, price, currency, buyable AS "buyable!: bool"
+            FROM offers WHERE shop = $1 AND listing_id = $2 AND options_key = $3"#,
             shop,
             kept.listing_id,
-            kept.options
+            kept.options_key
         )
         .fetch_optional(connection)
         .await
@@ -347,10 +349,10 @@ impl Noun for Offer {
         kept: &KeptOffer,
     ) -> Result<(), sqlx::Error> {
         sqlx::query!(
-            "INSERT INTO offers (shop, listing_id, options, sku, title, price, currency, buyable, source, request, first_seen, last_seen)
-            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $11)
-            ON CONFLICT (shop, listing_id, options) DO UPDATE SET sku = excluded.sku, title = excluded.title, price = excluded.price, currency = excluded.currency, buyable = excluded.buyable, source = excluded.source, request = excluded.request, last_seen = excluded.last_seen",
-            origin.shop, kept.listing_id, kept.options, kept.sku, kept.title, kept.price, kept.currency, kept.buyable,
+            "INSERT INTO offers (shop, listing_id, options_key, options, sku, title, price, currency, buyable, source, request, first_seen, last_seen)
+            VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $12)
+            ON CONFLICT (shop, listing_id, options_key) DO UPDATE SET options = excluded.options, sku = excluded.sku, title = excluded.title, price = excluded.price, currency = excluded.currency, buyable = excluded.buyable, source = excluded.source, request = excluded.request, last_seen = excluded.last_seen",
+            origin.shop, kept.listing_id, kept.options_key, kept.options, kept.sku, kept.title, kept.price, kept.currency, kept.buyable,
             origin.source, origin.request, origin.seen_at
         )
         .execute(connection)
@@ -361,7 +363,7 @@ impl Noun for Offer {
     async fn all(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<KeptOffer>, sqlx::Error> {
         sqlx::query_as!(
             KeptOffer,
-            r#"SELECT listing_id, options, sku, title, price, currency, buyable AS "buyable!: bool"
+            r#"SELECT listing_id, options_key, options, sku, title, price, currency, buyable AS "buyable!: bool"
             FROM offers WHERE shop = $1"#,
             shop
         )

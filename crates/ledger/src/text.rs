@@ -50,6 +50,13 @@ pub(crate) fn of_options(options: &Options) -> String {
     serde_json::Value::Object(object).to_string()
 }
 
+/// Options that are compared as the same are the same text.
+pub(crate) fn of_options_key(options: &Options) -> String {
+    let object: serde_json::Map<String, serde_json::Value> =
+        options.folded().map(|(name, value)| (name.to_owned(), value.into())).collect();
+    serde_json::Value::Object(object).to_string()
+}
+
 pub(crate) fn to_options(text: &str) -> Result<Options, LedgerError> {
     let no = || strange(text, "an object of options");
     let object: serde_json::Map<String, serde_json::Value> = serde_json::from_str(text).map_err(|_| no())?;

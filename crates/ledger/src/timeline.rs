@@ -38,6 +38,17 @@ pub(crate) async fn of(
     noun: &str,
     ids: &[&str],
 ) -> Result<Vec<Entry>, LedgerError> {
+    let numbered = numbered(connection, shop, noun, ids).await?;
+    Ok(numbered.into_iter().map(|(_, entry)| entry).collect())
+}
+
+/// Likewise, each with its number: what has a smaller one was seen before.
+pub(crate) async fn numbered(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    noun: &str,
+    ids: &[&str],
+) -> Result<Vec<(i64, Entry)>, LedgerError> {
     let whole = list(ids);
     let open = whole.strip_suffix(']').unwrap_or_default();
     // All longer keys have a comma there, and a hyphen is the next character behind it; without ids, all keys.
@@ -46,7 +57,7 @@ pub(crate) async fn of(
         _ => (format!("{open},"), format!("{open}-")),
     };
     let rows = sqlx::query!(
-        "SELECT noun, row_key, field, was, became, seen_at, source FROM changes
+        "SELECT number, noun, row_key, field, was, became, seen_at, source FROM changes
         WHERE shop = $1 AND noun = $2 AND (row_key = $3 OR row_key >= $4 AND row_key < $5) ORDER BY number",
         shop,
         noun,
@@ -58,7 +69,7 @@ pub(crate) async fn of(
     .await?;
     rows.into_iter()
         .map(|row| {
-            Ok(Entry {
+            let entry = Entry {
                 noun: row.noun,
                 ids: serde_json::from_str(&row.row_key)
                     .map_err(|_| LedgerError::Strange { found: row.row_key, expected: "a list of ids" })?,
@@ -67,7 +78,8 @@ pub(crate) async fn of(
                 became: row.became,
                 seen_at: text::to_moment(&row.seen_at)?,
                 source: row.source,
-            })
+            };
+            Ok((row.number, entry))
         })
         .collect()
 }

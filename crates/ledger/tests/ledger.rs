@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
 use std::path::Path;
+use std::task::Poll;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use ledger::{Asking, Known, Ledger, LedgerError, SetAside, Trouble};
@@ -261,6 +262,19 @@ fn sorted(mut book: Book) -> Book {
 }
 
 #[test]
+fn a_table_of_which_a_part_was_read_is_not_taken_for_all_there_is() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let kept = ledger.book(&shop(), Known::default()).await.unwrap();
+        assert!(kept.variants.is_none() && kept.offers.is_none() && kept.submissions.is_none());
+        assert!(kept.submission_lines.is_none() && kept.parcels.is_none() && kept.parcel_lines.is_none());
+        assert_eq!((kept.links.unwrap().len(), kept.listing_products.unwrap().len()), (4, 1));
+    });
+}
+
+#[test]
 fn the_same_again_changes_nothing_and_is_no_history() {
     run(async {
         let folder = tempfile::tempdir().unwrap();
@@ -273,24 +287,9 @@ fn the_same_again_changes_nothing_and_is_no_history() {
     });
 }
 
-#[test]
-fn a_batch_that_cannot_be_kept_whole_is_not_kept_at_all() {
-    run(async {
-        let folder = tempfile::tempdir().unwrap();
-        let ledger = open(&folder).await;
-        ledger.commit(&batch(Book::default(), 1)).await.unwrap();
-        break_table(&folder.path().join("everyline.ledger"), "parcel_lines").await;
-        let error = ledger.commit(&batch(book(), 2)).await.unwrap_err();
-        assert!(matches!(error, LedgerError::Sql(_)), "{error}");
-        assert!(ledger.book(&shop(), Known::default()).await.unwrap().orders.is_empty());
-        assert_eq!(ledger.mark(&shop(), &"till".into(), "orders").await.unwrap().text, "mark 1");
-    });
-}
-
-async fn break_table(path: &Path, table: &str) {
+async fn change_form(path: &Path, sql: String) {
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path);
     let pool = sqlx::SqlitePool::connect_with(options).await.unwrap();
-    let sql = format!("ALTER TABLE {table} RENAME TO lost");
     sqlx::query(sqlx::AssertSqlSafe(sql)).execute(&pool).await.unwrap();
     pool.close().await;
 }
@@ -380,7 +379,7 @@ fn parcels_and_lines_of_what_came_whole_go_too() {
         let whole =
             vec![Whole::Submission(supplier, id), Whole::ParcelsOf("alder-print".into(), "S1".into())];
         let changed = ledger.commit(&Batch { whole, ..batch(rows, 2) }).await.unwrap();
-        assert_eq!((changed.appeared, changed.changed, changed.gone), (1, 1, 2));
+        assert_eq!((changed.appeared, changed.changed, changed.gone), (1, 1, 3));
         let kept = ledger.book(&shop(), ALL).await.unwrap();
         assert_eq!(kept.submission_lines.unwrap()[0].line_id.as_str(), "2");
         assert!(kept.parcels.unwrap().is_empty() && kept.parcel_lines.unwrap().is_empty());
@@ -457,8 +456,8 @@ fn what_is_set_aside_comes_back_with_its_time_or_with_other_evidence() {
         ledger.set_aside(&shop(), &id, &until, at(4)).await.unwrap();
         ledger.record(&shop(), &say("z"), at(5)).await.unwrap();
         assert_eq!((aside(59).await, aside(60).await), (Some(until), None));
-        assert!(ledger.take_back(&shop(), &id).await.unwrap());
-        assert!(!ledger.take_back(&shop(), &id).await.unwrap());
+        assert!(ledger.take_back(&shop(), &id, at(6)).await.unwrap());
+        assert!(!ledger.take_back(&shop(), &id, at(6)).await.unwrap());
         assert_eq!(aside(6).await, None);
         let unknown = SetAside { note: String::new(), until: None };
         let error = ledger.set_aside(&shop(), "nobody", &unknown, at(4)).await.unwrap_err();
@@ -585,6 +584,243 @@ fn a_folder_that_is_not_there_is_said() {
     });
 }
 
+#[test]
+fn a_line_that_is_gone_does_not_come_back_with_an_older_answer() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let dated =
+            |id: &str, updated| OrderLine { updated_at: Some(When::at(at(updated))), ..line("1", id, 1) };
+        let rows = |updated, lines: Vec<OrderLine>| Book {
+            orders: vec![order("1", OrderStatus::Open, Some(updated))],
+            order_lines: lines,
+            ..Book::default()
+        };
+        let whole = |b: Batch| Batch { whole: vec![Whole::Order("1".into())], ..b };
+        ledger.commit(&whole(batch(rows(1, vec![dated("a", 1), dated("b", 1)]), 1))).await.unwrap();
+        ledger.commit(&whole(batch(rows(5, vec![dated("a", 5)]), 5))).await.unwrap();
+        let late =
+            ledger.commit(&whole(batch(rows(1, vec![dated("a", 1), dated("b", 1)]), 6))).await.unwrap();
+        assert!(!late.is_any(), "{late:?}");
+    });
+}
+
+#[test]
+fn a_parcel_that_is_gone_does_not_come_back_with_an_older_answer() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let old = || Book {
+            submissions: Some(vec![submission("S1", SubmissionStatus::Making, Some(1))]),
+            parcels: book().parcels,
+            parcel_lines: book().parcel_lines,
+            ..Book::default()
+        };
+        let whole =
+            |b: Batch| Batch { whole: vec![Whole::ParcelsOf("alder-print".into(), "S1".into())], ..b };
+        ledger.commit(&whole(batch(old(), 1))).await.unwrap();
+        let now = Book {
+            submissions: Some(vec![submission("S1", SubmissionStatus::Making, Some(5))]),
+            ..Book::default()
+        };
+        ledger.commit(&whole(batch(now, 5))).await.unwrap();
+        let late = ledger.commit(&whole(batch(old(), 6))).await.unwrap();
+        assert!(!late.is_any(), "{late:?}");
+    });
+}
+
+#[test]
+fn a_set_aside_ends_for_good_when_the_evidence_changes() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let id = finding("a", "").id.as_str().to_owned();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(1)).await.unwrap();
+        ledger.set_aside(&shop(), &id, &SetAside { note: "n".into(), until: None }, at(2)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[finding("a", "y")]), at(3)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(4)).await.unwrap();
+        assert_eq!(ledger.findings(&shop(), true, at(4)).await.unwrap()[0].set_aside, None);
+    });
+}
+
+#[test]
+fn a_set_aside_does_not_outlive_a_settled_finding() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let id = finding("a", "").id.as_str().to_owned();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(1)).await.unwrap();
+        ledger.set_aside(&shop(), &id, &SetAside { note: "n".into(), until: None }, at(2)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[]), at(3)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(4)).await.unwrap();
+        assert_eq!(ledger.findings(&shop(), true, at(4)).await.unwrap()[0].set_aside, None);
+    });
+}
+
+#[test]
+fn a_source_that_lags_does_not_end_a_set_aside() {
+    use model::finding::{GapEvidence, NamedLine, Reason};
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let gap = |unconfirmed| {
+            let named = NamedLine {
+                line_id: "a".into(),
+                listing_id: None,
+                sku: None,
+                title: None,
+                options: None,
+                quantity: 1,
+                units: 1,
+                reason: Some(Reason::NoLink),
+                needs: vec![],
+                intended: vec![],
+                unconfirmed,
+            };
+            let evidence = Evidence::Gap(GapEvidence {
+                waiting_since: at(0),
+                grace_over: true,
+                sent: vec![],
+                submissions: vec![],
+            });
+            Finding {
+                check: Check::PartSent,
+                id: FindingId::of(Check::PartSent, &["1"]),
+                lines: vec![named],
+                evidence,
+                ..finding("a", "")
+            }
+        };
+        ledger.record(&shop(), &outcome(&[gap(false)]), at(1)).await.unwrap();
+        let id = gap(false).id.as_str().to_owned();
+        ledger.set_aside(&shop(), &id, &SetAside { note: "n".into(), until: None }, at(2)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[gap(true)]), at(3)).await.unwrap();
+        assert!(ledger.findings(&shop(), true, at(3)).await.unwrap()[0].set_aside.is_some());
+    });
+}
+
+#[test]
+fn only_a_finding_that_stands_can_be_set_aside() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let id = finding("a", "").id.as_str().to_owned();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(1)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[]), at(2)).await.unwrap();
+        let said = ledger.set_aside(&shop(), &id, &SetAside { note: "n".into(), until: None }, at(3)).await;
+        assert!(matches!(said, Err(LedgerError::NoSuchFinding { .. })), "{said:?}");
+    });
+}
+
+#[test]
+fn a_finding_of_an_order_that_is_not_judged_does_not_settle() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(1)).await.unwrap();
+        let skipped = Outcome { not_judged: vec!["1".into()], ..outcome(&[]) };
+        let recorded = ledger.record(&shop(), &skipped, at(2)).await.unwrap();
+        assert!(recorded.settled.is_empty(), "{recorded:?}");
+    });
+}
+
+#[test]
+fn an_offer_typed_in_another_case_is_the_same_offer() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let with = |size: &str| {
+            let offer = Offer { options: options(&[("Size", size)]), ..book().offers.unwrap().remove(0) };
+            Book { offers: Some(vec![offer]), ..Book::default() }
+        };
+        ledger.commit(&batch(with("L"), 1)).await.unwrap();
+        ledger.commit(&batch(with("l"), 2)).await.unwrap();
+        assert_eq!(ledger.book(&shop(), ALL).await.unwrap().offers.unwrap().len(), 1);
+    });
+}
+
+#[test]
+fn a_link_by_a_sku_typed_in_another_case_is_the_same_link() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let with = |sku: &str, units| Book {
+            links: Some(vec![LinkRow { units, ..link(LinkScope::Sku(Sku::new(sku).unwrap())) }]),
+            ..Book::default()
+        };
+        ledger.commit(&batch(with("AP-L", 1), 1)).await.unwrap();
+        ledger.commit(&batch(with("ap-l", 2), 2)).await.unwrap();
+        let links = ledger.book(&shop(), ALL).await.unwrap().links.unwrap();
+        assert_eq!(links.iter().map(|l| l.units).collect::<Vec<_>>(), [2]);
+    });
+}
+
+#[test]
+fn what_becomes_of_an_orders_findings_is_in_its_timeline() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(1)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[]), at(2)).await.unwrap();
+        assert_eq!(ledger.timeline(&shop(), "finding", &["1"]).await.unwrap().len(), 2);
+    });
+}
+
+#[test]
+fn the_lines_of_a_parcel_that_is_gone_are_in_the_timeline() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.commit(&batch(book(), 1)).await.unwrap();
+        let whole = vec![Whole::ParcelsOf("alder-print".into(), "S1".into())];
+        ledger.commit(&Batch { whole, ..batch(Book::default(), 2) }).await.unwrap();
+        assert_eq!(ledger.timeline(&shop(), "parcel_line", &["alder-print", "P1"]).await.unwrap().len(), 2);
+    });
+}
+
+#[test]
+fn several_that_open_a_new_ledger_at_once_all_get_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("everyline.ledger");
+    let threads: Vec<_> = (0..8)
+        .map(|_| {
+            let path = path.clone();
+            std::thread::spawn(move || {
+                run(async { Ledger::open(&path).await.map(|_| ()).map_err(|e| e.to_string()) })
+            })
+        })
+        .collect();
+    let failed: Vec<String> = threads.into_iter().filter_map(|t| t.join().unwrap().err()).collect();
+    assert!(failed.is_empty(), "{failed:#?}");
+}
+
+#[test]
+fn a_secret_asked_for_by_several_at_once_is_one() {
+    for _ in 0..50 {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = run(open(&folder));
+        let threads: Vec<_> = (0..8)
+            .map(|_| {
+                let l = ledger.clone();
+                std::thread::spawn(move || l.secret().map_err(|e| e.to_string()))
+            })
+            .collect();
+        let all: Vec<_> = threads.into_iter().map(|t| t.join().unwrap()).collect();
+        assert!(all.iter().all(|s| s == &all[0]), "{all:?}");
+    }
+}
+
+#[test]
+fn a_clock_that_went_back_during_a_pass_does_not_empty_the_table() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let rows = Book { variants: book().variants, ..Book::default() };
+        ledger.commit(&Batch { everything_since: Some(at(10)), ..batch(rows, 9) }).await.unwrap();
+        assert_eq!(ledger.book(&shop(), ALL).await.unwrap().variants.unwrap().len(), 1);
+    });
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 
@@ -620,4 +856,138 @@ proptest! {
             assert_eq!(kept.order_lines, rows.order_lines);
         });
     }
+}
+
+#[test]
+fn where_any_table_cannot_be_written_nothing_of_the_batch_is_kept() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let path = folder.path().join("everyline.ledger");
+        let tables = [
+            "orders",
+            "order_lines",
+            "offers",
+            "variants",
+            "listing_products",
+            "links",
+            "submissions",
+            "submission_lines",
+            "parcels",
+            "parcel_lines",
+            "ties",
+            "changes",
+            "marks",
+        ];
+        for table in tables {
+            let no = format!(
+                "CREATE TRIGGER refuses BEFORE INSERT ON {table} BEGIN SELECT RAISE(ABORT, 'refused'); END"
+            );
+            change_form(&path, no).await;
+            let error = ledger.commit(&batch(book(), 1)).await.unwrap_err();
+            assert!(error.to_string().contains("refused"), "{table}: {error}");
+            assert_eq!(rows_of(&ledger.book(&shop(), ALL).await.unwrap()), [""; 0], "{table}");
+            assert_eq!(
+                ledger.mark(&shop(), &"till".into(), "orders").await.unwrap(),
+                Mark::default(),
+                "{table}"
+            );
+            assert!(ledger.timeline(&shop(), "order", &[]).await.unwrap().is_empty(), "{table}");
+            change_form(&path, "DROP TRIGGER refuses".to_owned()).await;
+        }
+        assert_eq!(ledger.commit(&batch(book(), 1)).await.unwrap().appeared, 16);
+    });
+}
+
+/// Gives a future up after so many polls: as where the process ends there. `None` where it was not done by then.
+async fn give_up_after<T>(mut polls: usize, future: impl Future<Output = T>) -> Option<T> {
+    let mut future = std::pin::pin!(future);
+    std::future::poll_fn(|context| {
+        if polls == 0 {
+            return Poll::Ready(None);
+        }
+        polls -= 1;
+        future.as_mut().poll(context).map(Some)
+    })
+    .await
+}
+
+#[test]
+fn a_batch_given_up_at_any_step_is_kept_with_its_mark_or_not_at_all() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        for polls in 0.. {
+            let shop = ShopId::from(format!("shop {polls}").as_str());
+            let of_shop = Batch { shop: shop.clone(), ..batch(book(), 1) };
+            let done = give_up_after(polls, ledger.commit(&of_shop)).await.is_some();
+            let kept = ledger.book(&shop, ALL).await.unwrap();
+            let mark = ledger.mark(&shop, &"till".into(), "orders").await.unwrap();
+            let is_kept = mark != Mark::default();
+            assert_eq!((kept.orders.len(), kept.order_lines.len()), if is_kept { (1, 2) } else { (0, 0) });
+            let (links, packed) = (kept.links.unwrap().len(), kept.parcel_lines.unwrap().len());
+            assert_eq!((links, packed), if is_kept { (4, 1) } else { (0, 0) });
+            assert_eq!(
+                ledger.timeline(&shop, "order_line", &[]).await.unwrap().len(),
+                if is_kept { 2 } else { 0 }
+            );
+            if done {
+                assert!(is_kept);
+                break;
+            }
+        }
+    });
+}
+
+#[test]
+fn an_order_comes_with_what_was_sent_for_it_and_what_became_of_it() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let mut rows = book();
+        rows.orders.push(order("11", OrderStatus::Open, None));
+        let stranger =
+            Submission { order_ref: Some("11".to_owned()), ..submission("S2", SubmissionStatus::Held, None) };
+        let by_line = Submission { order_ref: None, ..submission("S3", SubmissionStatus::Held, None) };
+        rows.submissions.as_mut().unwrap().extend([stranger, by_line]);
+        let line = SubmissionLine { order_ref: Some("#1".to_owned()), ..sent("S3", "1", 1) };
+        rows.submission_lines.as_mut().unwrap().extend([line, sent("S2", "1", 1)]);
+        ledger.commit(&batch(rows, 1)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[finding("a", "x")]), at(2)).await.unwrap();
+        let history = async |id: &str| {
+            let speaks = |reference: &str| reference.trim_start_matches('#') == id;
+            ledger.order(&shop(), &id.into(), speaks, at(3)).await.unwrap()
+        };
+        let one = history("1").await.unwrap();
+        let ids =
+            |rows: &[Submission]| rows.iter().map(|row| row.submission_id.to_string()).collect::<Vec<_>>();
+        assert_eq!(ids(&one.submissions), ["S1", "S3"]);
+        assert_eq!((one.lines.len(), one.submission_lines.len(), one.ties.len()), (2, 2, 2));
+        assert_eq!((one.parcels.len(), one.parcel_lines.len(), one.findings.len()), (1, 1, 1));
+        assert_eq!(one.timeline.len(), 12);
+        assert_eq!(one.timeline.last().map(|entry| entry.noun.as_str()), Some("finding"));
+        assert_eq!(ids(&history("11").await.unwrap().submissions), ["S2"]);
+        assert!(history("12").await.is_none());
+    });
+}
+
+/// A book as rows that can be compared, whatever their order.
+fn rows_of(book: &Book) -> Vec<String> {
+    fn push<T: std::fmt::Debug>(rows: &mut Vec<String>, table: &str, of: &[T]) {
+        rows.extend(of.iter().map(|row| format!("{table} {row:?}")));
+    }
+    let mut rows = Vec::new();
+    push(&mut rows, "orders", &book.orders);
+    push(&mut rows, "order_lines", &book.order_lines);
+    push(&mut rows, "offers", book.offers.as_deref().unwrap_or_default());
+    push(&mut rows, "variants", book.variants.as_deref().unwrap_or_default());
+    push(&mut rows, "listing_products", book.listing_products.as_deref().unwrap_or_default());
+    push(&mut rows, "links", book.links.as_deref().unwrap_or_default());
+    push(&mut rows, "submissions", book.submissions.as_deref().unwrap_or_default());
+    push(&mut rows, "submission_lines", book.submission_lines.as_deref().unwrap_or_default());
+    push(&mut rows, "parcels", book.parcels.as_deref().unwrap_or_default());
+    push(&mut rows, "parcel_lines", book.parcel_lines.as_deref().unwrap_or_default());
+    push(&mut rows, "ties", book.ties.as_deref().unwrap_or_default());
+    rows.sort();
+    rows
 }
