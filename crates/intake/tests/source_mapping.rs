@@ -223,7 +223,7 @@ fn money_is_exact_as_a_decimal_and_in_minor_units() {
             DECIMAL,
             r#""price":0.12345678901234567"#,
             Err(
-                "0.12345678901234568 is a number of more digits than can be read exactly; expected an amount as a text, or a number of at most 15 digits",
+                "0.12345678901234566 is a number of more digits than can be read exactly; expected an amount as a text, or a number of at most 15 digits",
             ),
         ),
         (

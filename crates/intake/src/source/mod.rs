@@ -2,7 +2,12 @@
 //! the fields of the tables stand.
 //!
 //! `declare` holds the declaration, checked into types that cannot be wrong inside; `mapping` reads rows out of an
-//! answer. Both are pure. Must not know: how orders are matched, or how rows are kept. Start reading at `declare`.
+//! answer. Both are pure. `http` asks for answers, `pages` follows them from page to page, and `poll` makes batches of
+//! them, each with the mark up to which the source has been read. Must not know: how orders are matched, or how rows are
+//! kept. Start reading at `declare`.
 
 pub mod declare;
+pub mod http;
 pub mod mapping;
+mod pages;
+pub mod poll;

@@ -1,0 +1,224 @@
+//! Trying a source, step by step, so that whoever declares it sees what works and what does not.
+//!
+//! Nothing is kept. Must not know how it is shown. Start reading at [`Reader::check`].
+
+use std::fmt;
+
+use serde_json::Value;
+
+use super::error::PollError;
+use super::{Fetched, Reader};
+use crate::source::declare::{FoundRecords, OptionsAt, Request, TableMapping, Take};
+use crate::source::http::{Answer, Validators};
+use crate::source::pages::{Asking, Page};
+use crate::tables::Table;
+
+/// What was tried.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Thing {
+    /// Whether the address answers.
+    Address,
+    /// Whether the sign-in is taken; of a source without one, whether it wants one.
+    SignIn,
+    /// Whether there is a first page that can be read.
+    FirstPage,
+    /// Where the fields were found.
+    Fields,
+    /// Whether the next page is another.
+    NextPage,
+}
+
+/// The steps in the words of an owner.
+impl fmt::Display for Thing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Address => "address",
+            Self::SignIn => "sign-in",
+            Self::FirstPage => "first page",
+            Self::Fields => "fields",
+            Self::NextPage => "next page",
+        })
+    }
+}
+
+/// One step.
+#[derive(Debug)]
+pub struct Checked {
+    /// Of which request.
+    pub request: String,
+    /// What was tried.
+    pub thing: Thing,
+    /// What came of it.
+    pub outcome: Outcome,
+}
+
+/// What came of a step.
+#[derive(Debug)]
+pub enum Outcome {
+    /// It works; perhaps with a clause on what was found.
+    Works(Option<String>),
+    /// It was read, and these are the fields, in how many records each was known. One that never was may stand elsewhere.
+    Seen(Vec<FieldSeen>),
+    /// It could not be tried, with a clause that says why. Nothing is wrong.
+    NotTried(String),
+    /// It does not work. The steps behind it were not tried.
+    Fails(PollError),
+}
+
+/// A field, and how often it was there.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct FieldSeen {
+    /// The table.
+    pub table: &'static str,
+    /// The column.
+    pub column: &'static str,
+    /// In how many records of the first page it is known.
+    pub known: usize,
+    /// How many records of the table there are on it.
+    pub records: usize,
+}
+
+impl Reader {
+    /// Tries all requests, each up to the first step that does not work.
+    pub async fn check(&self) -> Vec<Checked> {
+        let mut steps = Vec::new();
+        for request in &self.service.requests {
+            let mut add =
+                |thing, outcome| steps.push(Checked { request: request.name.clone(), thing, outcome });
+            let row = match self.some_row(request).await {
+                Ok(Some(row)) => row,
+                Ok(None) => {
+                    let why = "it is asked for each row of another request, and that brings none now";
+                    add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
+                    continue;
+                }
+                Err(_) => {
+                    let why = "the request that brings the rows for which it is asked does not work";
+                    add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
+                    continue;
+                }
+            };
+            let asking = Asking { reader: self, request, row: row.as_ref(), since: None };
+            let (page, body) = match first_page(&asking).await {
+                Ok(found) => found,
+                Err(error) => {
+                    for works in works_before(&error) {
+                        add(*works, Outcome::Works(None));
+                    }
+                    add(of(&error), Outcome::Fails(error));
+                    continue;
+                }
+            };
+            add(Thing::Address, Outcome::Works(None));
+            add(
+                Thing::SignIn,
+                Outcome::Works(self.service.sign_in.is_none().then(|| "none is asked for".to_owned())),
+            );
+            add(
+                Thing::FirstPage,
+                Outcome::Works(Some(match page.mapped.records {
+                    1 => "1 record".to_owned(),
+                    records => format!("{records} records"),
+                })),
+            );
+            add(Thing::Fields, Outcome::Seen(fields(request, &body)));
+            add(Thing::NextPage, next_page(&asking, &page).await);
+        }
+        steps
+    }
+}
+
+async fn first_page(asking: &Asking<'_>) -> Result<(Page, Value), PollError> {
+    let position = asking.first();
+    let url = asking.url(&position, 1)?;
+    match asking.reader.client.get(&url, &Validators::default()).await {
+        Ok(Answer::Json(json)) => Ok((asking.read_as(&json, &position, 1)?, json.body)),
+        Ok(Answer::Unchanged { .. }) => Err(PollError::Refused { place: asking.place(1), status: 304 }),
+        Err(trouble) => Err(PollError::of(asking.place(1), trouble)),
+    }
+}
+
+/// The step that an error stopped.
+fn of(error: &PollError) -> Thing {
+    match error {
+        PollError::Unreachable { .. } | PollError::Elsewhere { .. } | PollError::NoAddress { .. } => {
+            Thing::Address
+        }
+        PollError::SignIn { .. } => Thing::SignIn,
+        _ => Thing::FirstPage,
+    }
+}
+
+fn works_before(error: &PollError) -> &'static [Thing] {
+    match of(error) {
+        Thing::Address => &[],
+        Thing::SignIn => &[Thing::Address],
+        _ => &[Thing::Address, Thing::SignIn],
+    }
+}
+
+async fn next_page(asking: &Asking<'_>, first: &Page) -> Outcome {
+    let Some(next) = &first.next else {
+        return Outcome::NotTried("there is none".to_owned());
+    };
+    match asking.page(next, 2, &Validators::default()).await {
+        Err(error) => Outcome::Fails(error),
+        Ok(Fetched::Page(page)) if page.keys == first.keys && page.keys.len() > 1 => {
+            Outcome::Fails(PollError::Repeats { place: asking.place(2) })
+        }
+        Ok(Fetched::Page(_)) => Outcome::Works(None),
+        Ok(Fetched::NotThere | Fetched::Unchanged { .. }) => {
+            Outcome::Works(Some("the first page is the last one".to_owned()))
+        }
+    }
+}
+
+/// Every declared field, and in how many records it is known.
+fn fields(request: &Request, body: &Value) -> Vec<FieldSeen> {
+    let mut seen = Vec::new();
+    let mut found: Vec<(Table, Vec<&Value>)> = Vec::new();
+    for mapping in &request.tables {
+        let around = match mapping.within {
+            None => vec![body],
+            Some(table) => found
+                .iter()
+                .find(|(known, _)| *known == table)
+                .map(|(_, records)| records.clone())
+                .unwrap_or_default(),
+        };
+        let records: Vec<&Value> = around.into_iter().flat_map(|value| records_in(mapping, value)).collect();
+        for field in &mapping.fields {
+            let known = records.iter().filter(|record| is_known(&field.take, record)).count();
+            seen.push(FieldSeen {
+                table: mapping.table.name(),
+                column: field.column.name(),
+                known,
+                records: records.len(),
+            });
+        }
+        found.push((mapping.table, records));
+    }
+    seen
+}
+
+fn records_in<'v>(mapping: &TableMapping, value: &'v Value) -> Vec<&'v Value> {
+    match mapping.records.find(value) {
+        FoundRecords::These(records) => records,
+        FoundRecords::Null | FoundRecords::NoList | FoundRecords::NotAList => Vec::new(),
+    }
+}
+
+fn is_known(take: &Take, record: &Value) -> bool {
+    let is_there = |value: &Value| !value.is_null() && value.as_str() != Some("");
+    match take {
+        Take::Always(_) => true,
+        Take::Value { at, .. }
+        | Take::Options(OptionsAt::Object { at, .. } | OptionsAt::Pairs { at, .. }) => {
+            at.all(record).into_iter().any(is_there)
+        }
+        Take::Digest(places) => places.iter().any(|at| at.all(record).into_iter().any(is_there)),
+        Take::Options(OptionsAt::Columns(columns)) => {
+            columns.iter().any(|(_, at)| at.all(record).into_iter().any(is_there))
+        }
+    }
+}

@@ -1,0 +1,262 @@
+//! A folder into which exchange files are put.
+//!
+//! The files of the folder are one set and are read together: a row needs the rows that it belongs to. A set is read once;
+//! when any of its files is another than it was (by name, size and time of change, and then by a digest of its bytes), the
+//! whole set is read again. A file that is still being written is waited for. Must not know: how rows are kept. Start
+//! reading at [`FolderReader::read`].
+//!
+//! `read_up_to` is the time of change of the oldest file among those that grow with every order: what happened later may
+//! be missing in it. `everything_since` is set where the set has every table of offers, variants, products and links
+//! that the set before had: a table that is left out this time is not gone.
+
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use model::batch::Whole;
+use model::{Batch, Book, Mark, Rules, ShopId, SourceId};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use super::error::PollError;
+use crate::error::FolderError;
+use crate::files::Files;
+use crate::folder::{Folder, ReadSettings, read_folder};
+use crate::source::http::World;
+use crate::tables::Table;
+
+/// So long a new file must stay as it is before it is read; whatever writes one writes more often than that.
+const STILL: Duration = Duration::from_secs(2);
+
+/// The name under which its batches come.
+const REQUEST: &str = "folder";
+
+/// The form of the mark. Another one is not read.
+const VERSION: u32 = 1;
+
+/// The tables of which a row that is not there any more is gone.
+const CAN_GO: [Table; 4] = [Table::Offers, Table::Variants, Table::ListingProducts, Table::Links];
+
+/// What is needed to read a folder.
+#[derive(Clone)]
+pub struct FolderReader {
+    /// Whose source it is.
+    pub shop: ShopId,
+    /// The source, by its configured name.
+    pub source: SourceId,
+    /// The folder.
+    pub folder: PathBuf,
+    /// The shop's zone, for times that are a date alone.
+    pub zone: Tz,
+    /// How references are written.
+    pub rules: Rules,
+    /// The time, and waiting.
+    pub world: Arc<dyn World>,
+}
+
+/// What stands in the folder.
+#[derive(Debug)]
+pub enum Dropped {
+    /// A set that was not read before, to be committed with its mark.
+    Batch(Box<Batch>),
+    /// The set that was read last. The batch has no rows; its mark is to be committed.
+    Unchanged(Box<Batch>),
+    /// This file is still being written: nothing was read, and the next poll looks again.
+    Waiting {
+        /// Its name.
+        file: String,
+    },
+}
+
+#[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
+struct MarkText {
+    version: u32,
+    files: Vec<FileSeen>,
+}
+
+/// A file as it was when it was read.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+struct FileSeen {
+    name: String,
+    table: String,
+    bytes: u64,
+    changed_at: DateTime<Utc>,
+    /// SHA-256; empty until it is needed.
+    digest: String,
+}
+
+impl FileSeen {
+    fn looks_like(&self, other: &Self) -> bool {
+        (&self.name, self.bytes, self.changed_at) == (&other.name, other.bytes, other.changed_at)
+    }
+}
+
+impl FolderReader {
+    /// Looks into the folder, and reads what is new.
+    ///
+    /// # Errors
+    /// [`PollError::Folder`] where the files cannot be read at all, [`PollError::BadRows`] where some rows cannot: then
+    /// nothing is kept, and the mark stays.
+    pub async fn read(&self, mark: &Mark) -> Result<Dropped, PollError> {
+        let read = serde_json::from_str::<MarkText>(&mark.text).ok();
+        let known = read.filter(|mark| mark.version == VERSION).unwrap_or_default().files;
+        let began = self.world.now();
+        let mut files = self.blocking(look).await?;
+        if files.len() == known.len() && files.iter().zip(&known).all(|(file, known)| file.looks_like(known))
+        {
+            return Ok(Dropped::Unchanged(Box::new(self.batch(known, None, None, began))));
+        }
+        self.world.sleep(STILL).await;
+        let again = self.blocking(look).await?;
+        if let Some(file) = first_that_differs(&files, &again) {
+            return Ok(Dropped::Waiting { file });
+        }
+        let to_read = files.clone();
+        for (file, digest) in files.iter_mut().zip(self.blocking(move |dir| digests(dir, &to_read)).await?) {
+            file.digest = digest;
+        }
+        let contents = |files: &[FileSeen]| -> Vec<(String, String)> {
+            files.iter().map(|file| (file.name.clone(), file.digest.clone())).collect()
+        };
+        let is_new = contents(&files) != contents(&known);
+        let (zone, rules) = (self.zone, self.rules.clone());
+        let folder = if is_new {
+            let read = self
+                .blocking(move |dir| read_folder(dir, &ReadSettings { zone, rules: &rules }, &mut |_| {}));
+            match read.await {
+                Ok(folder) => Some(folder),
+                Err(PollError::Folder { source_name, error }) => match *error {
+                    FolderError::Changed { file } => return Ok(Dropped::Waiting { file }),
+                    error => return Err(PollError::Folder { source_name, error: Box::new(error) }),
+                },
+                Err(error) => return Err(error),
+            }
+        } else {
+            None
+        };
+        if let Some(file) = first_that_differs(&files, &self.blocking(look).await?) {
+            return Ok(Dropped::Waiting { file });
+        }
+        let Some(Folder { book, bad_rows, bad_row_count, .. }) = folder else {
+            return Ok(Dropped::Unchanged(Box::new(self.batch(files, None, None, began))));
+        };
+        if bad_row_count > 0 {
+            let source_name = self.source.clone();
+            return Err(PollError::BadRows { source_name, rows: bad_rows, count: bad_row_count });
+        }
+        let is_given = |files: &[FileSeen], table: Table| files.iter().any(|file| file.table == table.name());
+        let has_all = CAN_GO.iter().all(|table| is_given(&files, *table) || !is_given(&known, *table));
+        let everything = has_all.then_some(began);
+        Ok(Dropped::Batch(Box::new(self.batch(files, Some(book), everything, began))))
+    }
+
+    fn batch(
+        &self,
+        files: Vec<FileSeen>,
+        book: Option<Book>,
+        everything_since: Option<DateTime<Utc>>,
+        began: DateTime<Utc>,
+    ) -> Batch {
+        let grows = |file: &&FileSeen| {
+            Table::ALL.iter().any(|table| table.name() == file.table && table.grows_with_orders())
+        };
+        let oldest = files.iter().filter(grows).map(|file| file.changed_at).min();
+        let whole = book.as_ref().map(whole).unwrap_or_default();
+        let text = serde_json::to_string(&MarkText { version: VERSION, files }).unwrap_or_default();
+        Batch {
+            shop: self.shop.clone(),
+            source: self.source.clone(),
+            request: REQUEST.to_owned(),
+            rows: book.unwrap_or_default(),
+            whole,
+            everything_since,
+            mark: Mark { text, read_up_to: oldest.map(|oldest| oldest.min(began)) },
+            seen_at: self.world.now().max(began),
+        }
+    }
+
+    /// Does what waits for the disk where nothing else waits for it.
+    async fn blocking<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Path) -> Result<T, FolderError> + Send + 'static,
+    ) -> Result<T, PollError> {
+        let dir = self.folder.clone();
+        let at = dir.clone();
+        let done = tokio::task::spawn_blocking(move || work(&dir)).await;
+        let done = done.unwrap_or_else(|error| {
+            Err(FolderError::Unreadable { path: at, source: std::io::Error::other(error.to_string()) })
+        });
+        done.map_err(|error| PollError::Folder { source_name: self.source.clone(), error: Box::new(error) })
+    }
+}
+
+/// What is in the folder now, without digests.
+fn look(dir: &Path) -> Result<Vec<FileSeen>, FolderError> {
+    let files = Files::find(dir, &mut Vec::new())?;
+    let seen = files.given.iter().map(|file| {
+        let unreadable = |source| FolderError::Unreadable { path: file.path.clone(), source };
+        let metadata = fs::metadata(&file.path).map_err(unreadable)?;
+        let changed_at = metadata.modified().map_err(unreadable)?;
+        Ok(FileSeen {
+            name: file.name.clone(),
+            table: file.table.name().to_owned(),
+            bytes: metadata.len(),
+            changed_at: changed_at.into(),
+            digest: String::new(),
+        })
+    });
+    seen.collect()
+}
+
+fn digests(dir: &Path, files: &[FileSeen]) -> Result<Vec<String>, FolderError> {
+    let digest = |file: &FileSeen| {
+        let path = dir.join(&file.name);
+        let digest = digest_of(&path).map_err(|source| FolderError::Unreadable { path, source })?;
+        Ok(digest)
+    };
+    files.iter().map(digest).collect()
+}
+
+fn digest_of(path: &Path) -> std::io::Result<String> {
+    let mut file = File::open(path)?;
+    let mut digest = Sha256::new();
+    let mut buffer = vec![0; 64 * 1024];
+    loop {
+        match file.read(&mut buffer)? {
+            0 => return Ok(data_encoding::HEXLOWER.encode(&digest.finalize())),
+            read => digest.update(&buffer[..read]),
+        }
+    }
+}
+
+/// A file that is another than it was, came, or went.
+fn first_that_differs(before: &[FileSeen], after: &[FileSeen]) -> Option<String> {
+    let differs = |files: &[FileSeen], others: &[FileSeen]| {
+        let odd = files.iter().find(|file| !others.iter().any(|other| other.looks_like(file)));
+        odd.map(|file| file.name.clone())
+    };
+    differs(before, after).or_else(|| differs(after, before))
+}
+
+/// Files bring orders and submissions with all their lines, where the table of these is given.
+fn whole(book: &Book) -> Vec<Whole> {
+    let mut all: Vec<Whole> = book.orders.iter().map(|order| Whole::Order(order.order_id.clone())).collect();
+    for sent in book.submissions.iter().flatten() {
+        let (supplier, submission_id) = (sent.supplier.clone(), sent.submission_id.clone());
+        if book.submission_lines.is_some() {
+            all.push(Whole::Submission(supplier.clone(), submission_id.clone()));
+        }
+        if book.parcels.is_some() {
+            all.push(Whole::ParcelsOf(supplier, submission_id));
+        }
+    }
+    if book.parcel_lines.is_some() {
+        let parcels = book.parcels.iter().flatten();
+        all.extend(parcels.map(|parcel| Whole::Parcel(parcel.supplier.clone(), parcel.parcel_id.clone())));
+    }
+    all
+}

@@ -1,0 +1,144 @@
+//! Folders into which exchange files are put.
+
+use std::fs::{self, File};
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use intake::source::http::World;
+use intake::source::poll::{Dropped, FolderReader, PollError};
+use model::batch::Whole;
+use model::{Batch, Mark, Rules};
+
+use crate::common::*;
+
+const SET: [(&str, &str); 3] = [
+    ("orders.csv", "order_id,placed_at,status\n1001,2026-11-24T09:00:00Z,open\n"),
+    ("order_lines.csv", "order_id,line_id,sku,quantity\n1001,1,AP-L,2\n"),
+    ("variants.csv", "supplier,variant_id,sku\nalder-print,V1,AP-L\n"),
+];
+
+fn put(dir: &Path, name: &str, text: &str, changed: DateTime<Utc>) {
+    let path = dir.join(name);
+    fs::write(&path, text).unwrap();
+    File::options().write(true).open(&path).unwrap().set_modified(changed.into()).unwrap();
+}
+
+fn folder() -> (tempfile::TempDir, FolderReader, Arc<Still>) {
+    let dir = tempfile::tempdir().unwrap();
+    for (name, text) in SET {
+        put(dir.path(), name, text, at(-600));
+    }
+    let world = Still::at(at(0));
+    let reader = FolderReader {
+        shop: "kittiwake".into(),
+        source: "dropped".into(),
+        folder: dir.path().to_owned(),
+        zone: Tz::UTC,
+        rules: Rules::default(),
+        world: world.clone(),
+    };
+    (dir, reader, world)
+}
+
+async fn read(reader: &FolderReader, mark: &Mark) -> (bool, Batch) {
+    match reader.read(mark).await.unwrap() {
+        Dropped::Batch(batch) => (true, *batch),
+        Dropped::Unchanged(batch) => (false, *batch),
+        Dropped::Waiting { file } => panic!("waits for {file}"),
+    }
+}
+
+#[tokio::test]
+async fn a_set_of_files_is_read_once() {
+    let (dir, reader, _) = folder();
+    let (is_new, batch) = read(&reader, &Mark::default()).await;
+    assert!(is_new);
+    assert_eq!((batch.rows.orders.len(), batch.rows.order_lines.len()), (1, 1));
+    assert_eq!(batch.whole, [Whole::Order("1001".into())]);
+    assert_eq!((batch.everything_since, batch.mark.read_up_to), (Some(at(0)), Some(at(-600))));
+    assert!(batch.seen_at >= at(0));
+    let (is_new, again) = read(&reader, &batch.mark).await;
+    assert!(!is_new && again.rows.orders.is_empty());
+    assert_eq!(again.mark, batch.mark);
+
+    for (name, text) in SET {
+        put(dir.path(), name, text, at(-60));
+    }
+    let (is_new, exported_again) = read(&reader, &batch.mark).await;
+    assert!(!is_new, "the same bytes");
+    assert_eq!(exported_again.mark.read_up_to, Some(at(-60)));
+
+    put(dir.path(), "order_lines.csv", &SET[1].1.replace(",2\n", ",3\n"), at(-60));
+    let (is_new, changed) = read(&reader, &exported_again.mark).await;
+    assert!(!is_new, "neither size nor time of change is another");
+    put(dir.path(), "order_lines.csv", &SET[1].1.replace(",2\n", ",3\n"), at(-50));
+    let (is_new, changed) = read(&reader, &changed.mark).await;
+    assert!(is_new);
+    assert_eq!(changed.rows.order_lines[0].quantity, 3);
+    assert_eq!(changed.mark.read_up_to, Some(at(-60)), "the oldest of them");
+}
+
+#[tokio::test]
+async fn a_table_that_is_left_out_this_time_is_not_gone() {
+    let (dir, reader, _) = folder();
+    let (_, batch) = read(&reader, &Mark::default()).await;
+    fs::remove_file(dir.path().join("variants.csv")).unwrap();
+    put(dir.path(), "links.csv", "sku,supplier,variant_id\nAP-L,alder-print,V1\n", at(-10));
+    let (is_new, batch) = read(&reader, &batch.mark).await;
+    assert!(is_new);
+    assert_eq!(batch.everything_since, None);
+}
+
+/// A world in which a file grows while time passes.
+struct Growing {
+    still: Arc<Still>,
+    file: Mutex<Option<std::path::PathBuf>>,
+}
+
+impl World for Growing {
+    fn now(&self) -> DateTime<Utc> {
+        self.still.now()
+    }
+
+    fn random(&self) -> f64 {
+        0.0
+    }
+
+    fn sleep(&self, span: Duration) -> std::pin::Pin<Box<dyn Future<Output = ()> + Send + '_>> {
+        if let Some(path) = self.file.lock().unwrap().take() {
+            let text = fs::read_to_string(&path).unwrap();
+            fs::write(&path, format!("{text}1002,2026-11-24T09:00:00Z,open\n")).unwrap();
+        }
+        self.still.sleep(span)
+    }
+}
+
+#[tokio::test]
+async fn a_file_that_still_grows_is_waited_for() {
+    let (dir, mut reader, still) = folder();
+    reader.world = Arc::new(Growing { still, file: Mutex::new(Some(dir.path().join("orders.csv"))) });
+    let Dropped::Waiting { file } = reader.read(&Mark::default()).await.unwrap() else { panic!("was read") };
+    assert_eq!(file, "orders.csv");
+    let (is_new, batch) = read(&reader, &Mark::default()).await;
+    assert!(is_new);
+    assert_eq!(batch.rows.orders.len(), 2);
+}
+
+#[tokio::test]
+async fn rows_that_cannot_be_read_are_named_and_nothing_is_kept() {
+    let (dir, reader, _) = folder();
+    put(dir.path(), "orders.csv", "order_id,placed_at,status\n1001,yesterday,open\n", at(-10));
+    let error = reader.read(&Mark::default()).await.unwrap_err();
+    let PollError::BadRows { count, .. } = &error else { panic!("{error}") };
+    assert_eq!(*count, 1);
+    let start = "source \"dropped\": a row of the files cannot be read, and nothing of them was kept:\n  orders.csv, \
+                 line 2, column placed_at: ";
+    assert!(error.to_string().starts_with(start), "{error}");
+
+    fs::remove_file(dir.path().join("order_lines.csv")).unwrap();
+    let error = reader.read(&Mark::default()).await.unwrap_err();
+    assert!(matches!(error, PollError::Folder { .. }), "{error}");
+}
