@@ -124,3 +124,9 @@ CREATE TABLE set_asides (
     PRIMARY KEY (shop, id),
     FOREIGN KEY (shop, id) REFERENCES findings (shop, id) ON DELETE CASCADE
 );
+
+-- When the shop was judged first, and last, and for which moment.
+CREATE TABLE rounds (
+    shop TEXT NOT NULL, first_at TEXT NOT NULL, last_at TEXT NOT NULL, as_of TEXT NOT NULL,
+    PRIMARY KEY (shop)
+);

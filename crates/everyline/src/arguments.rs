@@ -65,6 +65,10 @@ pub struct AuditArguments {
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 
+    /// Which shop, where the configuration has several
+    #[arg(long, value_name = "NAME")]
+    pub shop: Option<String>,
+
     /// Judge as things stood then [default: now]
     ///
     /// A time such as 2026-11-25T18:00:00+01:00, or a date: its last second in the shop's time zone.
@@ -160,6 +164,10 @@ pub struct ConfigCheckArguments {
     /// The configuration file; without it, the defaults are shown
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
+
+    /// Show this shop alone, where the configuration has several
+    #[arg(long, value_name = "NAME")]
+    pub shop: Option<String>,
 }
 
 /// What to print.

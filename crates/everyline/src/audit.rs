@@ -67,7 +67,7 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         )
         .help("export the tables into a folder and name it: everyline audit --from DIR"));
     };
-    let mut settings = Settings::read(asked.config.as_deref())?;
+    let mut settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
     let as_of = match &asked.as_of {
         Some(text) => last_second(time("--as-of", text, settings.zone)?),
         None => clock::now(),

@@ -17,7 +17,7 @@ use crate::trouble::Trouble;
 /// # Errors
 /// Where the configuration does not hold together.
 pub fn run(asked: &ConfigCheckArguments) -> Result<Exit, Trouble> {
-    let settings = Settings::read(asked.config.as_deref())?;
+    let settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
     let head = match &asked.config {
         Some(file) => format!("{} holds together. This is in force:\n", file.display()),
         None => "No configuration file was given. This is in force:\n".to_owned(),

@@ -36,7 +36,7 @@ pub fn run(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     simshop::write_csv(&shop.book, &home).map_err(trouble)?;
     fs::write(&configuration, &shop.configuration).map_err(trouble)?;
 
-    let settings = Settings::read(Some(&configuration))?;
+    let settings = Settings::read(Some(&configuration), None)?;
     let question = Question {
         folder: &home,
         settings: &settings,

@@ -13,7 +13,7 @@ use simshop::{Plant, Planted, Subject, TimeLeft};
 
 /// Audits a folder of tables with its own configuration.
 fn audited(dir: &Path, shop: &Planted) -> (Outcome, Account) {
-    let settings = Settings::read(Some(&dir.join("everyline.toml"))).unwrap();
+    let settings = Settings::read(Some(&dir.join("everyline.toml")), None).unwrap();
     let read = intake::ReadSettings { zone: settings.zone, rules: &settings.rules };
     let folder = intake::read_folder(dir, &read, &mut |_| ()).unwrap();
     assert_eq!(folder.bad_row_count, 0, "{:?}", folder.bad_rows);

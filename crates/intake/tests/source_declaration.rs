@@ -240,7 +240,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#"address = "https://till.example/api""#,
             r#"folder = "/srv/exports""#,
-            "has at_most beside folder; expected beside it are role, supplier and every alone",
+            "has at_most beside folder; expected beside it are role, supplier, every and stale_after alone",
         ),
         (
             r#""90 s""#,

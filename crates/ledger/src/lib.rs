@@ -12,6 +12,7 @@ mod findings;
 mod keyless;
 mod nouns;
 mod order;
+mod rounds;
 mod text;
 mod timeline;
 
@@ -32,6 +33,7 @@ pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside};
 pub use order::OrderHistory;
+pub use rounds::Rounds;
 pub use timeline::Entry;
 
 use nouns::{Noun, Origin};
@@ -189,8 +191,42 @@ impl Ledger {
     ) -> Result<Recorded, LedgerError> {
         let mut transaction = self.begin().await?;
         let recorded = findings::record(&mut transaction, shop.as_str(), outcome, at).await?;
+        rounds::note(&mut transaction, shop.as_str(), at, outcome.as_of).await?;
         transaction.commit().await?;
         Ok(recorded)
+    }
+
+    /// When findings of a shop were recorded; `None` where they never were.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn rounds(&self, shop: &ShopId) -> Result<Option<Rounds>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        rounds::of(&mut connection, shop.as_str()).await
+    }
+
+    /// The marks of all requests of a source, by the name of the request.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn marks(
+        &self,
+        shop: &ShopId,
+        source: &SourceId,
+    ) -> Result<BTreeMap<String, Mark>, LedgerError> {
+        let (shop, source) = (shop.as_str(), source.as_str());
+        let rows = sqlx::query!(
+            "SELECT request, mark, read_up_to FROM marks WHERE shop = $1 AND source = $2",
+            shop,
+            source
+        )
+        .fetch_all(&self.readers)
+        .await?;
+        let marks = rows.into_iter().map(|row| {
+            let read_up_to = row.read_up_to.as_deref().map(text::to_moment).transpose()?;
+            Ok((row.request, Mark { text: row.mark, read_up_to }))
+        });
+        marks.collect()
     }
 
     /// The findings of a shop, those that stand or all, by deadline, then id. What is set aside at the moment says so.

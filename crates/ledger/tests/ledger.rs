@@ -6,7 +6,7 @@ use std::path::Path;
 use std::task::Poll;
 
 use chrono::{DateTime, TimeDelta, Utc};
-use ledger::{Asking, Known, Ledger, LedgerError, SetAside, Trouble};
+use ledger::{Asking, Known, Ledger, LedgerError, Rounds, SetAside, Trouble};
 use model::batch::Whole;
 use model::book::{
     LinkRow, LinkScope, ListingProduct, Offer, Order, OrderLine, OrderStatus, Parcel, ParcelLine, Submission,
@@ -15,7 +15,7 @@ use model::book::{
 use model::finding::{Evidence, FindingId, SourceEvidence};
 use model::money::parse_amount;
 use model::outcome::Totals;
-use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, When};
+use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, SourceId, When};
 use proptest::prelude::*;
 use tempfile::TempDir;
 
@@ -432,6 +432,35 @@ fn a_finding_opens_once_settles_and_reopens_as_the_same() {
         assert!(standing[0].body.contains("\"first_seen\":\"2026-11-25T12:01:00"), "{}", standing[0].body);
         assert_eq!(ledger.findings(&shop(), false, at(5)).await.unwrap().len(), 2);
         assert!(ledger.findings(&"another".into(), false, at(5)).await.unwrap().is_empty());
+    });
+}
+
+#[test]
+fn the_first_round_stays_known_and_the_last_one_is() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        assert_eq!(ledger.rounds(&shop()).await.unwrap(), None);
+        let rounds = |first, last, as_of| Some(Rounds { first_at: at(first), last_at: at(last), as_of });
+        let judged = outcome(&[]);
+        ledger.record(&shop(), &judged, at(1)).await.unwrap();
+        assert_eq!(ledger.rounds(&shop()).await.unwrap(), rounds(1, 1, judged.as_of));
+        ledger.record(&shop(), &Outcome { as_of: at(6), ..judged }, at(7)).await.unwrap();
+        assert_eq!(ledger.rounds(&shop()).await.unwrap(), rounds(1, 7, at(6)));
+        assert_eq!(ledger.rounds(&ShopId::new("another")).await.unwrap(), None);
+    });
+}
+
+#[test]
+fn the_marks_of_a_source_are_its_own() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let kept = batch(Book::default(), 1);
+        ledger.commit(&kept).await.unwrap();
+        let marks = ledger.marks(&kept.shop, &kept.source).await.unwrap();
+        assert_eq!(marks, [(kept.request.clone(), kept.mark.clone())].into());
+        assert!(ledger.marks(&kept.shop, &SourceId::new("another")).await.unwrap().is_empty());
     });
 }
 

@@ -3,30 +3,60 @@
 //! Must not know how a file is parsed. Start reading at [`Keys`].
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Weekday};
 use chrono_tz::Tz;
 use forecast::{Calendar, CutOff};
+use intake::source::declare::{Declaration, Step};
 use model::rules::{Fees, Graces, ReferenceForm};
-use model::{Currency, Money, Rules, SupplierId};
+use model::{Currency, Money, Rules, ShopId, SourceId, SupplierId};
 use regex::Regex;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 use serde::de::Error as _;
 
-use super::Settings;
 use super::problem::Problem;
 use super::values::Text;
+use super::{Configuration, Settings};
 
-/// The whole file.
+/// Where the ledger is that is not said: beside the configuration file.
+const DEFAULT_LEDGER: &str = "everyline.db";
+
+/// What the shop is called where the file names none.
+const ONLY_SHOP: &str = "shop";
+
+/// How long the name of a shop or a source may be.
+const MAX_NAME: usize = 64;
+
+/// The whole file: of one shop, whose keys stand at the top, or of several.
 #[derive(Default, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Keys {
+    ledger: Option<String>,
+    zone: Option<Text<Tz>>,
+    graces: Option<GraceKeys>,
+    fees: Option<FeeKeys>,
+    references: Option<ReferenceKeys>,
+    suppliers: Option<BTreeMap<String, SupplierKeys>>,
+    sources: Option<BTreeMap<String, Declaration>>,
+    shops: BTreeMap<String, ShopKeys>,
+}
+
+/// The keys of one shop.
+#[derive(Default, Deserialize)]
+#[serde(
+    default,
+    deny_unknown_fields,
+    expecting = "a table of the keys of a shop, such as { zone = \"Europe/Oslo\" }"
+)]
+struct ShopKeys {
     zone: Option<Text<Tz>>,
     graces: GraceKeys,
     fees: FeeKeys,
     references: ReferenceKeys,
     suppliers: BTreeMap<String, SupplierKeys>,
+    sources: BTreeMap<String, Declaration>,
 }
 
 #[derive(Default, Deserialize)]
@@ -128,11 +158,70 @@ impl TryFrom<CutOffKeys> for CutOffRule {
 }
 
 impl Keys {
-    /// What no single value can say: that values fit each other.
+    /// What is in force.
     ///
     /// # Errors
-    /// The first that do not.
-    pub fn checked(self) -> Result<Self, Problem> {
+    /// The first value that does not fit the others.
+    pub fn checked(self) -> Result<Configuration, Problem> {
+        let ledger = match self.ledger.as_deref() {
+            Some("") => {
+                return Err(Problem::custom("is empty; expected is the path of a file").under("ledger"));
+            }
+            ledger => PathBuf::from(ledger.unwrap_or(DEFAULT_LEDGER)),
+        };
+        let of_one_shop = [
+            ("zone", self.zone.is_some()),
+            ("graces", self.graces.is_some()),
+            ("fees", self.fees.is_some()),
+            ("references", self.references.is_some()),
+            ("suppliers", self.suppliers.is_some()),
+            ("sources", self.sources.is_some()),
+        ];
+        if self.shops.is_empty() {
+            let only = ShopKeys {
+                zone: self.zone,
+                graces: self.graces.unwrap_or_default(),
+                fees: self.fees.unwrap_or_default(),
+                references: self.references.unwrap_or_default(),
+                suppliers: self.suppliers.unwrap_or_default(),
+                sources: self.sources.unwrap_or_default(),
+            };
+            let shops = [(ShopId::new(ONLY_SHOP), only.checked()?)].into();
+            return Ok(Configuration { ledger, shops });
+        }
+        if let Some((key, _)) = of_one_shop.into_iter().find(|(_, is_given)| *is_given) {
+            let text = "stands beside shops; where there are several shops, expected is it under each of them, \
+                        such as under [shops.NAME]";
+            return Err(Problem::custom(text).under(key));
+        }
+        let mut shops = BTreeMap::new();
+        for (name, keys) in self.shops {
+            if !is_plain(&name) {
+                return Err(not_plain("shop").under(name).under("shops"));
+            }
+            let settings = keys.checked().map_err(|problem| problem.under(&name).under("shops"))?;
+            shops.insert(ShopId::new(name), settings);
+        }
+        Ok(Configuration { ledger, shops })
+    }
+}
+
+/// A name that can stand on a command line, in a log and in an address.
+fn is_plain(name: &str) -> bool {
+    !name.is_empty()
+        && name.len() <= MAX_NAME
+        && name.chars().all(|c| c.is_ascii_alphanumeric() || "-_.".contains(c))
+}
+
+fn not_plain(what: &str) -> Problem {
+    Problem::custom(format!(
+        "is no name of a {what}; expected are at most {MAX_NAME} of the letters a to z, digits, and - _ ."
+    ))
+}
+
+impl ShopKeys {
+    /// What no single value can say: that values fit each other.
+    fn checked(self) -> Result<Settings, Problem> {
         if self.fees.percent.as_ref().is_some_and(|percent| percent.0 > Decimal::ONE_HUNDRED) {
             return Err(Problem::custom("is over 100; expected are per cent of the price")
                 .under("percent")
@@ -154,7 +243,25 @@ impl Keys {
             let text = "means the shop itself, which needs no cut-off and no graces; expected is a supplier";
             return Err(Problem::custom(text).under(SupplierId::OWN).under("suppliers"));
         }
-        Ok(self)
+        let zone = self.zone.as_ref().map_or(Tz::UTC, |zone| zone.0);
+        let mut sources = BTreeMap::new();
+        for (name, declaration) in &self.sources {
+            if !is_plain(name) {
+                return Err(not_plain("source").under(name).under("sources"));
+            }
+            let source = declaration.check(zone).map_err(|error| {
+                let inner = error.path.into_iter().rev().fold(
+                    Problem::custom(error.text),
+                    |problem, step| match step {
+                        Step::Key(key) => problem.under(key),
+                        Step::Entry(entry) => problem.in_entry(entry),
+                    },
+                );
+                inner.under(name).under("sources")
+            })?;
+            sources.insert(SourceId::new(name.as_str()), source);
+        }
+        Ok(Settings { sources, ..Settings::from(self) })
     }
 }
 
@@ -187,8 +294,15 @@ impl FormKeys {
     }
 }
 
-impl From<Keys> for Settings {
-    fn from(keys: Keys) -> Self {
+impl Settings {
+    /// What holds where nothing is set.
+    pub(super) fn of_nothing() -> Self {
+        ShopKeys::default().into()
+    }
+}
+
+impl From<ShopKeys> for Settings {
+    fn from(keys: ShopKeys) -> Self {
         let zone = keys.zone.map_or(Tz::UTC, |zone| zone.0);
         let ReferenceKeys { prefix, suffix, pattern, samples } = keys.references;
         let mut rules = Rules {
@@ -224,6 +338,6 @@ impl From<Keys> for Settings {
             rules.supplier_references.insert(name.clone(), supplier.references.over(&rules.references));
             suppliers.insert(name);
         }
-        Self { zone, rules, cut_offs, suppliers }
+        Self { zone, rules, cut_offs, suppliers, sources: BTreeMap::new() }
     }
 }

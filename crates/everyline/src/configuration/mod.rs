@@ -1,7 +1,7 @@
-//! The configuration: a TOML file, read strictly into what the audit takes into account.
+//! The configuration: a TOML file, read strictly into what is in force.
 //!
 //! Must not know the command line. The keys are explained in `everyline.example.toml`, which is [`EXAMPLE`].
-//! Start reading at [`Settings`]; `keys` is the shape of the file, `node` and `problem` make its errors exact.
+//! Start reading at [`Configuration`]; `keys` is the shape of the file, `node` and `problem` make its errors exact.
 
 mod keys;
 mod node;
@@ -9,12 +9,13 @@ mod problem;
 mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ::config::{File, FileFormat, Source};
 use chrono_tz::Tz;
 use forecast::CutOff;
-use model::{Rules, SupplierId};
+use intake::source::declare::{Origin, Source as DeclaredSource};
+use model::{Rules, ShopId, SourceId, SupplierId};
 
 use crate::trouble::Trouble;
 use keys::Keys;
@@ -27,6 +28,15 @@ pub const EXAMPLE: &str = include_str!("../../everyline.example.toml");
 
 /// What is in force.
 #[derive(Clone, Debug)]
+pub struct Configuration {
+    /// Where the ledger is.
+    pub ledger: PathBuf,
+    /// The shops, at least one.
+    pub shops: BTreeMap<ShopId, Settings>,
+}
+
+/// What is in force for one shop.
+#[derive(Clone, Debug)]
 pub struct Settings {
     /// The shop's zone, in which dates without a time are read.
     pub zone: Tz,
@@ -36,28 +46,39 @@ pub struct Settings {
     pub cut_offs: BTreeMap<SupplierId, CutOff>,
     /// The suppliers that the file names.
     pub suppliers: BTreeSet<SupplierId>,
+    /// Where its orders, offers, variants, submissions and parcels come from.
+    pub sources: BTreeMap<SourceId, DeclaredSource>,
 }
 
 /// What holds without a configuration file.
 impl Default for Settings {
     fn default() -> Self {
-        Keys::default().into()
+        Self::of_nothing()
     }
 }
 
-impl Settings {
-    /// Reads a file; the defaults where there is none.
+impl Configuration {
+    /// Reads a file. A ledger and folders that are not given by their whole paths are in the folder of the file.
     ///
     /// # Errors
     /// Where the file cannot be read, or as [`Self::parse`].
-    pub fn read(file: Option<&Path>) -> Result<Self, Trouble> {
-        let Some(file) = file else { return Ok(Self::default()) };
+    pub fn read(file: &Path) -> Result<Self, Trouble> {
         let name = file.display().to_string();
         let text = std::fs::read_to_string(file).map_err(|error| {
-            Trouble::new(format!("the configuration file {name} could not be read"), error)
-                .help("give the path of a file after --config; `everyline print configuration` writes one to begin with")
+            Trouble::new(format!("the configuration file {name} could not be read"), error).help(
+                "give the path of a file after --config; `everyline print configuration` writes one to begin with",
+            )
         })?;
-        Self::parse(&text, &name)
+        let mut read = Self::parse(&text, &name)?;
+        if let Some(folder) = file.parent() {
+            read.ledger = folder.join(&read.ledger);
+            for source in read.shops.values_mut().flat_map(|shop| shop.sources.values_mut()) {
+                if let Origin::Folder(path) = &mut source.origin {
+                    *path = folder.join(&*path);
+                }
+            }
+        }
+        Ok(read)
     }
 
     /// Reads the text of a file; `name` is what errors call it.
@@ -75,9 +96,49 @@ impl Settings {
             };
             trouble(cause).help("the file must be TOML: `key = \"text\"` under `[table]`, each key once")
         })?;
-        let keys: Keys = node::read(table)
+        node::read::<Keys>(table)
             .and_then(Keys::checked)
-            .map_err(|problem: Problem| trouble(problem.to_string()).help(problem.help()))?;
-        Ok(keys.into())
+            .map_err(|problem: Problem| trouble(problem.to_string()).help(problem.help()))
+    }
+
+    /// The shop that is asked for; where there is only one, it need not be.
+    ///
+    /// # Errors
+    /// Where there is no such shop, or several and none is asked for.
+    pub fn shop(&self, asked: Option<&str>) -> Result<(&ShopId, &Settings), Trouble> {
+        let names = || self.shops.keys().map(ShopId::as_str).collect::<Vec<_>>().join(", ");
+        let mut shops = self.shops.iter();
+        match (asked, shops.next(), shops.next()) {
+            (None, Some(only), None) => Ok(only),
+            (None, ..) => {
+                Err(Trouble::new("it is not clear which shop is meant", "the configuration has several")
+                    .help(format!("say which with --shop: {}", names())))
+            }
+            (Some(asked), ..) => {
+                self.shops.iter().find(|(shop, _)| shop.as_str() == asked).ok_or_else(|| {
+                    Trouble::new("there is no such shop", format!("--shop is {asked:?}"))
+                        .help(format!("known are: {}", names()))
+                })
+            }
+        }
+    }
+}
+
+impl Settings {
+    /// Reads a file of one shop, or one of its shops; the defaults where there is no file.
+    ///
+    /// # Errors
+    /// As [`Configuration::read`] and [`Configuration::shop`].
+    pub fn read(file: Option<&Path>, shop: Option<&str>) -> Result<Self, Trouble> {
+        let Some(file) = file else { return Ok(Self::default()) };
+        Ok(Configuration::read(file)?.shop(shop)?.1.clone())
+    }
+
+    /// Reads the text of a file of one shop; `name` is what errors call it.
+    ///
+    /// # Errors
+    /// As [`Configuration::parse`].
+    pub fn parse(text: &str, name: &str) -> Result<Self, Trouble> {
+        Ok(Configuration::parse(text, name)?.shop(None)?.1.clone())
     }
 }

@@ -49,6 +49,13 @@ pub const DEFAULT_AT_MOST: Rate =
 /// address differ by less (common practice, no published source).
 pub const DEFAULT_OVERLAP: Duration = Duration::from_secs(5 * 60);
 
+/// How long after it was read a source that does not say counts as read up to now: three times as long as it is left
+/// alone between two readings, and at least this, in which a restart or a short failure passes unnoticed.
+pub const DEFAULT_STALE_AFTER: Duration = Duration::from_secs(10 * 60);
+
+/// The same of a folder, into which somebody puts files by hand once a day.
+pub const DEFAULT_FOLDER_STALE_AFTER: Duration = Duration::from_secs(36 * 60 * 60);
+
 /// The largest page that may be asked for. A page is read as a whole, in memory.
 pub const MAX_PAGE_SIZE: u32 = 10_000;
 
@@ -59,6 +66,8 @@ pub struct Source {
     pub role: Role,
     /// How often it is asked; more than zero.
     pub every: Duration,
+    /// How long after it was read it still counts as read up to now; not less than `every`.
+    pub stale_after: Duration,
     /// Where its rows come from.
     pub origin: Origin,
 }

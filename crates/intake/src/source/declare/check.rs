@@ -21,8 +21,8 @@ use super::secret::SecretReference;
 use super::template::Template;
 use super::when_form::MomentForm;
 use super::{
-    Changes, Count, DEFAULT_AT_MOST, DEFAULT_EVERY, DEFAULT_OVERLAP, MAX_PAGE_SIZE, Next, Origin, Pages,
-    Rate, Request, Role, Service, SignIn, Source,
+    Changes, Count, DEFAULT_AT_MOST, DEFAULT_EVERY, DEFAULT_FOLDER_STALE_AFTER, DEFAULT_OVERLAP,
+    DEFAULT_STALE_AFTER, MAX_PAGE_SIZE, Next, Origin, Pages, Rate, Request, Role, Service, SignIn, Source,
 };
 use crate::bad_row::shown;
 use crate::tables::Table;
@@ -48,7 +48,22 @@ impl Declaration {
                 return Err(DeclarationError::new("has neither address nor folder; expected is one of them"));
             }
         };
-        Ok(Source { role, every, origin })
+        let stale_after = self.stale_after(every)?;
+        Ok(Source { role, every, stale_after, origin })
+    }
+
+    fn stale_after(&self, every: Duration) -> Result<Duration, DeclarationError> {
+        let Some(text) = &self.stale_after else {
+            let usual = if self.folder.is_some() { DEFAULT_FOLDER_STALE_AFTER } else { DEFAULT_STALE_AFTER };
+            return Ok(usual.max(every.saturating_mul(3)));
+        };
+        let stale_after = span(text).map_err(|error| error.under("stale_after"))?;
+        if stale_after < every {
+            let every = humantime::format_duration(every);
+            let expected = format!("a span of time that is not shorter than every, {every}");
+            return Err(DeclarationError::found(shown(text), expected).under("stale_after"));
+        }
+        Ok(stale_after)
     }
 
     fn role(&self) -> Result<Role, DeclarationError> {
@@ -71,7 +86,7 @@ impl Declaration {
         }
     }
 
-    /// A folder has no keys but `role`, `supplier` and `every` beside it.
+    /// A folder has no keys but `role`, `supplier`, `every` and `stale_after` beside it.
     fn folder(&self, folder: &str) -> Result<PathBuf, DeclarationError> {
         let given = [
             ("at_most", self.at_most.is_some()),
@@ -81,7 +96,7 @@ impl Declaration {
         ];
         if let Some((key, _)) = given.into_iter().find(|(_, is_given)| *is_given) {
             return Err(DeclarationError::new(format!(
-                "has {key} beside folder; expected beside it are role, supplier and every alone"
+                "has {key} beside folder; expected beside it are role, supplier, every and stale_after alone"
             )));
         }
         if folder.is_empty() {

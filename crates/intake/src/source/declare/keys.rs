@@ -22,6 +22,7 @@ pub struct Declaration {
     pub(super) address: Option<String>,
     pub(super) folder: Option<String>,
     pub(super) every: Option<String>,
+    pub(super) stale_after: Option<String>,
     pub(super) at_most: Option<String>,
     #[serde(default)]
     pub(super) headers: BTreeMap<String, String>,
