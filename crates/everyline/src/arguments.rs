@@ -26,8 +26,24 @@ pub enum Command {
     /// Compare orders with what the suppliers were asked to make, and name what is missing, wrong or late
     #[command(after_long_help = AUDIT_HELP)]
     Audit(Box<AuditArguments>),
-    /// Show an audit of an invented shop's busy day, with nothing to set up
+    /// Show the whole of it on an invented shop's sale day, with nothing to set up
     Demo(DemoArguments),
+    /// Look after the shop: ask its sources, compare, and say what is missing, wrong or late, until it is stopped
+    #[command(after_long_help = WATCH_HELP)]
+    Watch(WatchArguments),
+    /// List what is to be done: what was found, and was not set aside
+    Findings(FindingsArguments),
+    /// Show one order: its lines, what was sent for them, the parcels, what was found, and what happened when
+    Order(OrderArguments),
+    /// Put a finding aside, with the reason
+    SetAside(SetAsideArguments),
+    /// Say that a supplier order made by hand serves a line of an order
+    Tie(TieArguments),
+    /// Say how far each source was read, what failed, and what waits
+    Status(StatusArguments),
+    /// Try a source, and look at what it answers
+    #[command(subcommand)]
+    Source(SourceCommand),
     /// Look after the configuration file
     #[command(subcommand)]
     Config(ConfigCommand),
@@ -52,16 +68,27 @@ Ends with:
   0  nothing was found
   1  there are findings
   2  the input or the command line is not right; nothing was judged
-  3  rows were skipped, so that the audit is not complete";
+  3  rows were skipped, or a source could not be read, so that the audit is not complete";
+
+const WATCH_HELP: &str = "\
+What is found is written to standard output, a paragraph each, as it is found and as it settles; how asking the sources
+goes is written to standard error. It ends by itself on SIGTERM or Ctrl-C, behind the page that is being read; whatever
+ends it, nothing is lost and nothing is read twice.
+
+With --once it asks every source once, says what is new, and ends, with:
+  0  nothing stands
+  1  there are findings
+  2  it could not begin
+  3  a source could not be read, so that the answer is not complete";
 
 /// What to audit, and how to say it.
 #[derive(Args, Debug)]
 pub struct AuditArguments {
-    /// The folder with the exported tables
+    /// The folder with the exported tables; without it, what `everyline watch` has read is audited
     #[arg(long, value_name = "DIR")]
     pub from: Option<PathBuf>,
 
-    /// The configuration file; without it, the defaults hold (see `everyline config check`)
+    /// The configuration file [default: with --from none, otherwise everyline.toml]
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 
@@ -143,9 +170,191 @@ pub enum Colour {
     Never,
 }
 
+/// Which configuration, and which of its shops.
+#[derive(Args, Debug)]
+pub struct ShopArguments {
+    /// The configuration file
+    #[arg(long, value_name = "FILE", default_value = "everyline.toml")]
+    pub config: PathBuf,
+
+    /// Which shop, where the configuration has several
+    #[arg(long, value_name = "NAME")]
+    pub shop: Option<String>,
+}
+
+/// How to look after the shops.
+#[derive(Args, Debug)]
+pub struct WatchArguments {
+    /// The configuration file
+    #[arg(long, value_name = "FILE", default_value = "everyline.toml")]
+    pub config: PathBuf,
+
+    /// Ask every source once, say what is new, and end
+    #[arg(long)]
+    pub once: bool,
+
+    /// Say nothing of how asking the sources goes, but for what fails
+    #[arg(long, short)]
+    pub quiet: bool,
+
+    /// Take the time from standard input: each line is a moment for which one round is made, and answered with a line
+    #[arg(long, hide = true, conflicts_with = "once")]
+    pub told_time: bool,
+}
+
+/// Which findings to list.
+#[derive(Args, Debug)]
+pub struct FindingsArguments {
+    #[command(flatten)]
+    pub of: ShopArguments,
+
+    /// Also those that were set aside
+    #[arg(long)]
+    pub all: bool,
+
+    /// Only what this check finds; can be given several times
+    #[arg(
+        long = "check",
+        value_name = "NAME",
+        value_parser = PossibleValuesParser::new(Check::ALL.iter().map(|check| check.word()))
+            .try_map(|word| word.parse::<Check>()),
+    )]
+    pub checks: Vec<Check>,
+
+    /// How they are written
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = ListFormat::Table)]
+    pub format: ListFormat,
+}
+
+/// How a list is written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum ListFormat {
+    /// For reading
+    Table,
+    /// One JSON object a line
+    Jsonl,
+}
+
+/// Which order to show.
+#[derive(Args, Debug)]
+pub struct OrderArguments {
+    /// The order's id, as the storefront writes it
+    #[arg(value_name = "ORDER")]
+    pub order: String,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// Which finding to put aside.
+#[derive(Args, Debug)]
+pub struct SetAsideArguments {
+    /// The finding's id, as `everyline findings` shows it, or as much of its beginning as is clear
+    #[arg(value_name = "ID")]
+    pub id: String,
+
+    /// Why; it is shown with the finding
+    #[arg(long, value_name = "TEXT", required_unless_present = "undo")]
+    pub note: Option<String>,
+
+    /// Until this time; without it, until what was found of it is something else
+    ///
+    /// A time such as 2026-11-25T18:00:00+01:00, or a date: through its end in the shop's time zone.
+    #[arg(long, value_name = "TIME", conflicts_with = "undo")]
+    pub until: Option<String>,
+
+    /// Show it again
+    #[arg(long, conflicts_with = "note")]
+    pub undo: bool,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// Which supplier order serves which line.
+#[derive(Args, Debug)]
+pub struct TieArguments {
+    /// The order's id
+    #[arg(value_name = "ORDER")]
+    pub order: String,
+
+    /// The id of the line in it
+    #[arg(value_name = "LINE")]
+    pub line: String,
+
+    /// The supplier order's id
+    #[arg(value_name = "SUBMISSION")]
+    pub submission: String,
+
+    /// The id of the line in it; without it, all its lines
+    #[arg(value_name = "SUBMISSION_LINE")]
+    pub submission_line: Option<String>,
+
+    /// Whose supplier order, where several suppliers have one of this id
+    #[arg(long, value_name = "NAME")]
+    pub supplier: Option<String>,
+
+    /// Take it back
+    #[arg(long)]
+    pub undo: bool,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// Whose status to say.
+#[derive(Args, Debug)]
+pub struct StatusArguments {
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// What to do with a source.
+#[derive(Subcommand, Debug)]
+pub enum SourceCommand {
+    /// Try a source step by step, and say what works and what does not
+    Check(SourceArguments),
+    /// Show the first records of a source as everyline reads them; nothing is kept
+    Preview(PreviewArguments),
+}
+
+/// Which source to try.
+#[derive(Args, Debug)]
+pub struct SourceArguments {
+    /// The source, as the configuration names it
+    #[arg(value_name = "SOURCE")]
+    pub source: String,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// Which source to look at.
+#[derive(Args, Debug)]
+pub struct PreviewArguments {
+    /// The source, as the configuration names it
+    #[arg(value_name = "SOURCE")]
+    pub source: String,
+
+    /// Only this request of it
+    #[arg(long, value_name = "NAME")]
+    pub request: Option<String>,
+
+    /// How many records of each table to show
+    #[arg(long, value_name = "NUMBER", default_value_t = 3)]
+    pub records: usize,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
 /// How to show the demo.
 #[derive(Args, Debug)]
 pub struct DemoArguments {
+    /// Leave the shop, its suppliers and the ledger as they are at the end, until Ctrl-C
+    #[arg(long)]
+    pub stay: bool,
+
     /// Colour in the table
     #[arg(long, value_name = "WHEN", value_enum, default_value_t = Colour::Auto)]
     pub colour: Colour,

@@ -8,7 +8,7 @@ pub mod straight;
 use std::collections::BTreeSet;
 use std::panic::resume_unwind;
 use std::path::Path;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 use std::thread;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -25,7 +25,9 @@ use crate::arguments::{AuditArguments, Colour, Format};
 use crate::clock;
 use crate::configuration::{Settings, nearest};
 use crate::exit::Exit;
+use crate::live::judge as live;
 use crate::memory::{Room, TooLarge};
+use crate::opened::{self, Opened};
 use crate::terminal::{self, ReadingBar, tell};
 use crate::trouble::Trouble;
 
@@ -36,8 +38,11 @@ const BAD_ROWS_SHOWN: usize = 20;
 /// every day; one that does not can see from the notice that nothing is missing.
 const EXPORT_AGE: TimeDelta = TimeDelta::hours(24);
 
+/// The configuration that the ledger is found by where none is named.
+const USUAL_CONFIGURATION: &str = "everyline.toml";
+
 /// What option text is read with; made once.
-static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::built_in);
+pub(crate) static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::built_in);
 
 /// A folder, and how it is to be judged.
 pub struct Question<'a> {
@@ -60,17 +65,18 @@ pub struct Question<'a> {
 /// # Errors
 /// Where the arguments, the configuration or the tables are not right.
 pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
-    let Some(folder) = &asked.from else {
-        return Err(Trouble::new(
-            "nothing was audited",
-            "an audit without --from is one of the ledger, and this version does not have a ledger yet",
-        )
-        .help("export the tables into a folder and name it: everyline audit --from DIR"));
+    let on_ledger = match &asked.from {
+        Some(_) => None,
+        None if asked.skip_bad_rows => {
+            return Err(Trouble::new("nothing was audited", "--skip-bad-rows is about the rows of --from")
+                .help("leave it out, or name the folder with the tables with --from"));
+        }
+        None => Some(asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION))),
     };
-    let mut settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
+    let mut settings = Settings::read(asked.config.as_deref().or(on_ledger), asked.shop.as_deref())?;
     let as_of = match &asked.as_of {
-        Some(text) => last_second(time("--as-of", text, settings.zone)?),
-        None => clock::now(),
+        Some(text) => Some(last_second(time("--as-of", text, settings.zone)?)),
+        None => None,
     };
     let moment =
         |name, text: &Option<String>| text.as_deref().map(|text| time(name, text, settings.zone)).transpose();
@@ -89,20 +95,53 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
     }
     (settings.rules.since, settings.rules.until) = (since, until);
 
-    let mut outcome = audit(&Question {
-        folder,
-        settings: &settings,
-        as_of,
-        skip_bad_rows: asked.skip_bad_rows,
-        plain: asked.plain,
-        quiet: asked.quiet,
-    })?;
+    let zone = settings.zone;
+    let (mut outcome, not_read) = match (&asked.from, on_ledger) {
+        (Some(folder), _) => {
+            let question = Question {
+                folder,
+                settings: &settings,
+                as_of: as_of.unwrap_or_else(clock::now),
+                skip_bad_rows: asked.skip_bad_rows,
+                plain: asked.plain,
+                quiet: asked.quiet,
+            };
+            (audit(&question)?, 0)
+        }
+        (None, config) => {
+            of_ledger(config.unwrap_or(Path::new(USUAL_CONFIGURATION)), asked, settings, as_of)?
+        }
+    };
     if !asked.checks.is_empty() {
         outcome.findings.retain(|finding| asked.checks.contains(&finding.check));
     }
-    write(&outcome, asked, settings.zone)?;
+    write(&outcome, asked, zone)?;
     tell_about_the_run(&outcome, asked);
+    if not_read > 0 {
+        tell(&format!(
+            "not complete: {} of the sources not read up to now; `everyline status` says why",
+            counted(not_read, "request")
+        ));
+        return Ok(Exit::Incomplete);
+    }
     Ok(exit(&outcome))
+}
+
+/// Judges what the ledger holds of a shop. Answers also how many requests of its sources have not been read up to now.
+fn of_ledger(
+    config: &Path,
+    asked: &AuditArguments,
+    settings: Settings,
+    as_of: Option<DateTime<Utc>>,
+) -> Result<(Outcome, u64), Trouble> {
+    opened::run(async {
+        let Opened { ledger, shop, .. } = Opened::from(config, asked.shop.as_deref()).await?;
+        let question = live::Question { shop, settings: Arc::new(settings), as_of, now: clock::now() };
+        let judged = live::judge(&ledger, &question).await.map_err(opened::of_ledger)?;
+        ledger.close().await;
+        let not_read = judged.standings.not_read().count() as u64;
+        Ok((judged.outcome, not_read))
+    })
 }
 
 /// Reads a folder and judges it.

@@ -7,3 +7,9 @@ use chrono::{DateTime, SubsecRound, Utc};
 pub fn now() -> DateTime<Utc> {
     Utc::now().trunc_subsecs(0)
 }
+
+/// Now, by the machine's clock, as exactly as it has it.
+#[expect(clippy::disallowed_methods, reason = "this is the place that the others are told to take it from")]
+pub fn now_exactly() -> DateTime<Utc> {
+    Utc::now()
+}

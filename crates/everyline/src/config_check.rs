@@ -1,32 +1,66 @@
 //! `everyline config check`: whether a configuration holds together, and what is in force with it, in plain words.
 //!
-//! Must not know how a file is read. Start reading at [`run`].
+//! Must not know how a file is read. Start reading at [`run`]; `sources` says where the rows come from.
+
+mod sources;
+
+use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta, Weekday};
 use forecast::CutOff;
+use model::ShopId;
 use model::rules::{Graces, ReferenceForm};
 
 use crate::arguments::ConfigCheckArguments;
-use crate::configuration::{Settings, WEEKDAYS};
+use crate::configuration::{Configuration, Settings, WEEKDAYS};
 use crate::exit::Exit;
 use crate::terminal::write_data;
 use crate::trouble::Trouble;
 
-/// Runs the command.
+/// Runs the command. A secret that is not there is said, and nothing more: the daemon may have what a shell does not.
 ///
 /// # Errors
-/// Where the configuration does not hold together.
+/// Where the configuration does not hold together, or does not have the shop that is asked for.
 pub fn run(asked: &ConfigCheckArguments) -> Result<Exit, Trouble> {
-    let settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
-    let head = match &asked.config {
-        Some(file) => format!("{} holds together. This is in force:\n", file.display()),
-        None => "No configuration file was given. This is in force:\n".to_owned(),
+    let text = match &asked.config {
+        Some(file) => of_file(file, asked.shop.as_deref())?,
+        None => {
+            "No configuration file was given. This is in force:\n".to_owned()
+                + &in_force(&Settings::default())
+        }
     };
-    write_data(&(head + &in_force(&settings)))?;
+    write_data(&text)?;
     Ok(Exit::Nothing)
 }
 
-/// What is in force, paragraph by paragraph.
+/// All shops of a file, or the one that is asked for.
+fn of_file(file: &Path, asked: Option<&str>) -> Result<String, Trouble> {
+    let configuration = Configuration::read(file)?;
+    let shops: Vec<(&ShopId, &Settings)> = match asked {
+        Some(_) => vec![configuration.shop(asked)?],
+        None => configuration.shops.iter().collect(),
+    };
+    let ledger = configuration.ledger.display();
+    let not_yet = if configuration.ledger.exists() { "" } else { ", which is not there yet" };
+    let mut text =
+        format!("{} holds together. The ledger is {ledger}{not_yet}. This is in force:\n", file.display());
+    for (shop, settings) in shops {
+        let said = in_force(settings);
+        if configuration.shops.len() == 1 {
+            text += &said;
+        } else {
+            text += &format!("\nShop {shop}:\n{}", indented(&said));
+        }
+    }
+    Ok(text)
+}
+
+fn indented(text: &str) -> String {
+    let line = |line: &str| if line.is_empty() { "\n".to_owned() } else { format!("  {line}\n") };
+    text.trim_start_matches('\n').lines().map(line).collect()
+}
+
+/// What is in force for one shop, paragraph by paragraph.
 fn in_force(settings: &Settings) -> String {
     let rules = &settings.rules;
     let mut lines = vec![String::new(), format!("The shop's time zone is {}.", settings.zone), String::new()];
@@ -61,6 +95,7 @@ fn in_force(settings: &Settings) -> String {
             lines.push(format!("  It writes the number of an order {}.", reference(form)));
         }
     }
+    lines.extend(sources::said(&settings.sources));
     lines.push(String::new());
     lines.join("\n")
 }

@@ -11,10 +11,18 @@ mod config_check;
 pub mod configuration;
 mod demo;
 mod exit;
+mod findings;
+pub mod live;
 mod memory;
+mod opened;
+mod order;
 mod print;
+mod source;
+mod status;
 mod terminal;
+mod tie;
 mod trouble;
+mod watch;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -42,6 +50,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Demo(asked) => demo::run(&asked, &program),
         Command::Config(ConfigCommand::Check(asked)) => config_check::run(&asked),
         Command::Print(what) => print::run(&what),
+        Command::Watch(asked) => watch::run(&asked),
+        Command::Findings(asked) => findings::run(&asked),
+        Command::Order(asked) => order::run(&asked),
+        Command::SetAside(asked) => findings::set_aside(&asked),
+        Command::Tie(asked) => tie::run(&asked),
+        Command::Status(asked) => status::run(&asked),
+        Command::Source(what) => source::run(&what),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

@@ -3,6 +3,7 @@
 //!
 //! The only place that looks at the environment. Must not know what is said. Start reading at [`write_data`].
 
+use std::ffi::OsString;
 use std::io::{self, BufWriter, IsTerminal, Write};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -62,6 +63,12 @@ pub fn width() -> usize {
         .unwrap_or(USUAL_WIDTH)
 }
 
+/// A variable of the environment.
+#[expect(clippy::disallowed_methods, reason = "the binary may look at the environment, and does so here")]
+pub fn variable(name: &str) -> Option<OsString> {
+    std::env::var_os(name)
+}
+
 #[expect(clippy::disallowed_methods, reason = "the binary may look at the environment, and does so here")]
 fn environment(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())
@@ -91,4 +98,16 @@ impl ReadingBar {
     pub fn clear(self) {
         self.0.finish_and_clear();
     }
+}
+
+/// From now on what is logged goes to standard error, a line each, without colour: `2026-11-26T10:02:00Z WARN …`.
+pub fn log(level: tracing::Level) {
+    let subscriber = tracing_subscriber::fmt()
+        .with_max_level(level)
+        .with_ansi(false)
+        .with_target(false)
+        .with_writer(io::stderr)
+        .finish();
+    // Where somebody logs already, it goes where theirs goes.
+    let _ = tracing::subscriber::set_global_default(subscriber);
 }

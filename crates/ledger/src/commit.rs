@@ -60,7 +60,7 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
     let older_orders = keep(connection, origin, &rows.orders, &mut changed).await?;
     let is_older = |order_id: &OrderId| older_orders.contains(&vec![order_id.as_str().to_owned()]);
     // What came with an older state is older too: a line that is gone since must not come back with it.
-    let lines = rows.order_lines.iter().filter(|row| !is_older(&row.order_id));
+    let lines: Vec<_> = rows.order_lines.iter().filter(|row| !is_older(&row.order_id)).collect();
     keep(connection, origin, lines, &mut changed).await?;
     keep(connection, origin, rows.offers.iter().flatten(), &mut changed).await?;
     keep(connection, origin, rows.variants.iter().flatten(), &mut changed).await?;
@@ -71,7 +71,8 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
         older.contains(&vec![supplier.as_str().to_owned(), submission_id.as_str().to_owned()])
     };
     let lines = rows.submission_lines.iter().flatten();
-    let lines = lines.filter(|row| !is_older_submission(&row.supplier, &row.submission_id));
+    let lines: Vec<_> =
+        lines.filter(|row| !is_older_submission(&row.supplier, &row.submission_id)).collect();
     keep(connection, origin, lines, &mut changed).await?;
     let (older_parcels, parcels): (Vec<_>, Vec<_>) =
         rows.parcels.iter().flatten().partition(|row| is_older_submission(&row.supplier, &row.submission_id));
@@ -79,7 +80,8 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
         older_parcels.iter().map(|row| (&row.supplier, &row.parcel_id)).collect();
     keep(connection, origin, parcels, &mut changed).await?;
     let lines = rows.parcel_lines.iter().flatten();
-    let lines = lines.filter(|row| !older_parcels.contains(&(&row.supplier, &row.parcel_id)));
+    let lines: Vec<_> =
+        lines.filter(|row| !older_parcels.contains(&(&row.supplier, &row.parcel_id))).collect();
     keep(connection, origin, lines, &mut changed).await?;
     keep(connection, origin, rows.ties.iter().flatten(), &mut changed).await?;
     let is_of_older = |whole: &&Whole| match whole {
@@ -89,7 +91,8 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
         }
         Whole::Parcel(supplier, parcel_id) => older_parcels.contains(&(supplier, parcel_id)),
     };
-    for whole in batch.whole.iter().filter(|whole| !is_of_older(whole)) {
+    let whole: Vec<_> = batch.whole.iter().filter(|whole| !is_of_older(whole)).collect();
+    for whole in whole {
         changed.gone += remove_lines(connection, origin, batch, whole).await?;
     }
     // Where the clock went back during the pass, what it saw cannot be told from what it did not see: nothing goes, and

@@ -99,6 +99,8 @@ pub enum Topic {
     WithoutLines,
     /// Orders placed after as-of, of which nothing is said.
     LaterOrder,
+    /// Sources that have not been read up to now, and rows that wait for others that have not been read.
+    NotReadYet,
 }
 
 /// Something that is no finding, and that the owner should know.

@@ -1,11 +1,18 @@
 //! What is wrong with a value of the configuration, where, and what to do.
 //!
 //! It is the error type of the reading itself, so that unknown keys come with the list of the known ones. Must
-//! not know any key. Start reading at [`Problem`].
+//! not know any key, but for those under which a value is not repeated or cannot just be left out. Start reading at
+//! [`Problem`].
 
 use std::fmt;
 
 use serde::de::{self, Expected, Unexpected};
+
+/// Under these keys somebody may have typed a secret: what was found there is said by its kind alone.
+const NEVER_REPEATED: [&str; 4] = ["sign_in", "headers", "query", "address"];
+
+/// Most of what stands under this key is needed: leaving it out would be the next problem.
+const NEEDED: &str = "sources";
 
 /// One place of the file that was not taken over.
 #[derive(Debug)]
@@ -26,7 +33,7 @@ enum Step {
 enum What {
     UnknownKey { key: String, known: &'static [&'static str] },
     MissingKey(&'static str),
-    Value { found: String, expected: String },
+    Value { found: String, kind: String, expected: String },
     Other(String),
 }
 
@@ -50,6 +57,7 @@ impl Problem {
                 None => format!("known here: {}; {all}", known.join(", ")),
             },
             What::MissingKey(key) => format!("add {key}; {all}"),
+            What::Value { .. } | What::Other(_) if self.is_under(NEEDED) => format!("correct it; {all}"),
             What::Value { .. } | What::Other(_) => format!("correct it, or leave it out; {all}"),
         }
     }
@@ -63,7 +71,11 @@ impl Problem {
         self
     }
 
-    /// `fees.percent`, `entry 2 of fees.per_unit: amount`.
+    fn is_under(&self, key: &str) -> bool {
+        self.path.iter().any(|step| matches!(step, Step::Key(of) if of == key))
+    }
+
+    /// `fees.percent`, `entry 2 of fees.per_unit: amount`, `suppliers."brook print".zone`.
     fn path_to(&self, key: Option<&str>) -> String {
         let mut path = String::new();
         let add = |key: &str, path: &mut String| {
@@ -72,7 +84,7 @@ impl Problem {
                 Some(_) => path.push('.'),
                 None => {}
             }
-            path.push_str(key);
+            if is_bare(key) { path.push_str(key) } else { path.push_str(&format!("{key:?}")) }
         };
         for step in &self.path {
             match step {
@@ -87,6 +99,11 @@ impl Problem {
     }
 }
 
+/// Whether a key can stand without quotes. Source: TOML 1.0.0, 'Keys'.
+fn is_bare(key: &str) -> bool {
+    !key.is_empty() && key.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-')
+}
+
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.what {
@@ -94,7 +111,9 @@ impl fmt::Display for Problem {
                 write!(f, "{} is no key that everyline knows", self.path_to(Some(key)))
             }
             What::MissingKey(key) => write!(f, "{} is missing", self.path_to(Some(key))),
-            What::Value { found, expected } => {
+            What::Value { found, kind, expected } => {
+                let is_private = NEVER_REPEATED.iter().any(|key| self.is_under(key));
+                let found = if is_private { kind } else { found };
                 write!(f, "{} is {found}; expected is {expected}", self.path_to(None))
             }
             What::Other(text) => write!(f, "{} {text}", self.path_to(None)),
@@ -117,7 +136,7 @@ impl de::Error for Problem {
             "a string" => "a text in quotes".to_owned(),
             other => other.to_owned(),
         };
-        Self::new(What::Value { found: plain(found), expected })
+        Self::new(What::Value { found: plain(found), kind: kind(found), expected })
     }
 
     fn invalid_value(found: Unexpected<'_>, expected: &dyn Expected) -> Self {
@@ -130,6 +149,15 @@ impl de::Error for Problem {
 
     fn missing_field(key: &'static str) -> Self {
         Self::new(What::MissingKey(key))
+    }
+}
+
+/// What was found, without its value.
+fn kind(found: Unexpected<'_>) -> String {
+    match found {
+        Unexpected::Str(_) => "a text".to_owned(),
+        Unexpected::Signed(_) | Unexpected::Unsigned(_) | Unexpected::Float(_) => "a number".to_owned(),
+        other => plain(other),
     }
 }
 

@@ -1,0 +1,253 @@
+//! Rounds: every source is asked at its own pace, and whenever something changed, or a minute has passed, each shop is
+//! judged and the answer recorded.
+//!
+//! Must not know how what happens is told: it hands out [`Happening`]s. Start reading at [`Watch::run`]; [`Watch::round`]
+//! is the same by hand, for a clock that a caller moves.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
+use intake::source::http::World;
+use ledger::{Ledger, LedgerError, Recorded};
+use model::{Finding, Outcome, ShopId, SourceId};
+use tokio::sync::watch;
+use tokio::task::JoinSet;
+
+use super::asker::{Asked, Asker};
+use super::judge::{Judged, Question, judge};
+use crate::configuration::{Configuration, Settings};
+
+/// How long a shop goes without being judged, though nothing changed: graces pass and cut-offs come near by themselves.
+const WITHOUT_CHANGE: TimeDelta = TimeDelta::seconds(60);
+
+/// How long what has come waits for the other sources that are just being asked.
+const WAIT_FOR_OTHERS: TimeDelta = TimeDelta::seconds(10);
+
+/// How long a source is left alone of which the ledger could not keep what it brought.
+const AFTER_LEDGER_TROUBLE: TimeDelta = TimeDelta::seconds(60);
+
+/// How long the end waits for pages that are being read.
+const LAST_PAGES: Duration = Duration::from_millis(800);
+
+/// Something that somebody may want to be told.
+#[derive(Debug)]
+pub enum Happening<'a> {
+    /// A source was asked.
+    Asked {
+        /// Whose source.
+        shop: &'a ShopId,
+        /// Which.
+        source: &'a SourceId,
+        /// What came of it.
+        asked: &'a Asked,
+    },
+    /// A shop was judged, and the answer recorded.
+    Judged {
+        /// Which.
+        shop: &'a ShopId,
+        /// What is in force for it.
+        settings: &'a Settings,
+        /// The answer.
+        judged: &'a Judged,
+        /// What is new of it.
+        recorded: &'a Recorded,
+    },
+    /// The ledger could not be read or written; it is tried again.
+    LedgerTrouble {
+        /// Which shop it was about.
+        shop: &'a ShopId,
+        /// What is the matter.
+        error: &'a LedgerError,
+    },
+}
+
+/// All shops of a configuration, and what is needed to look after them.
+pub struct Watch {
+    ledger: Ledger,
+    world: Arc<dyn World>,
+    shops: Vec<Shop>,
+    stop: watch::Receiver<bool>,
+}
+
+struct Shop {
+    id: ShopId,
+    settings: Arc<Settings>,
+    sources: Vec<Slot>,
+    /// Since when something has come that was not judged.
+    unjudged_since: Option<DateTime<Utc>>,
+    judged_at: Option<DateTime<Utc>>,
+}
+
+/// A source, and when it is its turn. `asker` is away while it asks.
+struct Slot {
+    asker: Option<Asker>,
+    next_at: DateTime<Utc>,
+}
+
+/// An asker that comes back, with what came of it, and where it belongs.
+type Back = (usize, usize, Asker, Result<Asked, LedgerError>);
+
+impl Watch {
+    /// Prepares to look after all shops of a configuration. `stop` ends it once it says so.
+    ///
+    /// # Errors
+    /// Where the secret of the installation cannot be made or read.
+    pub fn new(
+        configuration: &Configuration,
+        ledger: Ledger,
+        world: Arc<dyn World>,
+        stop: watch::Receiver<bool>,
+    ) -> Result<Self, LedgerError> {
+        let secret = ledger.secret()?;
+        let shops = configuration.shops.iter().map(|(id, settings)| {
+            let settings = Arc::new(settings.clone());
+            let sources = settings.sources.iter().map(|(name, source)| Slot {
+                asker: Some(Asker::new((id, &settings), (name, source), &secret, &world)),
+                next_at: DateTime::<Utc>::MIN_UTC,
+            });
+            let sources = sources.collect();
+            Shop { id: id.clone(), settings, sources, unjudged_since: None, judged_at: None }
+        });
+        Ok(Self { ledger, shops: shops.collect(), world, stop })
+    }
+
+    /// Looks after the shops until it is stopped.
+    pub async fn run(&mut self, tell: &mut dyn FnMut(Happening<'_>)) {
+        let mut stop = self.stop.clone();
+        let mut away = JoinSet::new();
+        while !*stop.borrow() {
+            let now = self.world.now();
+            self.send_out(now, &mut away);
+            self.judge_what_is_due(now, tell).await;
+            let wait = self.time_to_next(self.world.now());
+            tokio::select! {
+                Some(back) = away.join_next() => self.take_back(back, tell),
+                () = tokio::time::sleep(wait) => {}
+                _ = stop.wait_for(|stopped| *stopped) => {}
+            }
+        }
+        // What is being read ends with its page; what takes longer is read again by whoever comes next.
+        let last = async {
+            while let Some(back) = away.join_next().await {
+                self.take_back(back, tell);
+            }
+        };
+        let _ = tokio::time::timeout(LAST_PAGES, last).await;
+        away.shutdown().await;
+    }
+
+    /// Asks every source whose turn it is, waits for all of them, and judges every shop.
+    pub async fn round(&mut self, tell: &mut dyn FnMut(Happening<'_>)) {
+        let mut away = JoinSet::new();
+        self.send_out(self.world.now(), &mut away);
+        while let Some(back) = away.join_next().await {
+            self.take_back(back, tell);
+        }
+        for shop in 0..self.shops.len() {
+            self.judge(shop, tell).await;
+        }
+    }
+
+    /// When the next source is to be asked; `None` where there is none.
+    pub fn next_at(&self) -> Option<DateTime<Utc>> {
+        self.shops.iter().flat_map(|shop| &shop.sources).map(|slot| slot.next_at).min()
+    }
+
+    fn send_out(&mut self, now: DateTime<Utc>, away: &mut JoinSet<Back>) {
+        for (shop_at, shop) in self.shops.iter_mut().enumerate() {
+            for (slot_at, slot) in shop.sources.iter_mut().enumerate() {
+                if slot.next_at > now {
+                    continue;
+                }
+                let Some(mut asker) = slot.asker.take() else { continue };
+                let (ledger, stop) = (self.ledger.clone(), self.stop.clone());
+                away.spawn(async move {
+                    let asked = asker.ask(&ledger, &stop).await;
+                    (shop_at, slot_at, asker, asked)
+                });
+            }
+        }
+    }
+
+    fn take_back(&mut self, back: Result<Back, tokio::task::JoinError>, tell: &mut dyn FnMut(Happening<'_>)) {
+        let (shop_at, slot_at, asker, asked) = match back {
+            Ok(back) => back,
+            Err(error) if error.is_panic() => std::panic::resume_unwind(error.into_panic()),
+            Err(_) => return,
+        };
+        let now = self.world.now();
+        let shop = &mut self.shops[shop_at];
+        let next_at = match &asked {
+            Ok(asked) => {
+                // A source that failed, or works again, is a change too.
+                shop.unjudged_since.get_or_insert(now);
+                tell(Happening::Asked { shop: &shop.id, source: asker.source_id(), asked });
+                asked.next_at
+            }
+            Err(error) => {
+                tell(Happening::LedgerTrouble { shop: &shop.id, error });
+                now + AFTER_LEDGER_TROUBLE
+            }
+        };
+        shop.sources[slot_at] = Slot { asker: Some(asker), next_at };
+    }
+
+    async fn judge_what_is_due(&mut self, now: DateTime<Utc>, tell: &mut dyn FnMut(Happening<'_>)) {
+        for at in 0..self.shops.len() {
+            let shop = &self.shops[at];
+            let all_here = shop.sources.iter().all(|slot| slot.asker.is_some());
+            let has_waited =
+                shop.unjudged_since.is_some_and(|since| all_here || now - since >= WAIT_FOR_OTHERS);
+            let is_long_ago = shop.judged_at.is_some_and(|judged| now - judged >= WITHOUT_CHANGE);
+            if has_waited || is_long_ago {
+                self.judge(at, tell).await;
+            }
+        }
+    }
+
+    async fn judge(&mut self, at: usize, tell: &mut dyn FnMut(Happening<'_>)) {
+        let now = self.world.now().trunc_subsecs(0);
+        let shop = &mut self.shops[at];
+        shop.unjudged_since = None;
+        shop.judged_at = Some(now);
+        let question =
+            Question { shop: shop.id.clone(), settings: Arc::clone(&shop.settings), as_of: None, now };
+        let judged = judge(&self.ledger, &question).await;
+        let recorded = match judged {
+            Ok(judged) => {
+                let recorded = self.ledger.record(&shop.id, &judged.outcome, now).await;
+                recorded.map(|recorded| (judged, recorded))
+            }
+            Err(error) => Err(error),
+        };
+        match recorded {
+            Ok((judged, recorded)) => tell(Happening::Judged {
+                shop: &shop.id,
+                settings: &shop.settings,
+                judged: &judged,
+                recorded: &recorded,
+            }),
+            Err(error) => tell(Happening::LedgerTrouble { shop: &shop.id, error: &error }),
+        }
+    }
+
+    /// How long nothing is to be done.
+    fn time_to_next(&self, now: DateTime<Utc>) -> Duration {
+        let slots = self.shops.iter().flat_map(|shop| &shop.sources);
+        let turns = slots.filter(|slot| slot.asker.is_some()).map(|slot| slot.next_at);
+        let judgements = self.shops.iter().filter_map(|shop| {
+            let waiting = shop.unjudged_since.map(|since| since + WAIT_FOR_OTHERS);
+            let usual = shop.judged_at.map(|judged| judged + WITHOUT_CHANGE);
+            waiting.into_iter().chain(usual).min()
+        });
+        let next = turns.chain(judgements).min().unwrap_or(now + WITHOUT_CHANGE);
+        // A turn that has come while nobody looked is now.
+        (next - now).clamp(TimeDelta::zero(), WITHOUT_CHANGE).to_std().unwrap_or_default()
+    }
+}
+
+/// The findings of these ids, in the order of the outcome.
+pub fn among<'o>(outcome: &'o Outcome, ids: &'o [String]) -> impl Iterator<Item = &'o Finding> {
+    outcome.findings.iter().filter(|finding| ids.iter().any(|id| id == finding.id.as_str()))
+}

@@ -1,0 +1,241 @@
+//! `everyline watch`: looks after the shops of a configuration until it is stopped, and says what it finds.
+//!
+//! Must not know how sources are asked or orders judged. Start reading at [`run`].
+
+use std::collections::BTreeMap;
+use std::io::BufRead;
+use std::sync::Arc;
+
+use chrono::{DateTime, Utc};
+use digest::say;
+use intake::source::http::World;
+use ledger::Ledger;
+use model::{Finding, ShopId};
+use tokio::sync::watch;
+use tracing::{info, warn};
+
+use crate::arguments::WatchArguments;
+use crate::clock;
+use crate::configuration::{Configuration, Settings};
+use crate::exit::Exit;
+use crate::live::judge::Judged;
+use crate::live::rounds::{Happening, Watch, among};
+use crate::live::world::{Machine, Told};
+use crate::opened::{self, of_ledger};
+use crate::terminal;
+use crate::trouble::Trouble;
+
+/// Runs the command.
+///
+/// # Errors
+/// Where the configuration cannot be used, or the ledger.
+pub fn run(asked: &WatchArguments) -> Result<Exit, Trouble> {
+    let configuration = Configuration::read(&asked.config)?;
+    if configuration.shops.values().all(|settings| settings.sources.is_empty()) {
+        return Err(Trouble::new("there is nothing to watch", "the configuration declares no sources").help(
+            "declare them under [sources.NAME]; `everyline print configuration` shows how, and the README has a \
+             chapter on it. Exported files alone are audited with `everyline audit --from DIR`",
+        ));
+    }
+    terminal::log(if asked.quiet { tracing::Level::WARN } else { tracing::Level::INFO });
+    opened::run(look_after(asked, &configuration))
+}
+
+async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Result<Exit, Trouble> {
+    let (stopping, stop) = watch::channel(false);
+    let ledger = Ledger::open(&configuration.ledger).await.map_err(of_ledger)?;
+    let _alone = ledger.watch().map_err(of_ledger)?;
+    let told = Arc::new(Told::new(clock::now()));
+    let world: Arc<dyn World> = if asked.told_time { told.clone() } else { Arc::new(Machine) };
+    let mut watched = Watch::new(configuration, ledger.clone(), world, stop).map_err(of_ledger)?;
+    let mut teller = Teller::new(configuration.shops.len() > 1);
+    if asked.told_time {
+        by_hand(&mut watched, &mut teller, &told).await?;
+    } else if asked.once {
+        watched.round(&mut |happening| teller.tell(happening)).await;
+    } else {
+        info!("watching {}; the ledger is {}", shops(configuration), configuration.ledger.display());
+        tokio::spawn(async move {
+            stopped().await;
+            info!("stopping");
+            let _ = stopping.send(true);
+        });
+        watched.run(&mut |happening| teller.tell(happening)).await;
+    }
+    ledger.close().await;
+    Ok(if asked.once { teller.exit() } else { Exit::Nothing })
+}
+
+/// One round for each moment that standard input says.
+async fn by_hand(watched: &mut Watch, teller: &mut Teller, told: &Told) -> Result<(), Trouble> {
+    loop {
+        let line = tokio::task::spawn_blocking(|| {
+            let mut line = String::new();
+            std::io::stdin().lock().read_line(&mut line).map(|_| line)
+        });
+        let line = line.await.map_err(std::io::Error::other).flatten();
+        let line = line.map_err(|error| Trouble::new("the time could not be read", error))?;
+        if line.trim().is_empty() {
+            return Ok(());
+        }
+        let moment = DateTime::parse_from_rfc3339(line.trim())
+            .map_err(|error| Trouble::new("the time could not be read", error))?;
+        told.set(moment.to_utc());
+        watched.round(&mut |happening| teller.tell(happening)).await;
+        terminal::write_data(&format!("round {}\n", line.trim()))?;
+    }
+}
+
+/// Waits until somebody wants it to end.
+async fn stopped() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminated) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = terminated.recv() => {}
+                _ = tokio::signal::ctrl_c() => {}
+            }
+            return;
+        }
+    }
+    // Where no signal can be waited for, the process is ended by force, which loses nothing either.
+    if tokio::signal::ctrl_c().await.is_err() {
+        std::future::pending::<()>().await;
+    }
+}
+
+fn shops(configuration: &Configuration) -> String {
+    let shops = configuration.shops.iter().map(|(shop, settings)| match settings.sources.len() {
+        1 => format!("{shop} (1 source)"),
+        sources => format!("{shop} ({sources} sources)"),
+    });
+    shops.collect::<Vec<_>>().join(", ")
+}
+
+/// Says what happens: what is found to standard output, the rest to standard error.
+pub struct Teller {
+    names_shops: bool,
+    /// What was said of the findings that stand, so that it can be said again when they settle.
+    said: BTreeMap<String, String>,
+    stands: bool,
+    is_complete: bool,
+}
+
+impl Teller {
+    /// A teller that names the shops, where there are several.
+    pub fn new(names_shops: bool) -> Self {
+        Self { names_shops, said: BTreeMap::new(), stands: false, is_complete: true }
+    }
+
+    /// Says it.
+    pub fn tell(&mut self, happening: Happening<'_>) {
+        match happening {
+            Happening::Asked { shop, source, asked } => {
+                let place = self.place(shop, &format!("source {source}"));
+                let changed = &asked.changed;
+                if changed.is_any() {
+                    info!(
+                        "{place}: {} new rows, {} changed, {} gone",
+                        changed.appeared, changed.changed, changed.gone
+                    );
+                }
+                for notice in &asked.notices {
+                    info!("{}", self.place(shop, &digest::clean(notice)));
+                }
+                for trouble in &asked.troubles {
+                    warn!("{}", self.place(shop, &digest::clean(trouble)));
+                }
+            }
+            Happening::Judged { shop, settings, judged, recorded } => {
+                self.stands |= !judged.outcome.findings.is_empty();
+                self.is_complete &= judged.is_complete();
+                let mut text = String::new();
+                for finding in among(&judged.outcome, &recorded.opened) {
+                    text.push_str(&self.found("found", shop, settings, judged, finding));
+                }
+                for finding in among(&judged.outcome, &recorded.reopened) {
+                    text.push_str(&self.found("again", shop, settings, judged, finding));
+                }
+                for id in &recorded.settled {
+                    let what = self
+                        .said
+                        .remove(id)
+                        .unwrap_or_else(|| "what was found is no longer there.".to_owned());
+                    text.push_str(&self.paragraph(
+                        "settled",
+                        shop,
+                        settings,
+                        judged.outcome.as_of,
+                        id,
+                        &what,
+                    ));
+                }
+                // A closed standard output is no reason to stop watching.
+                if let Err(trouble) = terminal::write_data(&text) {
+                    warn!("{trouble}");
+                }
+                for finding in &judged.outcome.findings {
+                    self.said.insert(finding.id.as_str().to_owned(), subject(finding, settings));
+                }
+            }
+            Happening::LedgerTrouble { shop, error } => warn!("{}", self.place(shop, &error.to_string())),
+        }
+    }
+
+    /// How a single round ended.
+    pub fn exit(&self) -> Exit {
+        match (self.is_complete, self.stands) {
+            (false, _) => Exit::Incomplete,
+            (true, true) => Exit::Findings,
+            (true, false) => Exit::Nothing,
+        }
+    }
+
+    fn place(&self, shop: &ShopId, what: &str) -> String {
+        if self.names_shops { format!("{shop}: {what}") } else { what.to_owned() }
+    }
+
+    fn found(
+        &self,
+        word: &str,
+        shop: &ShopId,
+        settings: &Settings,
+        judged: &Judged,
+        finding: &Finding,
+    ) -> String {
+        let said = capital(&say(finding, settings.zone));
+        self.paragraph(word, shop, settings, judged.outcome.as_of, finding.id.as_str(), &said)
+    }
+
+    /// `26 Nov 10:02  found  k3jq7x2mzp4a` and, under it, what is said of it.
+    fn paragraph(
+        &self,
+        word: &str,
+        shop: &ShopId,
+        settings: &Settings,
+        at: DateTime<Utc>,
+        id: &str,
+        what: &str,
+    ) -> String {
+        let at = at.with_timezone(&settings.zone).format("%-d %b %H:%M");
+        let shop = if self.names_shops { format!("  {shop}") } else { String::new() };
+        let what = textwrap::fill(
+            what,
+            textwrap::Options::new(terminal::width()).initial_indent("  ").subsequent_indent("  "),
+        );
+        format!("{at}  {word:<7}  {id}{shop}\n{what}\n")
+    }
+}
+
+/// What a finding is about, as it is said once it has settled.
+fn subject(finding: &Finding, settings: &Settings) -> String {
+    let said = say(finding, settings.zone);
+    let what = said.split_once("; ").map_or(said.as_str(), |(what, _)| what);
+    format!("It was: {what}.")
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
