@@ -63,8 +63,7 @@ pub fn width() -> usize {
         .unwrap_or(USUAL_WIDTH)
 }
 
-/// A variable of the environment.
-#[expect(clippy::disallowed_methods, reason = "the binary may look at the environment, and does so here")]
+/// A variable of the environment, as it stands; `None` where it is not set.
 pub fn variable(name: &str) -> Option<OsString> {
     std::env::var_os(name)
 }

@@ -49,11 +49,13 @@ pub(crate) const THERE: Option<&str> = Some("there");
 /// Keeps the rows of a batch and its mark.
 pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Result<Changed, LedgerError> {
     let seen_at = text::of_moment(batch.seen_at);
+    let source_time = batch.source_time.map(text::of_moment);
     let origin = Origin {
         shop: batch.shop.as_str(),
         source: batch.source.as_str(),
         request: &batch.request,
         seen_at: &seen_at,
+        source_time: source_time.as_deref(),
     };
     let mut changed = Changed::default();
     let rows = &batch.rows;
@@ -71,8 +73,7 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
         older.contains(&vec![supplier.as_str().to_owned(), submission_id.as_str().to_owned()])
     };
     let lines = rows.submission_lines.iter().flatten();
-    let lines: Vec<_> =
-        lines.filter(|row| !is_older_submission(&row.supplier, &row.submission_id)).collect();
+    let lines: Vec<_> = lines.filter(|row| !is_older_submission(&row.supplier, &row.submission_id)).collect();
     keep(connection, origin, lines, &mut changed).await?;
     let (older_parcels, parcels): (Vec<_>, Vec<_>) =
         rows.parcels.iter().flatten().partition(|row| is_older_submission(&row.supplier, &row.submission_id));
@@ -130,7 +131,9 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
         let old = N::find(&mut *connection, origin.shop, &new).await?;
         let is_older = old.as_ref().is_some_and(|old| {
             let (was, is) = (N::updated_at(old), N::updated_at(&new));
-            was.zip(is).is_some_and(|(was, is)| is < was)
+            // What was said of a moment that is still to come was said by a wrong clock.
+            let is_possible = |was: &&str| origin.source_time.is_none_or(|time| *was <= time);
+            was.filter(is_possible).zip(is).is_some_and(|(was, is)| is < was)
         });
         if is_older {
             changed.unchanged += 1;

@@ -74,7 +74,7 @@ pub(crate) async fn record(
     at: DateTime<Utc>,
 ) -> Result<Recorded, LedgerError> {
     let now = text::of_moment(at);
-    let origin = Origin { shop, source: ROUND, request: ROUND, seen_at: &now };
+    let origin = Origin { shop, source: ROUND, request: ROUND, seen_at: &now, source_time: None };
     let mut before: BTreeMap<String, Before> = sqlx::query_as!(
         Before,
         "SELECT id, order_id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1",
@@ -283,7 +283,7 @@ pub(crate) async fn set_aside(
 ) -> Result<(), LedgerError> {
     let until = aside.until.map(text::of_moment);
     let now = text::of_moment(at);
-    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now };
+    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now, source_time: None };
     let standing = sqlx::query!(
         r#"SELECT f.order_id, f.evidence_digest, s.note AS "note?" FROM findings f
         LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
@@ -319,7 +319,7 @@ pub(crate) async fn take_back(
     at: DateTime<Utc>,
 ) -> Result<bool, LedgerError> {
     let now = text::of_moment(at);
-    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now };
+    let origin = Origin { shop, source: OWNER, request: OWNER, seen_at: &now, source_time: None };
     let aside = sqlx::query!(
         "SELECT s.note, f.order_id FROM set_asides s JOIN findings f ON f.shop = s.shop AND f.id = s.id
         WHERE s.shop = $1 AND s.id = $2",

@@ -276,7 +276,13 @@ impl Ledger {
     /// Where it cannot be written.
     pub async fn tie(&self, shop: &ShopId, tie: &Tie, at: DateTime<Utc>) -> Result<(), LedgerError> {
         let seen_at = text::of_moment(at);
-        let origin = Origin { shop: shop.as_str(), source: OWNER, request: OWNER, seen_at: &seen_at };
+        let origin = Origin {
+            shop: shop.as_str(),
+            source: OWNER,
+            request: OWNER,
+            seen_at: &seen_at,
+            source_time: None,
+        };
         let mut transaction = self.begin().await?;
         commit::keep(&mut transaction, origin, [tie], &mut Changed::default()).await?;
         Ok(transaction.commit().await?)
@@ -288,7 +294,13 @@ impl Ledger {
     /// Where it cannot be written.
     pub async fn untie(&self, shop: &ShopId, tie: &Tie, at: DateTime<Utc>) -> Result<bool, LedgerError> {
         let seen_at = text::of_moment(at);
-        let origin = Origin { shop: shop.as_str(), source: OWNER, request: OWNER, seen_at: &seen_at };
+        let origin = Origin {
+            shop: shop.as_str(),
+            source: OWNER,
+            request: OWNER,
+            seen_at: &seen_at,
+            source_time: None,
+        };
         let mut transaction = self.begin().await?;
         let done = commit::untie(&mut transaction, origin, tie).await?;
         transaction.commit().await?;

@@ -18,6 +18,8 @@ pub(crate) struct Origin<'a> {
     pub(crate) source: &'a str,
     pub(crate) request: &'a str,
     pub(crate) seen_at: &'a str,
+    /// What time it was by the clock of the source, where it tells.
+    pub(crate) source_time: Option<&'a str>,
 }
 
 /// A row of which changes are followed.

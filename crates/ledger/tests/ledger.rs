@@ -192,6 +192,7 @@ fn batch(rows: Book, seen: i64) -> Batch {
         everything_since: None,
         mark: Mark { text: format!("mark {seen}"), read_up_to: Some(at(seen)) },
         seen_at: at(seen),
+        source_time: None,
     }
 }
 
@@ -320,6 +321,26 @@ fn what_came_late_and_is_older_does_not_replace_what_is_newer() {
         assert_eq!(kept.order_lines.iter().map(|line| line.quantity).collect::<Vec<_>>(), [1, 1]);
         let changed = ledger.commit(&state(OrderStatus::Dispatched, 10, 7)).await.unwrap();
         assert_eq!((changed.changed, changed.gone), (1, 1));
+    });
+}
+
+#[test]
+fn what_a_source_said_by_a_clock_that_was_ahead_does_not_hide_what_it_says_once_the_clock_is_right() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let of = |status, updated, time: i64| {
+            let rows = Book { orders: vec![order("1", status, Some(updated))], ..Book::default() };
+            Batch { source_time: Some(at(time)), ..batch(rows, time) }
+        };
+        let status = async || ledger.book(&shop(), ALL).await.unwrap().orders[0].status;
+        ledger.commit(&of(OrderStatus::Unpaid, 30, 30)).await.unwrap();
+        // Its clock was set back by twenty minutes.
+        ledger.commit(&of(OrderStatus::Open, 15, 16)).await.unwrap();
+        assert_eq!(status().await, OrderStatus::Open);
+        // An older answer, by the same clock, is still one.
+        ledger.commit(&of(OrderStatus::Unpaid, 14, 17)).await.unwrap();
+        assert_eq!(status().await, OrderStatus::Open);
     });
 }
 

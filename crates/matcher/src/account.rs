@@ -1,13 +1,15 @@
 //! The account behind an audit: for every order line and every submission line, what became of each unit.
 //!
-//! The page of one order shows it; the tests use it to see that every unit is accounted for once.
+//! The page of one order shows its part of it ([`account_of_order`]); the tests use the whole to see that every unit is
+//! accounted for once.
 
 use chrono::{DateTime, Utc};
-use model::{Book, LineId, OrderId, Rules, SubmissionId, SupplierId};
+use model::finding::{NamedLine, NamedVariant};
+use model::{Book, LineId, OrderId, ParcelId, Rules, SubmissionId, SupplierId};
 
 use crate::raise::Judged;
 use crate::sent::unreferred;
-use crate::world::World;
+use crate::world::{LineIndex, World};
 use crate::{Facts, Whole};
 
 /// What became of every unit.
@@ -64,23 +66,125 @@ pub struct SupplyAccount {
     pub not_counted: u64,
 }
 
+/// One order: what became of each of its units, and of what refers to it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct OrderAccount {
+    /// By line id.
+    pub lines: Vec<ServedLine>,
+    /// The submission lines that refer to it, live or not, by supplier, submission id, line id. Of one that refers to
+    /// several orders, the units may serve another of them.
+    pub supplies: Vec<SupplyAccount>,
+}
+
+/// A line of the order, with what is tied to it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ServedLine {
+    /// What became of its units.
+    pub account: LineAccount,
+    /// The line as a finding names it: with the units that nobody makes, why, and where its link leads. The reason is
+    /// `None` where there are no such units.
+    pub named: NamedLine,
+    /// Whether what is not there of it is known not to be there: what was sent is known at all, and its suppliers have
+    /// been read up to as-of.
+    pub is_known: bool,
+    /// Until when a supplier may take to receive it; `None` where nothing is linked, so that waiting does not help.
+    pub may_take_until: Option<DateTime<Utc>>,
+    /// By part, then supplier, submission id, line id.
+    pub ties: Vec<Served>,
+}
+
+/// Units of a submission line tied to an order line.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Served {
+    /// The submission.
+    pub submission_id: SubmissionId,
+    /// The line of it.
+    pub line_id: LineId,
+    /// What it makes, and who.
+    pub variant: NamedVariant,
+    /// The supplier's units.
+    pub units: u64,
+    /// In which of the four ways, 1 to 4; 4 is wrongly.
+    pub way: u8,
+    /// Of the units, those dispatched.
+    pub dispatched: u64,
+    /// In which parcels, as far as they are known, the first first.
+    pub parcels: Vec<ParcelId>,
+}
+
 /// Accounts for every unit of a book as it stood at `as_of`; the same reckoning as [`crate::reconcile`].
 pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Account {
     let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
-    let Judged { coverage, left_over, dispatch, .. } = Judged::new(&world);
-    let lines = world.lines.iter().enumerate().map(|(index, view)| {
-        let covered = coverage.lines[index];
-        LineAccount {
-            order_id: view.row.order_id.clone(),
-            line_id: view.row.line_id.clone(),
-            demand: view.demand,
-            covered: covered.covered(),
-            covered_wrongly: covered.wrongly,
-            uncovered: covered.uncovered,
-            own_stock: if view.link.is_own_stock() { view.demand } else { 0 },
-            dispatched: dispatch.units_of_line(&coverage, index, false),
-        }
+    let judged = Judged::new(&world);
+    let lines = (0..world.lines.len()).map(|line| of_line(&judged, line));
+    Account { lines: lines.collect(), supplies: supplies(&judged) }
+}
+
+/// Accounts for every unit of one order, as [`account`] does, and says what is tied to what. `None` where the order is
+/// not there, or not yet at `as_of`.
+pub fn account_of_order(
+    book: &Book,
+    facts: Facts<'_>,
+    rules: &Rules,
+    as_of: DateTime<Utc>,
+    order_id: &OrderId,
+) -> Option<OrderAccount> {
+    let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
+    let order = world.orders.binary_search_by_key(&order_id, |view| &view.row.order_id).ok()?;
+    let judged = Judged::new(&world);
+    let lines = world.orders[order].lines.clone().map(|line| served(&judged, line));
+    let refers = world.submission_lines.iter().map(|view| view.orders.contains(&order));
+    let supplies = supplies(&judged).into_iter().zip(refers).filter(|(_, refers)| *refers);
+    Some(OrderAccount { lines: lines.collect(), supplies: supplies.map(|(supply, _)| supply).collect() })
+}
+
+fn served(judged: &Judged<'_, '_>, line: LineIndex) -> ServedLine {
+    let Judged { world, coverage, dispatch, .. } = judged;
+    let view = &world.lines[line];
+    let uncovered = coverage.lines[line].uncovered;
+    let reason = (uncovered > 0).then(|| coverage.reason(world, line));
+    let waits = view.counts_as_linked() || view.may_be_linked;
+    let grace = world.line_grace(line, |graces| graces.submit);
+    let since = world.orders[view.order].waiting_since().ends();
+    let ties = dispatch.of_line(coverage, line).filter_map(|(tie, dispatched)| {
+        let supply = &world.submission_lines[tie.supply];
+        Some(Served {
+            submission_id: supply.row.submission_id.clone(),
+            line_id: supply.row.line_id.clone(),
+            variant: world.catalogue.named(supply.variant?),
+            units: tie.units,
+            way: tie.way.number(),
+            dispatched: dispatched.units,
+            parcels: dispatched.parcels.iter().map(|parcel| parcel.parcel_id.clone()).collect(),
+        })
     });
+    ServedLine {
+        account: of_line(judged, line),
+        named: judged.named(line, uncovered, reason),
+        is_known: world.book.knows_submissions() && world.is_known(line),
+        may_take_until: since.checked_add_signed(grace).filter(|_| waits),
+        ties: ties.collect(),
+    }
+}
+
+fn of_line(judged: &Judged<'_, '_>, line: LineIndex) -> LineAccount {
+    let Judged { world, coverage, dispatch, .. } = judged;
+    let (view, covered) = (&world.lines[line], coverage.lines[line]);
+    LineAccount {
+        order_id: view.row.order_id.clone(),
+        line_id: view.row.line_id.clone(),
+        demand: view.demand,
+        covered: covered.covered(),
+        covered_wrongly: covered.wrongly,
+        uncovered: covered.uncovered,
+        own_stock: if view.link.is_own_stock() { view.demand } else { 0 },
+        dispatched: dispatch.units_of_line(coverage, line, false),
+    }
+}
+
+/// Of every submission line of the world, in its order.
+fn supplies(judged: &Judged<'_, '_>) -> Vec<SupplyAccount> {
+    let Judged { world, coverage, left_over, .. } = judged;
     let mut supplies: Vec<SupplyAccount> = world
         .submission_lines
         .iter()
@@ -95,7 +199,7 @@ pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc
                 tied: [0; 4],
                 after_cancel: 0,
                 surplus: 0,
-                unreferred: if unreferred(&world, view).is_some() { left } else { 0 },
+                unreferred: if unreferred(world, view).is_some() { left } else { 0 },
                 not_counted: if !view.serves() {
                     u64::from(view.row.quantity)
                 } else if view.is_not_judged {
@@ -115,5 +219,5 @@ pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc
     for surplus in &left_over.surplus {
         supplies[surplus.supply].surplus += surplus.units;
     }
-    Account { lines: lines.collect(), supplies }
+    supplies
 }

@@ -30,7 +30,9 @@ use model::reading::Readings;
 use model::straight::Counted;
 use model::{Book, OrderId, Outcome, Rules, SupplierId};
 
-pub use account::{Account, LineAccount, SupplyAccount, account};
+pub use account::{
+    Account, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
+};
 pub use straight::Straight;
 
 use notices::Tally;

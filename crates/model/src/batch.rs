@@ -27,6 +27,9 @@ pub struct Batch {
     pub mark: Mark,
     /// When the answer came.
     pub seen_at: DateTime<Utc>,
+    /// What time it was then by the clock of the source, where it tells: what it said of later moments it said while its
+    /// clock was wrong.
+    pub source_time: Option<DateTime<Utc>>,
 }
 
 /// Something of which all lines came.

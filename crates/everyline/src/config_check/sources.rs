@@ -45,7 +45,7 @@ fn of_source(name: &SourceId, source: &Source) -> Vec<String> {
         }
         Origin::Service(service) => {
             lines.push(format!("  {}", service.address));
-            lines.push(format!("  It is asked every {every}, with at most {} requests.", service.at_most));
+            lines.push(format!("  It is asked every {every}, no faster than {}.", service.at_most));
         }
     }
     lines.push(format!("  It counts as up to date for {} after a reading.", span(source.stale_after)));
@@ -58,7 +58,7 @@ fn of_source(name: &SourceId, source: &Source) -> Vec<String> {
 fn of_service(service: &Service) -> Vec<String> {
     let mut lines = vec![format!("  {}", sign_in(service.sign_in.as_ref()))];
     for request in &service.requests {
-        lines.push(format!("  Request {}: {}", request.name, brings(request)));
+        lines.push(format!("  {}", brings(request)));
         lines.push(format!("    {}", pages(&request.pages)));
         lines.push(format!("    {}", changes(request.changes.as_ref())));
         if let Some(count) = &request.count {
@@ -103,9 +103,8 @@ fn missing(error: SecretError) -> String {
 
 fn brings(request: &Request) -> String {
     let tables: Vec<&str> = request.tables().collect();
-    let each =
-        request.for_each().map(|table| format!("asked once for each of the {table}, ")).unwrap_or_default();
-    format!("{each}brings {}.", listed(&tables))
+    let each = request.for_each().map(|table| format!("; it is asked once for each of the {table}"));
+    format!("Request {} brings {}{}.", request.name, listed(&tables), each.unwrap_or_default())
 }
 
 /// `orders`, `orders and order_lines`, `submissions, parcels and parcel_lines`.
@@ -121,12 +120,12 @@ fn pages(pages: &Pages) -> String {
         Next::None => "One answer is all, there are no further pages".to_owned(),
         Next::Link => "The header Link of a page leads to the next".to_owned(),
         Next::Url { at } => format!("The address at {at} of a page leads to the next"),
-        Next::Cursor { at, ask } => format!("The next page is asked for by the text at {at}, as {ask}=..."),
+        Next::Cursor { at, ask } => format!("The text at {at} of a page leads to the next, as {ask}=..."),
         Next::Number { ask, first } => format!("Pages are asked for by number, from {ask}={first} on"),
         Next::Offset { ask } => format!("Pages are asked for by the records before them, from {ask}=0 on"),
     };
     match &pages.size {
-        Some((ask, size)) => format!("{next}; {ask}={size} asks for so many records in each."),
+        Some((ask, size)) => format!("{next}; {ask}={size} says how many records a page has."),
         None => format!("{next}."),
     }
 }
@@ -137,9 +136,10 @@ fn changes(changes: Option<&Changes>) -> String {
     };
     let sample = changes.written(DateTime::<Utc>::from_timestamp(SAMPLE_SECONDS, 0).unwrap_or_default());
     format!(
-        "After the first reading only what changed is asked for, as {}={sample}, from {} before the last reading on.",
-        changes.ask,
-        span(changes.overlap)
+        "After the first reading only what has changed is asked for, from {} before the last reading on, as in \
+         {}={sample}.",
+        span(changes.overlap),
+        changes.ask
     )
 }
 

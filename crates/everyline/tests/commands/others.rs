@@ -67,6 +67,126 @@ fn config_check_says_what_is_in_force() {
     }
 }
 
+/// Two shops: one with a storefront and a supplier that are asked, one with a folder.
+const TWO_SHOPS: &str = r#"
+ledger = "kept.db"
+
+[shops.kittiwake.sources.till]
+role = "storefront"
+address = "https://till.example/api"
+every = "90 s"
+at_most = "2 per minute"
+sign_in = { header = "Authorization", before = "Bearer moss", secret = { environment = "KITTIWAKE_TILL_KEY" } }
+
+[shops.kittiwake.sources.till.requests.orders]
+path = "orders"
+query = { sort = "moss" }
+pages = { by = "cursor", at = "$.more", ask = "after", size_ask = "limit", size = 40 }
+changes = { ask = "since", form = "epoch_seconds", overlap = "2 min" }
+count = "$.in_all"
+[shops.kittiwake.sources.till.requests.orders.tables.orders]
+at = "$.orders[*]"
+fields = { order_id = "$.number", status = "$.state", placed_at = "$.made" }
+[shops.kittiwake.sources.till.requests.orders.tables.order_lines]
+within = "orders"
+at = "$.lines[*]"
+fields = { line_id = "$.id", quantity = "$.count" }
+
+[shops.kittiwake.sources.press]
+role = "supplier"
+supplier = "alder-print"
+address = "https://alder-print.example/"
+stale_after = "1 h"
+sign_in = { user = "moss", secret = { file = "/nowhere/press-key" } }
+
+[shops.kittiwake.sources.press.requests.jobs]
+path = "jobs"
+pages = { by = "link" }
+[shops.kittiwake.sources.press.requests.jobs.tables.submissions]
+at = "$[*]"
+fields = { submission_id = "$.job", status = "$.state", received_at = "$.received" }
+
+[shops.kittiwake.sources.press.requests.lines]
+path = "jobs/{submission_id}/lines"
+for_each = "submissions"
+[shops.kittiwake.sources.press.requests.lines.tables.submission_lines]
+at = "$.lines[*]"
+fields = { line_id = "$.line", quantity = "$.count" }
+
+[shops.second]
+zone = "Europe/Dublin"
+[shops.second.sources.dropped]
+role = "storefront"
+folder = "exports"
+"#;
+
+#[test]
+fn config_check_says_where_each_shop_reads_from_and_whether_secrets_are_there_but_never_a_secret() {
+    let shop = Shop::with_two_mistakes();
+    shop.put("everyline.toml", TWO_SHOPS);
+    let folder = shop.path().display();
+    let check = |more: &[&str], key: Option<&str>| {
+        let mut command = everyline(&["config", "check", "--config"]);
+        command.arg(shop.path().join("everyline.toml")).args(more).env_remove("KITTIWAKE_TILL_KEY");
+        command.envs(key.map(|key| ("KITTIWAKE_TILL_KEY", key)));
+        let run = run(&mut command);
+        assert_eq!((run.code, run.stderr.as_str()), (0, ""));
+        assert!(!run.stdout.contains("moss"), "{}", run.stdout);
+        run.stdout
+    };
+    let all = check(&[], None);
+    for said in [
+        format!(
+            "everyline.toml holds together. The ledger is {folder}/kept.db, which is not there yet. This is in force:\n"
+        ),
+        "\nShop kittiwake:\n  The shop's time zone is UTC.\n".to_owned(),
+        "\n  Source till, a storefront:\n    https://till.example/api/\n\
+         \x20   It is asked every 90 s, no faster than 2 per minute.\n\
+         \x20   It counts as up to date for 10 min after a reading.\n\
+         \x20   It signs in with the header Authorization; its secret comes from the environment variable \
+         KITTIWAKE_TILL_KEY, which is not set here.\n\
+         \x20   Request orders brings orders and order_lines.\n\
+         \x20     The text at $.more of a page leads to the next, as after=...; limit=40 says how many records a \
+         page has.\n\
+         \x20     After the first reading only what has changed is asked for, from 2 min before the last reading \
+         on, as in since=1795509000.\n\
+         \x20     What was read is compared with its own count, at $.in_all.\n"
+            .to_owned(),
+        "\n  Source press, of the supplier alder-print:\n    https://alder-print.example/\n\
+         \x20   It is asked every 1 min, no faster than 4 per second.\n\
+         \x20   It counts as up to date for 1 h after a reading.\n\
+         \x20   It signs in with user and password; its secret comes from the file /nowhere/press-key, which cannot \
+         be read here: "
+            .to_owned(),
+        "\n    Request jobs brings submissions.\n      The header Link of a page leads to the next.\n\
+         \x20     Everything is read each time.\n\
+         \x20   Request lines brings submission_lines; it is asked once for each of the submissions.\n\
+         \x20     One answer is all, there are no further pages.\n"
+            .to_owned(),
+        "\nShop second:\n  The shop's time zone is Europe/Dublin.\n".to_owned(),
+        format!(
+            "\n  Source dropped, a storefront:\n    The folder {folder}/exports, which is not there now.\n\
+             \x20   Every 1 min it is looked through for new files.\n\
+             \x20   It counts as up to date for 36 h after a reading.\n"
+        ),
+    ] {
+        assert!(all.contains(&said), "{said}\nis not said in\n{all}");
+    }
+
+    let second = check(&["--shop", "second"], None);
+    assert!(second.contains("Shop second:") && !second.contains("kittiwake"), "{second}");
+
+    let with_key = check(&[], Some("moss-and-stone"));
+    assert!(with_key.contains("KITTIWAKE_TILL_KEY, which is set.\n"), "{with_key}");
+    let with_lines = check(&[], Some("moss\nstone"));
+    assert!(with_lines.contains("which does not hold one line of text.\n"), "{with_lines}");
+
+    let mut unknown = everyline(&["config", "check", "--shop", "third", "--config"]);
+    let unknown = run(unknown.arg(shop.path().join("everyline.toml")));
+    assert_eq!((unknown.code, unknown.stdout.as_str()), (2, ""));
+    assert!(unknown.stderr.contains("known are: kittiwake, second"), "{}", unknown.stderr);
+}
+
 #[test]
 fn config_check_refuses_what_does_not_hold_together() {
     let shop = Shop::with_two_mistakes();

@@ -30,7 +30,8 @@ impl Watched {
 
     /// Starts it again, on what it left.
     pub fn start_in(home: TempDir, world: &World) -> Self {
-        let log = std::fs::OpenOptions::new().create(true).append(true).open(home.path().join("log")).unwrap();
+        let log =
+            std::fs::OpenOptions::new().create(true).append(true).open(home.path().join("log")).unwrap();
         let mut child = command(home.path(), world)
             .args(["watch", "--told-time"])
             .stdin(Stdio::piped())

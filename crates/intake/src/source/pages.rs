@@ -14,7 +14,10 @@
 //! - Where it has none of the records it had, more than a page has moved, and reading begins at the first page again.
 //!
 //! Of `offset` each page is asked to begin with the last record of the one before. Where none of that page's records is
-//! on it, a page's length is gone back, and again, until one is.
+//! on it, a page's length is gone back, and again, until one is. Behind a page of one record alone it is as by `number`.
+//!
+//! A record only shows where reading was if it has not changed since: one that has may itself have moved, and those behind
+//! which it stood may not.
 //!
 //! Either is bounded ([`SETTLING`], [`STEPS_BACK`], [`ALL_STEPS_BACK`], [`BEGUN_ANEW`]). Where records do not come to rest, reading goes on, and
 //! the walk is [`Walk::is_restless`]: something may have been passed over. Where they moved and all was found,
@@ -25,8 +28,8 @@
 //! # Where it ends
 //!
 //! By `link`, `url` and `cursor` at the page without a next one. By `number` behind an empty page, or where the page is
-//! not there (404); by `offset` at a page of one record alone: a page that is not full is not taken for the last one, for
-//! sources give smaller pages than they are asked for.
+//! not there (404); by `offset` where the last record of a page is alone on the next: a page that is not full is not taken
+//! for the last one, for sources give smaller pages than they are asked for.
 
 mod asking;
 mod keys;
@@ -34,6 +37,7 @@ mod position;
 mod walk;
 
 pub(crate) use asking::{Asking, Fetched, Page};
+pub(crate) use keys::are_the_same;
 pub use walk::SourceCount;
 pub(crate) use walk::{KeptPages, Turn, Walk, Walked};
 

@@ -16,8 +16,9 @@
 //! - `read_up_to` is when the pass began, by the clock of the source where it gives its time. It stays where records were
 //!   seen to move from page to page ([`FOLLOW_UPS`] further passes then follow within the same poll, one of which should find
 //!   them at rest), and where something may have been passed over; then `since` stays too.
-//! - `everything_since` is set where the pass asked for everything, all was found, and no fewer records were read than the
-//!   source says there are.
+//! - Where fewer records were read than the source says there are, the pass was not read to the end: neither `since` nor
+//!   `read_up_to` moves, and the next poll asks for the same again. The report has both numbers.
+//! - `everything_since` is set where the pass asked for everything, and all was found.
 //! - A pass that was interrupted goes on behind the last page that was committed, where that page still has one of the
 //!   records it had, or at its cursor; where the source does not take that any more, it begins anew.
 //! - Where the source offers validators (`ETag`, `Last-Modified`), the pages of the last pass are asked whether they have
@@ -27,8 +28,10 @@
 //! # Requests for each row
 //!
 //! They are asked between two pages of the request that brings the rows, one batch a row. Its mark remembers which rows of
-//! the last page are owed, so that a poll that was interrupted asks for them first. A row that is gone at the source (404,
-//! 410) is passed over and counted, unless all of a page are gone: then the path is wrong.
+//! the last page are owed, so that a poll that was interrupted asks for them first, and `since` moves when none is. A row
+//! that is gone at the source (404, 410) is passed over and counted, unless all of a page are gone: then the path is wrong.
+//! Where a row is not there (404), or something of it may have been passed over, that was not so in the pass before, the
+//! pass was not read to the end: some sources have a row for a moment before they have what belongs to it.
 //!
 //! # Clocks
 //!
@@ -48,15 +51,15 @@ use model::{Batch, Book, Mark, ShopId, SourceId};
 
 pub use check::{Checked, FieldSeen, Outcome, Thing};
 pub use error::{Changed, LimitMet, Place, PollError};
-pub use folder::{Dropped, FolderReader};
+pub use folder::{Dropped, FolderReader, tables_read};
 
 pub use crate::source::pages::SourceCount;
 
 use crate::source::declare::{Request, Service};
-use crate::source::http::{Client, Validators};
+use crate::source::http::{Client, Trouble, Validators};
 use crate::source::mapping::{Mapped, ParentRow};
 use crate::source::pages::{Asking, Fetched, KeptPages, Page, Turn, Walk};
-use mark::{Closing, MarkText, PassText};
+use mark::{Closing, MarkText, PassText, Reached};
 
 /// How many passes follow one during which records moved, within the same poll.
 pub const FOLLOW_UPS: u32 = 2;
@@ -120,6 +123,7 @@ impl Reader {
             text,
             read_up_to,
             not_before: DateTime::<Utc>::MIN_UTC,
+            ahead: None,
             stage: Stage::Beginning,
             ready: VecDeque::new(),
             report: Report::default(),
@@ -158,8 +162,8 @@ impl Reader {
         request.tables().flat_map(|table| self.service.asked_for_each(request, table)).collect()
     }
 
-    /// The same, with those asked for their rows in turn.
-    fn descendants<'r>(&'r self, request: &'r Request) -> Vec<&'r Request> {
+    /// The requests that are asked for the rows that a request brings, and for the rows of these, by name.
+    pub fn descendants<'r>(&'r self, request: &'r Request) -> Vec<&'r Request> {
         let mut all: Vec<&Request> = Vec::new();
         let mut open = self.asked_for_rows_of(request);
         while let Some(next) = open.pop() {
@@ -182,6 +186,8 @@ pub struct Poll<'r> {
     read_up_to: Option<DateTime<Utc>>,
     /// When the pass began, by the clock of this machine: no batch of it was seen before.
     not_before: DateTime<Utc>,
+    /// How far the clock of the source is ahead, as the last page has it.
+    ahead: Option<TimeDelta>,
     stage: Stage<'r>,
     ready: VecDeque<Step>,
     report: Report,
@@ -205,7 +211,7 @@ pub struct Report {
     /// How many passes there were, one as a rule.
     pub passes: u32,
     /// How many records there are, as the source says, and how many the last pass read; `None` where it does not say, and
-    /// where the pass went on from an earlier poll.
+    /// where records moved in a pass that went on from an earlier poll.
     pub count: Option<SourceCount>,
     /// What somebody should know.
     pub notices: Vec<PollNotice>,
@@ -225,6 +231,14 @@ pub enum PollNotice {
     KeptMoving,
     /// Rows were gone when they were asked for.
     RowsGone {
+        /// The request that was asked for them.
+        request: String,
+        /// How many.
+        count: u64,
+    },
+    /// Rows of which something may have been passed over: what was asked for them kept moving from page to page, or the
+    /// source counts more of it than came.
+    RowsNotWhole {
         /// The request that was asked for them.
         request: String,
         /// How many.
@@ -253,6 +267,10 @@ impl fmt::Display for PollNotice {
             Self::RowsGone { request, count } => {
                 write!(f, "{count} rows were gone at the source when {request:?} was asked for them")
             }
+            Self::RowsNotWhole { request, count } => {
+                let rows = if *count == 1 { "a row" } else { &format!("{count} rows") };
+                write!(f, "of {rows}, not all that the source has came when {request:?} was asked for")
+            }
         }
     }
 }
@@ -278,7 +296,7 @@ struct Rows<'r> {
     queue: VecDeque<(&'r Request, ParentRow)>,
     /// By request: how many rows were asked for, and how many were gone.
     asked: BTreeMap<&'r str, (u64, u64)>,
-    /// Whether they were owed by an earlier poll: they may all have gone since.
+    /// Whether they were owed by an earlier poll.
     is_resumed: bool,
     then: Stage<'r>,
 }
@@ -388,6 +406,7 @@ impl<'r> Poll<'r> {
             ahead_seconds: None,
             asked,
             highest: None,
+            highest_of_first: None,
             has_records: false,
             walk: walk.walked(),
         };
@@ -410,13 +429,17 @@ impl<'r> Poll<'r> {
         };
         walking.is_resumed = false;
         if let Some(page) = &page {
-            if is_first && self.note_clock(&mut walking.pass, page) {
-                self.text.since = None;
-                self.report.notices.push(PollNotice::ClockSetBack);
-                return Ok(self.begin_pass(None, None));
+            self.ahead = page.ahead;
+            let latest = page.mapped.latest.as_ref().map(|latest| latest.at);
+            if is_first {
+                if self.note_clock(&mut walking.pass, page) {
+                    self.text.since = None;
+                    self.report.notices.push(PollNotice::ClockSetBack);
+                    return Ok(self.begin_pass(None, None));
+                }
+                walking.pass.highest_of_first = latest;
             }
-            walking.pass.highest =
-                walking.pass.highest.max(page.mapped.latest.as_ref().map(|latest| latest.at));
+            walking.pass.highest = walking.pass.highest.max(latest);
             walking.pass.has_records |= page.mapped.records > 0;
             let owed = page.mapped.parents.len();
             if owed > MAX_ROWS_OWED {
@@ -468,23 +491,26 @@ impl<'r> Poll<'r> {
         self.report.passes += 1;
         self.report.count = walk.source_count();
         let (has_moved, is_restless) = (walk.has_moved(), walk.is_restless());
-        let is_calm = !has_moved && !is_restless;
+        let lacks = self.report.count.is_some_and(|count| count.lacks());
+        let is_calm = !has_moved && !is_restless && !lacks;
         self.text.pass = None;
-        if !is_restless {
-            self.text.since =
-                self.text.since.max(latest_change(&pass)).filter(|_| self.request.changes.is_some());
-            self.text.ahead_seconds = pass.ahead_seconds;
-        }
+        let reached = latest_change(&pass, self.text.latest)
+            .filter(|_| !is_restless && !lacks && self.request.changes.is_some())
+            .map(|since| Reached { since, ahead_seconds: pass.ahead_seconds });
+        self.text.latest = self.text.latest.max(pass.highest);
         self.text.unchanged =
             walk.kept_pages(&self.reader.client).filter(|_| is_calm).map(|pages| (pass.asked, pages));
         if is_calm {
             self.read_up_to = Some(pass.began);
         }
-        let lacks = self.report.count.is_some_and(|count| count.lacks());
-        let everything = (is_calm && pass.asked.is_none() && !lacks).then_some(pass.began_here);
+        let everything = (is_calm && pass.asked.is_none()).then_some(pass.began_here);
         let has_rows_asked = !self.reader.asked_for_rows_of(self.request).is_empty();
-        self.text.closing = has_rows_asked
-            .then_some(Closing { read_up_to: is_calm.then_some(pass.began), everything_since: everything });
+        if has_rows_asked {
+            let read_up_to = is_calm.then_some(pass.began);
+            self.text.closing = Some(Closing { read_up_to, reached, everything_since: everything });
+        } else if let Some(reached) = reached {
+            self.text.reach(reached);
+        }
         let (came_at, mapped) = match page {
             Some(page) => (page.came_at, Some(page.mapped)),
             None => (self.now(), None),
@@ -497,7 +523,7 @@ impl<'r> Poll<'r> {
         let batch = self.own_batch(mapped, everything, came_at);
         self.ready.push_back(Step::Batch(Box::new(batch)));
         let follows = has_moved && !is_restless && self.report.passes <= FOLLOW_UPS;
-        if !is_calm && !follows {
+        if (has_moved || is_restless) && !follows {
             self.report.notices.push(PollNotice::KeptMoving);
         }
         let then = if follows { Stage::Beginning } else { Stage::Ended };
@@ -531,18 +557,28 @@ impl<'r> Poll<'r> {
         let asking = Asking { reader: self.reader, request, row: Some(&row), since: None };
         let (asked, gone) = rows.asked.entry(&request.name).or_default();
         *asked += 1;
-        let mapped = match all_pages(&asking).await {
-            Ok(mapped) => mapped,
+        let (mapped, is_whole) = match all_pages(&asking).await {
+            Ok(came) => came,
             Err(PollError::Refused { place, status: status @ (404 | 410) }) => {
                 *gone += 1;
+                if status == 404 {
+                    self.text.note_amiss(request, &row);
+                }
                 let is_last = rows.queue.iter().all(|(other, _)| other.name != request.name);
-                if is_last && gone == asked && *asked >= TOO_MANY_GONE && !rows.is_resumed {
+                if is_last && gone == asked && *asked >= TOO_MANY_GONE {
+                    if rows.is_resumed {
+                        return Ok(self.begin_anew());
+                    }
                     return Err(PollError::Refused { place, status });
                 }
                 return Ok(Stage::Rows(Box::new(rows)));
             }
             Err(error) => return Err(error),
         };
+        if !is_whole {
+            self.text.note_amiss(request, &row);
+            self.note_rows(&request.name, 1, |request, count| PollNotice::RowsNotWhole { request, count });
+        }
         for further in mapped.parents.iter().rev().flat_map(|row| self.asked_for(request, row)) {
             rows.queue.push_front(further);
         }
@@ -552,16 +588,27 @@ impl<'r> Poll<'r> {
         Ok(Stage::Rows(Box::new(rows)))
     }
 
+    /// Rows that were owed may all have gone since, and then the source does not bring them any more.
+    fn begin_anew(&mut self) -> Stage<'r> {
+        self.text.owed.clear();
+        self.text.closing = None;
+        self.text.pass = None;
+        Stage::Beginning
+    }
+
     /// Notes in the marks that no row is owed any more.
     fn rows_done(&mut self, rows: &Rows<'r>) {
         for (request, (_, gone)) in &rows.asked {
             if *gone > 0 {
-                self.note_gone(request, *gone);
+                self.note_rows(request, *gone, |request, count| PollNotice::RowsGone { request, count });
             }
         }
         self.text.owed.clear();
         let closing = self.text.closing.take();
-        if let Some(closing) = closing {
+        if let Some(closing) = closing.filter(|_| self.text.settle()) {
+            if let Some(reached) = closing.reached {
+                self.text.reach(reached);
+            }
             for request in self.reader.descendants(self.request) {
                 let Some(read_up_to) = closing.read_up_to else { continue };
                 let (read_up_to, is_alone) = self.with_others(request, read_up_to);
@@ -594,16 +641,19 @@ impl<'r> Poll<'r> {
         (earliest, is_alone)
     }
 
-    fn note_gone(&mut self, name: &str, more: u64) {
-        for notice in &mut self.report.notices {
-            if let PollNotice::RowsGone { request, count } = notice
-                && request == name
+    /// Adds to a notice of rows, or makes it.
+    fn note_rows(&mut self, name: &str, more: u64, notice: fn(String, u64) -> PollNotice) {
+        let mut so_far = 0;
+        self.report.notices.retain(|known| match known {
+            PollNotice::RowsGone { count, .. } | PollNotice::RowsNotWhole { count, .. }
+                if *known == notice(name.to_owned(), *count) =>
             {
-                *count += more;
-                return;
+                so_far = *count;
+                false
             }
-        }
-        self.report.notices.push(PollNotice::RowsGone { request: name.to_owned(), count: more });
+            _ => true,
+        });
+        self.report.notices.push(notice(name.to_owned(), so_far + more));
     }
 
     /// A batch of the request itself, with the mark as it is now.
@@ -623,6 +673,7 @@ impl<'r> Poll<'r> {
             everything_since,
             mark: Mark { text: self.text.written(), read_up_to: self.read_up_to },
             seen_at: came_at.max(self.not_before),
+            source_time: self.ahead.and_then(|ahead| came_at.checked_add_signed(ahead)),
         }
     }
 
@@ -646,8 +697,8 @@ enum Looked {
     Changed { first: Option<Box<Page>> },
 }
 
-/// All pages of a request for one row, as one.
-async fn all_pages(asking: &Asking<'_>) -> Result<Mapped, PollError> {
+/// All pages of a request for one row, as one, and whether nothing can have been passed over.
+async fn all_pages(asking: &Asking<'_>) -> Result<(Mapped, bool), PollError> {
     let mut walk = Walk::new(asking, None);
     let mut all: Option<Mapped> = None;
     while let Turn::Page(page) = walk.turn(asking).await? {
@@ -665,16 +716,22 @@ async fn all_pages(asking: &Asking<'_>) -> Result<Mapped, PollError> {
         source_count: None,
         next: None,
     });
-    if walk.is_restless() {
+    let is_whole = !walk.is_restless() && walk.source_count().is_none_or(|count| !count.lacks());
+    if !is_whole {
         all.whole.clear();
     }
-    Ok(all)
+    Ok((all, is_whole))
 }
 
-/// The moment up to which a pass that is over knows of all changes by its records.
-fn latest_change(pass: &PassText) -> Option<DateTime<Utc>> {
+/// The moment up to which a pass that is over knows of all changes by its records. `before` is the latest change of those
+/// before it.
+///
+/// A page may have changed behind whoever reads the next ones. Where the source does not give its time, what is surely not
+/// later than the beginning of the pass is what was known then, or stood on its first page.
+fn latest_change(pass: &PassText, before: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
     let latest = match pass.highest {
-        Some(highest) => highest.min(pass.began),
+        Some(highest) if pass.is_dated => highest.min(pass.began),
+        Some(highest) => highest.min(pass.began).min(before.max(pass.highest_of_first)?),
         None if pass.has_records && pass.is_dated => pass.began,
         None => return None,
     };
@@ -683,5 +740,13 @@ fn latest_change(pass: &PassText) -> Option<DateTime<Utc>> {
 
 /// Whether another place to go on from may give another answer.
 fn is_of_the_place(error: &PollError) -> bool {
-    !matches!(error, PollError::Unreachable { .. } | PollError::SignIn { .. } | PollError::Limit { .. })
+    match error {
+        // These are said by what stands in front of a source, or of all that it is asked.
+        PollError::Unreachable { trouble: Trouble::Busy { status, .. }, .. } => {
+            !matches!(status, 408 | 429 | 502 | 503 | 504)
+        }
+        PollError::Limit { limit, .. } => matches!(limit, LimitMet::Pages(_)),
+        PollError::Unreachable { .. } | PollError::SignIn { .. } => false,
+        _ => true,
+    }
 }

@@ -8,7 +8,7 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use intake::source::http::World;
-use intake::source::poll::{Dropped, FolderReader, PollError};
+use intake::source::poll::{Dropped, FolderReader, PollError, tables_read};
 use model::batch::Whole;
 use model::{Batch, Mark, Rules};
 
@@ -141,4 +141,34 @@ async fn rows_that_cannot_be_read_are_named_and_nothing_is_kept() {
     fs::remove_file(dir.path().join("order_lines.csv")).unwrap();
     let error = reader.read(&Mark::default()).await.unwrap_err();
     assert!(matches!(error, PollError::Folder { .. }), "{error}");
+}
+
+#[tokio::test]
+async fn a_table_that_is_left_out_for_longer_is_not_gone_either_and_counts_as_read() {
+    let (dir, reader, _) = folder();
+    let (_, batch) = read(&reader, &Mark::default()).await;
+    assert_eq!(tables_read(&Mark::default()), [""; 0]);
+    assert_eq!(tables_read(&batch.mark), ["order_lines", "orders", "variants"]);
+    fs::remove_file(dir.path().join("variants.csv")).unwrap();
+    put(dir.path(), "links.csv", "sku,supplier,variant_id\nAP-L,alder-print,V1\n", at(-10));
+    let (_, batch) = read(&reader, &batch.mark).await;
+    put(dir.path(), "order_lines.csv", &SET[1].1.replace(",2\n", ",33\n"), at(-5));
+    let (is_new, batch) = read(&reader, &batch.mark).await;
+    assert_eq!((is_new, batch.everything_since), (true, None));
+    assert_eq!(tables_read(&batch.mark), ["links", "order_lines", "orders", "variants"]);
+    put(dir.path(), "variants.csv", "supplier,variant_id,sku\n", at(-1));
+    let (_, batch) = read(&reader, &batch.mark).await;
+    assert!(batch.everything_since.is_some(), "an empty table is one");
+}
+
+#[tokio::test]
+async fn another_zone_makes_a_set_be_read_again() {
+    let (dir, mut reader, _) = folder();
+    put(dir.path(), "orders.csv", "order_id,placed_at,status\n1001,2026-11-24,open\n", at(-10));
+    let (_, batch) = read(&reader, &Mark::default()).await;
+    reader.zone = Tz::Europe__Berlin;
+    let (is_new, again) = read(&reader, &batch.mark).await;
+    assert!(is_new);
+    assert_ne!(again.rows.orders[0].placed_at, batch.rows.orders[0].placed_at);
+    assert!(!read(&reader, &again.mark).await.0);
 }

@@ -9,6 +9,7 @@ use flate2::write::GzEncoder;
 use intake::source::http::{Answer, Client, Limits, Trouble, Validators};
 use secrecy::SecretString;
 use serde_json::json;
+use tokio::io::AsyncWriteExt as _;
 use url::Url;
 use wiremock::ResponseTemplate;
 
@@ -115,6 +116,76 @@ async fn a_source_that_wants_to_be_left_alone_for_long_is_and_says_until_when() 
     assert!(trouble.to_string().ends_with("wants not to be asked before 2026-11-24T13:00:00Z"), "{trouble}");
     assert!(world.slept().is_empty());
     assert_eq!(server.asked().await.len(), 1);
+}
+
+/// It would never be asked again.
+#[tokio::test]
+async fn a_source_that_wants_to_be_left_alone_for_years_is_for_a_day() {
+    let far = http_date(at(400_000_000));
+    for value in ["4000000000", "18446744073709551615", "99999999999999999999999", &far] {
+        let value = value.to_owned();
+        let server = Server::start(move |_| status(503).insert_header("retry-after", value.as_str())).await;
+        let (client, world) = client(&server.address(), HEADER, Limits::default());
+        let trouble = get(&client, &server.address()).await.unwrap_err();
+        assert_eq!(trouble, Trouble::Busy { status: 503, not_before: Some(at(86_400)) });
+        assert!(world.slept().is_empty());
+    }
+}
+
+#[tokio::test]
+async fn a_wait_that_cannot_be_read_or_is_over_is_chosen_here() {
+    for value in ["-5", "soon", "0", "Thu, 01 Jan 1970 00:00:00 GMT"] {
+        let server = Server::start(move |asked| match asked.before {
+            0 => status(408).insert_header("retry-after", value),
+            1 => status(429).insert_header("retry-after", value),
+            _ => json_answer(&json!([])),
+        });
+        let server = server.await;
+        let (client, world) = client(&server.address(), HEADER, Limits::default());
+        assert!(get(&client, &server.address()).await.is_ok());
+        assert_eq!(seconds(&world.slept()), [0.5, 1.0], "{value}");
+    }
+}
+
+/// Unpacked into values they would take a hundred times as much memory.
+#[tokio::test]
+async fn small_answers_of_very_many_values_are_refused() {
+    for piece in ["{\"\":0},", "[],", "0,"] {
+        let body = format!("[{}0]", piece.repeat(1_000_000));
+        let server = Server::start(move |_| ResponseTemplate::new(200).set_body_string(&body)).await;
+        let (client, world) = client(&server.address(), HEADER, Limits::default());
+        let trouble = get(&client, &server.address()).await.unwrap_err();
+        assert_eq!(trouble, Trouble::TooMany { limit: 1_000_000 });
+        assert!(world.slept().is_empty());
+    }
+}
+
+#[tokio::test]
+async fn a_validator_that_is_very_long_is_not_kept() {
+    let server = Server::start(|_| {
+        json_answer(&json!([])).insert_header("etag", format!("\"{}\"", "e".repeat(600)).as_str())
+    });
+    let server = server.await;
+    let (client, _) = client(&server.address(), HEADER, Limits::default());
+    let Ok(Answer::Json(answer)) = get(&client, &server.address()).await else { panic!("no answer") };
+    assert!(answer.validators.is_empty());
+}
+
+#[tokio::test]
+async fn an_answer_that_drips_is_not_waited_for_longer_than_one_that_never_comes() {
+    let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = format!("http://{}/api/", listener.local_addr().unwrap());
+    tokio::spawn(async move {
+        let (mut stream, _) = listener.accept().await.unwrap();
+        stream.write_all(b"HTTP/1.1 200 OK\r\ncontent-length: 100000\r\n\r\n").await.unwrap();
+        while stream.write_all(b" ").await.is_ok() {
+            tokio::time::sleep(Duration::from_millis(5)).await;
+        }
+    });
+    let limits = Limits { answer: Duration::from_millis(60), tries: 1, ..Limits::default() };
+    let (client, _) = client(&address, HEADER, limits);
+    let trouble = get(&client, &address).await.unwrap_err();
+    assert_eq!(trouble, Trouble::TimedOut { within: Duration::from_millis(60) });
 }
 
 #[tokio::test]

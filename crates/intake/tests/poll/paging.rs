@@ -276,15 +276,97 @@ async fn more_than_a_page_that_moves_at_once_makes_reading_begin_again() {
 #[tokio::test]
 async fn a_source_that_gives_smaller_pages_than_asked_for_is_read_to_its_end() {
     for style in [Style::Number, Style::NumberOrNone, Style::Offset] {
-        let server = Server::start(move |mut asked| {
-            asked.query.insert("size".to_owned(), "2".to_owned());
-            style.answer(&asked, &items(7))
-        });
-        let server = server.await;
-        let reader = reader(of(style, &server), &Still::at(at(0)));
-        let mut kept = Kept::default();
-        poll(&reader, "orders", &mut kept).await.unwrap();
-        assert_eq!(kept.orders(), numbers(7), "{style:?}");
+        for (size, count) in [("2", 7), ("1", 1), ("1", 2), ("1", 5)] {
+            let server = Server::start(move |mut asked| {
+                asked.query.insert("size".to_owned(), size.to_owned());
+                style.answer(&asked, &items(count))
+            });
+            let server = server.await;
+            let reader = reader(of(style, &server), &Still::at(at(0)));
+            let mut kept = Kept::default();
+            let polled = poll(&reader, "orders", &mut kept).await.unwrap();
+            assert_eq!(kept.orders(), numbers(count), "{style:?} {size}");
+            assert!(polled.report.count.unwrap().agrees(), "{style:?} {size}");
+        }
+    }
+}
+
+/// As it is where records stand by their last change, and many change together.
+#[tokio::test]
+async fn records_that_change_and_move_together_do_not_show_where_reading_was() {
+    for style in COUNTING {
+        for count in 4..=10 {
+            for together in 1..count {
+                for moment in 0..4 {
+                    let (server, _) = list(style, items(count), move |before, items| {
+                        if before == moment {
+                            items.rotate_left(together as usize);
+                            let first = items.len() - together as usize;
+                            items[first..].iter_mut().for_each(|(_, changed)| *changed = 5);
+                        }
+                    })
+                    .await;
+                    let reader = reader(of(style, &server), &Still::at(at(0)));
+                    let mut kept = Kept::default();
+                    let polled = poll(&reader, "orders", &mut kept).await.unwrap();
+                    let case = format!("{style:?} {count} {together} {moment}");
+                    assert_eq!(kept.orders(), numbers(count), "{case}");
+                    assert_eq!(
+                        (kept.read_up_to("orders"), &*polled.report.notices),
+                        (Some(at(0)), &[][..]),
+                        "{case}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[tokio::test]
+async fn pages_of_one_record_are_read_whole_while_records_move_and_go() {
+    let keys = Style::Offset.keys().replace("size = 3", "size = 1");
+    for moment in 0..8 {
+        for (goes, left) in [(false, numbers(5)), (true, vec![2, 3, 4, 5])] {
+            let (server, _) = list(Style::Offset, items(5), move |before, items| {
+                if before == moment && goes {
+                    items.remove(0);
+                } else if before == moment {
+                    to_the_end(items, 0, 5);
+                }
+            })
+            .await;
+            let keys = orders(&format!("{keys}\n{CHANGES}"));
+            let reader = reader(service(&server.address(), &keys), &Still::at(at(0)));
+            let mut kept = Kept::default();
+            poll(&reader, "orders", &mut kept).await.unwrap();
+            assert!(left.iter().all(|number| kept.orders().contains(number)), "{moment} {goes}");
+        }
+    }
+}
+
+/// Neither of a source that does not know an offset behind its last record, where some went meanwhile.
+#[tokio::test]
+async fn an_offset_that_leads_nowhere_ends_reading_where_nothing_is_left() {
+    for refusal in [400, 404, 416, 422] {
+        for (count, gone, moment) in [(1, 0, 0), (3, 0, 0), (4, 0, 0), (5, 3, 0), (7, 4, 1)] {
+            let all = Arc::new(Mutex::new(items(count)));
+            let own = Arc::clone(&all);
+            let server = Server::start(move |asked| {
+                let mut all = own.lock().unwrap();
+                let start = asked.number("skip", 0);
+                let answer = Style::Offset.answer(&asked, &all);
+                if asked.before == moment {
+                    all.drain(..gone);
+                }
+                if start > 0 && start >= all.len() { status(refusal) } else { answer }
+            });
+            let server = server.await;
+            let reader = reader(service(&server.address(), &orders(Style::Offset.keys())), &Still::at(at(0)));
+            let mut kept = Kept::default();
+            poll(&reader, "orders", &mut kept).await.unwrap();
+            let left = numbers(count).split_off(gone);
+            assert!(left.iter().all(|number| kept.orders().contains(number)), "{refusal} {count}");
+        }
     }
 }
 
@@ -396,4 +478,128 @@ async fn a_count_that_differs_is_told_with_both_numbers() {
     let reader = reader(service(&server.address(), &orders("count_header = \"X-Total\"")), &Still::at(at(0)));
     let error = poll(&reader, "orders", &mut Kept::default()).await.unwrap_err();
     assert!(error.to_string().contains("header line X-Total is no whole number"), "{error}");
+}
+
+/// Polls two orders, and then five of which `passing_over` hides some from the pages but not from the count.
+async fn pass_over(
+    style: Style,
+    keys: &str,
+    passing_over: impl Fn(&mut Asked, &mut Items) + Send + Sync + 'static,
+) {
+    let stage = Arc::new(Mutex::new(0));
+    let own = Arc::clone(&stage);
+    let server = Server::start(move |mut asked| {
+        let stage = *own.lock().unwrap();
+        let mut all = items(if stage == 0 { 2 } else { 5 });
+        let count = all.len().to_string();
+        if stage == 1 {
+            passing_over(&mut asked, &mut all);
+        }
+        dated(style.answer(&asked, &all), at(60 * stage)).insert_header("x-total", count.as_str())
+    });
+    let server = server.await;
+    let keys = orders(&format!("{keys}\n{CHANGES}\ncount_header = \"X-Total\""));
+    let reader = reader(service(&server.address(), &keys), &Still::at(at(0)));
+    let mut kept = Kept::default();
+    poll(&reader, "orders", &mut kept).await.unwrap();
+    let mark = kept.marks["orders"].clone();
+    *stage.lock().unwrap() = 1;
+    let report = poll(&reader, "orders", &mut kept).await.unwrap().report;
+    assert!(report.count.unwrap().lacks(), "{style:?} {report:?}");
+    assert_eq!((report.passes, &*report.notices), (1, &[][..]), "{style:?}");
+    assert!(kept.orders().len() < 5, "{style:?}");
+    assert_eq!(kept.marks["orders"], mark, "{style:?}");
+    *stage.lock().unwrap() = 2;
+    poll(&reader, "orders", &mut kept).await.unwrap();
+    assert_eq!(kept.orders(), numbers(5), "{style:?}");
+    assert_eq!(kept.read_up_to("orders"), Some(at(120)), "{style:?}");
+}
+
+#[tokio::test]
+async fn where_the_count_says_that_rows_were_passed_over_the_mark_stays_and_the_next_poll_brings_them() {
+    // One of several servers does not know of the last but one yet.
+    for style in ALL {
+        pass_over(style, style.keys(), |_, items| {
+            items.remove(3);
+        })
+        .await;
+    }
+}
+
+/// Whether it shows by the records, or by the count alone.
+#[tokio::test]
+async fn a_page_that_is_replaced_by_the_page_before_it_loses_nothing() {
+    for (size, count) in [(1, 5), (2, 5), (3, 7), (3, 4)] {
+        for skip in 1..count {
+            for lasts in [false, true] {
+                let is_broken = Arc::new(Mutex::new(true));
+                let own = Arc::clone(&is_broken);
+                let server = Server::start(move |mut asked| {
+                    let mut is_broken = own.lock().unwrap();
+                    if *is_broken && asked.number("skip", 0) == skip {
+                        *is_broken = lasts;
+                        asked.query.insert("skip".to_owned(), skip.saturating_sub(size).to_string());
+                    }
+                    Style::Offset.answer(&asked, &items(count as u32))
+                });
+                let server = server.await;
+                let keys = Style::Offset.keys().replace("size = 3", &format!("size = {size}"));
+                let keys = orders(&format!("{keys}\n{CHANGES}\ncount = \"$.in_all\""));
+                let reader = reader(service(&server.address(), &keys), &Still::at(at(0)));
+                let mut kept = Kept::default();
+                let first = poll(&reader, "orders", &mut kept).await;
+                let case = format!("{size} {count} {skip} {lasts} {first:?}");
+                if kept.orders() != numbers(count as u32) {
+                    assert_eq!(kept.read_up_to("orders"), None, "{case}");
+                    assert!(first.is_err() || first.unwrap().report.count.unwrap().lacks(), "{case}");
+                }
+                *is_broken.lock().unwrap() = false;
+                poll(&reader, "orders", &mut kept).await.unwrap();
+                assert_eq!(kept.orders(), numbers(count as u32), "{case}");
+                assert_eq!(kept.read_up_to("orders"), Some(at(0)), "{case}");
+            }
+        }
+    }
+}
+
+#[tokio::test]
+async fn what_is_passed_over_before_an_interruption_shows_in_the_count_behind_it() {
+    for style in ALL {
+        let is_broken = Arc::new(Mutex::new(true));
+        let own = Arc::clone(&is_broken);
+        let server = Server::start(move |asked| {
+            let mut all = items(8);
+            if *own.lock().unwrap() {
+                all.remove(1);
+            }
+            style.answer(&asked, &all).insert_header("x-total", "8")
+        });
+        let server = server.await;
+        let keys = orders(&format!("{}\n{CHANGES}\ncount_header = \"X-Total\"", style.keys()));
+        let reader = reader(service(&server.address(), &keys), &Still::at(at(0)));
+        let mut kept = Kept::default();
+        assert!(poll_some(&reader, "orders", &mut kept, 1).await.unwrap().is_none());
+        let report = poll(&reader, "orders", &mut kept).await.unwrap().report;
+        let count = report.count.unwrap();
+        assert_eq!((count.said_first, count.said_last, count.read), (8, 8, 7), "{style:?}");
+        assert_eq!(kept.read_up_to("orders"), None, "{style:?}");
+        *is_broken.lock().unwrap() = false;
+        poll(&reader, "orders", &mut kept).await.unwrap();
+        assert_eq!(kept.orders(), numbers(8), "{style:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_cursor_or_an_address_without_end_is_an_error_and_not_kept() {
+    for style in [Style::Cursor, Style::Url] {
+        let server =
+            Server::start(|_| with_next(json!({ "orders": [order(1, -500)] }), json!("x".repeat(9_000))));
+        let server = server.await;
+        let reader = reader(service(&server.address(), &orders(style.keys())), &Still::at(at(0)));
+        let mut kept = Kept::default();
+        let error = poll(&reader, "orders", &mut kept).await.unwrap_err().to_string();
+        let said = "page 1: what leads to its next page is longer than 8192 bytes. The mark has not moved; look at it";
+        assert!(error.contains(said), "{error}");
+        assert_eq!(kept.batches, 0);
+    }
 }

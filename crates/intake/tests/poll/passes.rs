@@ -3,7 +3,7 @@
 use std::sync::{Arc, Mutex};
 
 use chrono::{DateTime, TimeDelta, Utc};
-use intake::source::http::Trouble;
+use intake::source::http::{Limits, Trouble};
 use intake::source::poll::{PollError, PollNotice};
 use model::Mark;
 use serde_json::{Value, json};
@@ -498,4 +498,143 @@ async fn a_cursor_in_which_the_secret_stands_is_not_kept() {
     assert!(!kept.marks["orders"].text.contains(SECRET));
     poll(&reader, "orders", &mut kept).await.unwrap();
     assert_eq!(kept.orders(), [1, 2]);
+}
+
+/// The secret as it stands in an address, and in what tells whether a page has changed.
+#[tokio::test]
+async fn neither_is_the_secret_kept_in_another_spelling_or_in_a_validator() {
+    for (next, etag) in [("orders?key=moss%2Dand-stone", "1"), ("orders?moss-and%2dstone", "1"), ("", SECRET)]
+    {
+        let server = Server::start(move |asked| {
+            let next = (asked.before == 0).then_some(next);
+            json_answer(&json!({ "orders": [order(asked.before as u32, -500)], "next": next }))
+                .insert_header("etag", format!("\"{etag}\"").as_str())
+        });
+        let server = server.await;
+        let keys = orders("pages = { by = \"url\", at = \"$.next\" }");
+        let reader = reader(service(&server.address(), &keys), &Still::at(at(0)));
+        let mut kept = Kept::default();
+        poll_some(&reader, "orders", &mut kept, 1).await.unwrap();
+        let text = &kept.marks["orders"].text;
+        assert!(!text.contains("stone"), "{text}");
+    }
+}
+
+/// A source that led on and on when it was broken, or whose cursors have run out.
+#[tokio::test]
+async fn a_pass_that_cannot_go_on_where_it_was_begins_anew() {
+    for refusal in [None, Some(500), Some(501)] {
+        let is_broken = Arc::new(Mutex::new(true));
+        let own = Arc::clone(&is_broken);
+        let server = Server::start(move |asked| match (*own.lock().unwrap(), refusal) {
+            (true, _) => {
+                let number = asked.number("after", 0) + 1;
+                json_answer(&json!({ "orders": [order(number as u32, -500)], "next": number }))
+            }
+            (false, Some(refusal)) if asked.get("after").is_some() => status(refusal),
+            _ => json_answer(&json!({ "orders": [order(99, -500)] })),
+        });
+        let server = server.await;
+        let limits = Limits { pages: 4, ..Limits::default() };
+        let reader = reader_within(service(&server.address(), &orders(CURSOR)), &Still::at(at(0)), limits);
+        let mut kept = Kept::default();
+        match refusal {
+            None => assert!(poll(&reader, "orders", &mut kept).await.is_err()),
+            Some(_) => assert!(poll_some(&reader, "orders", &mut kept, 2).await.unwrap().is_none()),
+        }
+        *is_broken.lock().unwrap() = false;
+        poll(&reader, "orders", &mut kept).await.unwrap();
+        assert!(kept.orders().contains(&99));
+        assert_eq!(kept.read_up_to("orders"), Some(at(0)));
+    }
+}
+
+#[tokio::test]
+async fn a_source_that_is_down_for_a_while_does_not_make_an_interrupted_pass_begin_anew() {
+    let is_down = Arc::new(Mutex::new(false));
+    let own = Arc::clone(&is_down);
+    let server = Server::start(move |asked| match asked.get("after") {
+        _ if *own.lock().unwrap() => status(503),
+        None => json_answer(&json!({ "orders": [order(1, -500)], "next": "b" })),
+        Some(_) => json_answer(&json!({ "orders": [order(2, -500)] })),
+    });
+    let server = server.await;
+    let reader = reader(service(&server.address(), &orders(CURSOR)), &Still::at(at(0)));
+    let mut kept = Kept::default();
+    assert!(poll_some(&reader, "orders", &mut kept, 1).await.unwrap().is_none());
+    *is_down.lock().unwrap() = true;
+    assert!(poll(&reader, "orders", &mut kept).await.is_err());
+    *is_down.lock().unwrap() = false;
+    let before = server.asked().await.len();
+    poll(&reader, "orders", &mut kept).await.unwrap();
+    assert_eq!(server.asked_since(before).await, ["orders?size=2&after=b"]);
+}
+
+/// A little each time, less than the overlap, while nothing changes.
+#[tokio::test]
+async fn a_clock_that_falls_behind_little_by_little_is_seen_once_it_is_too_far() {
+    let ahead = Arc::new(Mutex::new(600));
+    let own = Arc::clone(&ahead);
+    let server = Server::start(move |asked| {
+        let ahead = *own.lock().unwrap();
+        let mut all = vec![order(1, 590)];
+        if ahead == 0 {
+            all.push(order(2, 10));
+        }
+        let since = asked.get("since").map(moment);
+        all.retain(|order| since.is_none_or(|since| moment(order["changed"].as_str().unwrap()) >= since));
+        dated(ResponseTemplate::new(200).set_body_json(json!({ "orders": all })), at(ahead))
+    });
+    let server = server.await;
+    let reader = reader(service(&server.address(), &orders(CHANGES)), &Still::at(at(0)));
+    let mut kept = Kept::default();
+    for now in [600, 400, 200, 0] {
+        *ahead.lock().unwrap() = now;
+        poll(&reader, "orders", &mut kept).await.unwrap();
+    }
+    assert_eq!(kept.orders(), [1, 2]);
+}
+
+/// Its clock is behind that of this machine, and while the second page is read an order of the first one changes.
+#[tokio::test]
+async fn a_source_that_does_not_say_its_time_is_asked_from_what_was_known_when_the_pass_began() {
+    let page = |orders: &[(u32, i64)], next: Value| {
+        let orders: Vec<Value> = orders.iter().map(|(number, changed)| order(*number, *changed)).collect();
+        raw_json(&json!({ "orders": orders, "next": next }).to_string(), "connection: close\r\n")
+    };
+    let address = raw_server(vec![
+        page(&[(1, -9_000), (2, -8_000)], json!("b")),
+        page(&[(3, -5_000)], Value::Null),
+        page(&[(1, -5_500)], Value::Null),
+        page(&[(1, -5_500), (3, -5_000)], Value::Null),
+    ]);
+    let address = address.await;
+    let reader = reader(service(&address, &orders(&format!("{CURSOR}\n{CHANGES}"))), &Still::at(at(0)));
+    let mut kept = Kept::default();
+    let since = |seconds: i64| format!("\"since\":{:?}", text(at(seconds)));
+    for seconds in [-8_000, -5_500, -5_000] {
+        poll(&reader, "orders", &mut kept).await.unwrap();
+        let mark = &kept.marks["orders"].text;
+        assert!(mark.contains(&since(seconds)), "{seconds} {mark}");
+    }
+}
+
+/// Both may say whose orders are given.
+#[tokio::test]
+async fn other_header_lines_or_another_user_read_everything_again() {
+    let server = changing(book(&[(1, -500)])).await;
+    let mut kept = Kept::default();
+    for keys in [
+        "headers = { \"X-Store\" = \"7\" }",
+        "headers = { \"X-Store\" = \"8\" }",
+        "sign_in = { user = \"apron\", secret = { environment = \"TILL_KEY\" } }",
+        "sign_in = { user = \"tote\", secret = { environment = \"TILL_KEY\" } }",
+    ] {
+        let reader =
+            reader(service(&server.address(), &format!("{keys}\n{}", orders(CHANGES))), &Still::at(at(0)));
+        for want in [false, true] {
+            poll(&reader, "orders", &mut kept).await.unwrap();
+            assert_eq!(server.asked().await.pop().unwrap().contains("since"), want, "{keys}");
+        }
+    }
 }

@@ -143,13 +143,116 @@ async fn an_error_of_a_row_names_it_and_leaves_it_owed() {
 
 #[tokio::test]
 async fn a_row_that_is_gone_is_passed_over_and_told() {
-    let server = press(4, |asked| asked.path.contains("J2").then(|| status(404))).await;
+    for (code, settled_at) in [(410, 1), (404, 2)] {
+        let server = press(4, move |asked| asked.path.contains("J2").then(|| status(code))).await;
+        let reader = reader(supplier_service(&server.address(), JOBS), &Still::at(at(0)));
+        let mut kept = Kept::default();
+        for number in 1..=2 {
+            let polled = poll(&reader, "jobs", &mut kept).await.unwrap();
+            let gone = PollNotice::RowsGone { request: "pieces".to_owned(), count: 1 };
+            assert_eq!(
+                polled.report.notices,
+                if number <= settled_at { vec![gone] } else { vec![] },
+                "{code}"
+            );
+            assert_eq!(kept.keys().len(), 10);
+            let is_settled = kept.read_up_to("pieces").is_some();
+            assert_eq!(is_settled, number >= settled_at, "{code} {number}");
+        }
+    }
+}
+
+/// Some sources have a row for a moment before they have what belongs to it.
+#[tokio::test]
+async fn a_row_that_is_not_there_yet_is_asked_for_again_by_the_next_poll() {
+    let is_late = Arc::new(Mutex::new(true));
+    let own = Arc::clone(&is_late);
+    let server =
+        press(4, move |asked| (asked.path.contains("J2") && *own.lock().unwrap()).then(|| status(404))).await;
     let reader = reader(supplier_service(&server.address(), JOBS), &Still::at(at(0)));
     let mut kept = Kept::default();
-    let polled = poll(&reader, "jobs", &mut kept).await.unwrap();
-    assert_eq!(polled.report.notices, [PollNotice::RowsGone { request: "pieces".to_owned(), count: 1 }]);
-    assert_eq!(kept.keys().len(), 10);
+    poll(&reader, "jobs", &mut kept).await.unwrap();
+    *is_late.lock().unwrap() = false;
+    poll(&reader, "jobs", &mut kept).await.unwrap();
+    assert_eq!(kept.keys(), everything(4));
     assert_eq!(kept.read_up_to("pieces"), Some(at(0)));
+}
+
+/// The mark must not move past rows that nobody was given.
+#[tokio::test]
+async fn rows_that_are_all_gone_are_not_passed_over_by_the_next_poll_either() {
+    let is_wrong = Arc::new(Mutex::new(true));
+    let own = Arc::clone(&is_wrong);
+    let server = Server::start(move |asked| {
+        if asked.path.ends_with("/pieces") {
+            return match *own.lock().unwrap() {
+                true => status(404),
+                false => json_answer(&json!({ "pieces": [piece(1), piece(2)] })),
+            };
+        }
+        let all = if asked.get("since").is_none() { vec![job(1), job(2), job(3)] } else { vec![] };
+        json_answer(&json!({ "jobs": all }))
+    });
+    let server = server.await;
+    let reader = reader(supplier_service(&server.address(), JOBS), &Still::at(at(0)));
+    let mut kept = Kept::default();
+    for _ in 0..3 {
+        let error = poll(&reader, "jobs", &mut kept).await.unwrap_err();
+        assert!(matches!(error, PollError::Refused { status: 404, .. }), "{error}");
+        assert_eq!(kept.read_up_to("pieces"), None);
+    }
+    *is_wrong.lock().unwrap() = false;
+    poll(&reader, "jobs", &mut kept).await.unwrap();
+    assert_eq!(kept.keys(), everything(3));
+    assert_eq!(kept.read_up_to("pieces"), Some(at(0)));
+}
+
+#[tokio::test]
+async fn a_row_of_which_fewer_came_than_the_source_counts_is_asked_for_again_and_loses_no_lines() {
+    let is_short = Arc::new(Mutex::new(true));
+    let own = Arc::clone(&is_short);
+    let server = Server::start(move |asked| {
+        if asked.path.ends_with("/pieces") {
+            let all = [piece(1), piece(2)];
+            let came = if *own.lock().unwrap() && asked.path.contains("J2") { 1 } else { 2 };
+            return json_answer(&json!({ "pieces": all[..came], "in_all": 2 }));
+        }
+        json_answer(&json!({ "jobs": [job(1), job(2)] }))
+    });
+    let server = server.await;
+    let keys =
+        JOBS.replace("for_each = \"submissions\"", "for_each = \"submissions\"\n    count = \"$.in_all\"");
+    let reader = reader(supplier_service(&server.address(), &keys), &Still::at(at(0)));
+    let request = reader.requests().next().unwrap();
+    let mut kept = Kept::default();
+    let mut reading = reader.poll(request, &BTreeMap::new());
+    let mut whole = 0;
+    let report = loop {
+        match reading.next().await.unwrap() {
+            Step::Over(report) => break report,
+            Step::Batch(batch) | Step::Unchanged(batch) => {
+                whole += batch.whole.len();
+                kept.commit(&batch);
+            }
+        }
+    };
+    assert_eq!(whole, 1, "what came of J2 is not all of it");
+    assert_eq!(report.notices, [PollNotice::RowsNotWhole { request: "pieces".to_owned(), count: 1 }]);
+    assert_eq!(kept.read_up_to("pieces"), None);
+    *is_short.lock().unwrap() = false;
+    poll(&reader, "jobs", &mut kept).await.unwrap();
+    assert_eq!(kept.keys(), everything(2));
+    assert_eq!(kept.read_up_to("pieces"), Some(at(0)));
+}
+
+#[test]
+fn the_requests_for_rows_and_for_the_rows_of_these_are_told() {
+    let reader = reader(supplier_service("http://127.0.0.1:1/api/", JOBS), &Still::at(at(0)));
+    let names = |name: &str| {
+        let request = reader.service.requests.iter().find(|request| request.name == name).unwrap();
+        reader.descendants(request).iter().map(|request| request.name.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!((names("jobs"), names("pieces")), (vec!["pieces".to_owned()], vec![]));
 }
 
 #[tokio::test]

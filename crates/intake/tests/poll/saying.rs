@@ -125,6 +125,10 @@ fn notices_are_sentences_without_a_stop() {
             PollNotice::RowsGone { request: "pieces".to_owned(), count: 2 },
             "2 rows were gone at the source when \"pieces\" was asked for them",
         ),
+        (
+            PollNotice::RowsNotWhole { request: "pieces".to_owned(), count: 2 },
+            "of 2 rows, not all that the source has came when \"pieces\" was asked for",
+        ),
     ] {
         assert_eq!(notice.to_string(), want);
     }

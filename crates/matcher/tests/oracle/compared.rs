@@ -1,8 +1,9 @@
 //! The crate's answer beside the oracle's: they must be the same, whatever the order of rows, and every unit
 //! must be accounted for.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use matcher::{Served, ServedLine, SupplyAccount};
 use model::outcome::Totals;
 use model::{Check, Outcome};
 
@@ -123,7 +124,41 @@ fn units_accounted_for_otherwise(case: &Case) -> Vec<String> {
             wrong.push(format!("supply does not add up in {supply:?}"));
         }
     }
+    // Each costs a reckoning of the whole book: the first order and the last stand for all.
+    let orders: BTreeSet<_> = account.lines.iter().map(|line| &line.order_id).collect();
+    for order in orders.first().into_iter().chain(orders.last()) {
+        let of_order = matcher::account_of_order(&case.book, case.facts(), &case.rules, as_of(), order);
+        let of_order = of_order.expect("an order that has lines in the account");
+        let lines = of_order.lines.iter().map(|line| &line.account);
+        if !lines.clone().eq(account.lines.iter().filter(|line| line.order_id == *order)) {
+            wrong.push(format!("order {order} has another account than the whole: {of_order:?}"));
+        }
+        if !of_order.supplies.iter().all(|supply| account.supplies.contains(supply)) {
+            wrong.push(format!("what refers to order {order} has another account than the whole"));
+        }
+        for line in &of_order.lines {
+            wrong.extend(ties_that_do_not_add_up(line, &of_order.supplies));
+        }
+    }
     wrong
+}
+
+/// What is tied to a line is of a submission line that refers to its order, and there is something of it exactly where
+/// not all of it is missing.
+fn ties_that_do_not_add_up(line: &ServedLine, supplies: &[SupplyAccount]) -> Option<String> {
+    let is_tied_so = |tie: &Served| {
+        supplies.iter().any(|supply| {
+            (&supply.supplier, &supply.submission_id, &supply.line_id)
+                == (&tie.variant.supplier, &tie.submission_id, &tie.line_id)
+                && supply.tied[usize::from(tie.way) - 1] >= tie.units
+                && tie.dispatched <= tie.units
+        })
+    };
+    let account = &line.account;
+    let is_right = line.ties.iter().all(is_tied_so)
+        && (line.named.reason.is_some() == (account.uncovered > 0))
+        && (account.covered + account.covered_wrongly == 0 || !line.ties.is_empty());
+    (!is_right).then(|| format!("what is tied does not add up in {line:?}"))
 }
 
 fn identities_given_twice(outcome: &Outcome) -> Option<String> {

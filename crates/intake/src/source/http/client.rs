@@ -18,7 +18,7 @@ use secrecy::{ExposeSecret, SecretString};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use thiserror::Error;
-use url::{Origin, Url};
+use url::{Origin, Url, form_urlencoded};
 
 use super::link::{LinkError, next_link};
 use super::rate::Pace;
@@ -28,6 +28,17 @@ use crate::source::declare::{Service, SignIn};
 
 /// Of `Last-Modified`: within so long before `Date` a change may not show in it. Source: RFC 7232, 2.2.2.
 const WEAK_WITHIN: TimeDelta = TimeDelta::seconds(60);
+
+/// The longest validator that is kept; servers give some dozen bytes.
+const MAX_VALIDATOR_BYTES: usize = 512;
+
+/// How many values an answer may have: a hundred orders have some ten thousand. Each takes from 70 to 500 bytes of memory,
+/// and may take two in the answer.
+const MAX_VALUES: usize = 1_000_000;
+
+/// How long a source is left alone at most because it says so. One that says more has made a mistake, and would never be
+/// asked again.
+const LONGEST_LEFT_ALONE: TimeDelta = TimeDelta::days(1);
 
 /// Asks one source; all that ask it share one, for the sake of its rate.
 pub struct Client {
@@ -80,6 +91,11 @@ impl Validators {
     /// Whether there is anything to tell by.
     pub fn is_empty(&self) -> bool {
         self.etag.is_none() && self.last_modified.is_none()
+    }
+
+    /// The texts that the source gave.
+    pub(crate) fn given(&self) -> impl Iterator<Item = &str> {
+        [&self.etag, &self.last_modified].into_iter().flatten().map(String::as_str)
     }
 }
 
@@ -218,7 +234,9 @@ impl Client {
 
     /// Whether a text holds the secret of the sign-in, so that it must not be kept.
     pub(crate) fn is_told_by(&self, text: &str) -> bool {
-        self.secret.as_ref().is_some_and(|secret| text.contains(secret.expose_secret()))
+        let Some(secret) = self.secret.as_ref().map(ExposeSecret::expose_secret) else { return false };
+        let mut decoded = form_urlencoded::parse(text.as_bytes());
+        text.contains(secret) || decoded.any(|(name, value)| name.contains(secret) || value.contains(secret))
     }
 
     /// Whether an address is on the origin of the source.
@@ -313,18 +331,23 @@ impl Client {
                 let value = response.headers().get(RETRY_AFTER).and_then(|value| value.to_str().ok());
                 let wait = value.and_then(|value| retry_after(value, date, now));
                 let not_before = wait
-                    .and_then(|wait| TimeDelta::from_std(wait).ok())
+                    .map(|wait| TimeDelta::from_std(wait).unwrap_or(TimeDelta::MAX).min(LONGEST_LEFT_ALONE))
                     .and_then(|wait| now.checked_add_signed(wait))
                     .filter(|at| *at > now);
                 return Try::Failed { trouble: Trouble::Busy { status: code, not_before }, wait };
             }
-            _ if status.is_server_error() => return Trouble::Busy { status: code, not_before: None }.into(),
+            _ if status.is_server_error() || status == StatusCode::REQUEST_TIMEOUT => {
+                return Trouble::Busy { status: code, not_before: None }.into();
+            }
             _ => return Trouble::Refused { status: code }.into(),
         }
         let body = match self.body(&mut response).await {
             Ok(body) => body,
             Err(trouble) => return trouble.into(),
         };
+        if body.iter().filter(|byte| b",:[{".contains(byte)).count() > MAX_VALUES {
+            return Trouble::TooMany { limit: MAX_VALUES }.into();
+        }
         let content_type = response.headers().get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
         let body = match json(&body, content_type, code) {
             Ok(body) => body,
@@ -405,8 +428,10 @@ fn location(url: &Url, headers: &HeaderMap) -> Option<Url> {
 }
 
 fn validators_of(headers: &HeaderMap, date: Option<DateTime<Utc>>) -> Validators {
-    let text =
-        |name| headers.get(name).and_then(|value: &HeaderValue| value.to_str().ok()).map(str::to_owned);
+    let text = |name| {
+        let value = headers.get(name).and_then(|value: &HeaderValue| value.to_str().ok());
+        value.filter(|value| value.len() <= MAX_VALIDATOR_BYTES).map(str::to_owned)
+    };
     if let Some(etag) = text(ETAG) {
         return Validators { etag: Some(etag), last_modified: None };
     }

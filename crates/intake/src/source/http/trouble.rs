@@ -28,9 +28,9 @@ pub enum Trouble {
     /// The source cannot answer now.
     #[error("the source cannot answer now (status {status}){}", until(*.not_before))]
     Busy {
-        /// 429, or 500 and above.
+        /// 408, 429, or 500 and above.
         status: u16,
-        /// Until when it wants not to be asked.
+        /// Until when it wants not to be asked; no more than a day ahead.
         not_before: Option<DateTime<Utc>>,
     },
     /// It does not know who asks, or does not let them.
@@ -61,6 +61,12 @@ pub enum Trouble {
     #[error("the answer is larger than {limit} bytes")]
     TooLarge {
         /// How many bytes are read.
+        limit: usize,
+    },
+    /// The answer has too many values.
+    #[error("the answer has more than {limit} values")]
+    TooMany {
+        /// How many are read.
         limit: usize,
     },
     /// A page for people.

@@ -5,7 +5,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use url::Url;
 
-use super::keys;
+use super::keys::{self, Record};
 use super::position::Position;
 use crate::bad_row::shown;
 use crate::source::declare::{Count, Next, Request, key_columns};
@@ -13,6 +13,10 @@ use crate::source::http::{Answer, Json, Trouble, Validators};
 use crate::source::mapping::{Mapped, ParentRow};
 use crate::source::poll::Reader;
 use crate::source::poll::error::{Changed, Place, PollError};
+
+/// The longest cursor or address of a next page: it is kept in the mark, and all of a pass in memory. Servers take lines of
+/// about as much (common practice, no published source).
+const MAX_NEXT_BYTES: usize = 8 * 1024;
 
 /// What is asked for over all pages.
 #[derive(Clone, Copy)]
@@ -29,8 +33,8 @@ pub(crate) struct Asking<'a> {
 #[derive(Debug)]
 pub(crate) struct Page {
     pub(crate) mapped: Mapped,
-    /// The keys of the records of the first table, sorted.
-    pub(crate) keys: Vec<u64>,
+    /// The records of the first table, sorted.
+    pub(crate) records: Vec<Record>,
     pub(crate) next: Option<Position>,
     /// How many records there are over all pages, as the source says.
     pub(crate) source_count: Option<u64>,
@@ -70,7 +74,7 @@ impl<'a> Asking<'a> {
             Ok(Answer::Json(json)) => {
                 self.read_as(&json, position, number).map(|page| Fetched::Page(Box::new(page)))
             }
-            Err(Trouble::Refused { status: 404 }) if self.may_be_behind_the_last(position) => {
+            Err(Trouble::Refused { status }) if self.may_be_behind_the_last(position, status) => {
                 Ok(Fetched::NotThere)
             }
             Err(trouble) => Err(PollError::of(self.place(number), trouble)),
@@ -107,8 +111,14 @@ impl<'a> Asking<'a> {
         }
     }
 
-    fn may_be_behind_the_last(&self, position: &Position) -> bool {
-        matches!(position, Position::Number(_)) && *position != self.first()
+    fn may_be_behind_the_last(&self, position: &Position, status: u16) -> bool {
+        let says_so = match position {
+            Position::Number(_) => status == 404,
+            // Some take an offset behind the last record for a mistake of whoever asks.
+            Position::Offset(_) => matches!(status, 400 | 404 | 416 | 422),
+            Position::First | Position::Address(_) | Position::Cursor(_) => false,
+        };
+        says_so && *position != self.first()
     }
 
     pub(crate) fn url(&self, position: &Position, number: u64) -> Result<Url, PollError> {
@@ -144,7 +154,7 @@ impl<'a> Asking<'a> {
         let mapped = self.request.rows(&json.body, self.row, &self.reader.digest_key);
         let mapped = mapped.map_err(Changed::Misfit)?;
         let first_table = self.request.tables.first().map(|mapping| mapping.table);
-        let keys = first_table.map(|table| keys::of(table, &mapped.rows)).unwrap_or_default();
+        let records = first_table.map(|table| keys::of(table, &mapped.rows)).unwrap_or_default();
         let next = match (&self.request.pages.next, position) {
             (Next::None, _) => None,
             (Next::Link, _) => {
@@ -159,13 +169,14 @@ impl<'a> Asking<'a> {
                 Some(Position::Number(number + 1))
             }
             (Next::Offset { .. }, Position::Offset(offset)) if mapped.records > 0 => {
-                // One record less, so that the next page begins with the last of this one.
-                let alone = self.request.pages.size.as_ref().is_some_and(|(_, size)| size.get() == 1);
-                let read = mapped.records as u64;
-                Some(Position::Offset(offset + if alone { read } else { read - 1 }))
+                // One record less, so that the next page begins with the last of this one, where that leads on.
+                Some(Position::Offset(offset + (mapped.records as u64 - 1).max(1)))
             }
             (Next::Number { .. } | Next::Offset { .. }, _) => None,
         };
+        if next.as_ref().and_then(Position::given).is_some_and(|next| next.len() > MAX_NEXT_BYTES) {
+            return Err(Changed::NextTooLong { limit: MAX_NEXT_BYTES }.into());
+        }
         let source_count = match &self.request.count {
             Some(Count::Header(header)) => {
                 let value = json.header(header).map(|value| value.trim().parse());
@@ -175,7 +186,7 @@ impl<'a> Asking<'a> {
         };
         Ok(Page {
             mapped,
-            keys,
+            records,
             next,
             source_count,
             validators: json.validators.clone(),

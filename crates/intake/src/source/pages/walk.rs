@@ -7,16 +7,16 @@ use std::collections::HashSet;
 use serde::{Deserialize, Serialize};
 
 use super::asking::{Asking, Fetched, Page};
-use super::keys::shared;
+use super::keys::{Record, are_the_same, shared};
 use super::position::Position;
 use super::{ALL_STEPS_BACK, BEGUN_ANEW, SETTLING, STEPS_BACK};
 use crate::source::declare::{Next, Request};
 use crate::source::http::{Client, Validators};
 use crate::source::poll::error::{LimitMet, PollError};
 
-/// The largest page whose keys are kept, so that an interrupted walk can go on behind it: 20 KB. Behind a larger one the
+/// The largest page whose records are kept, so that an interrupted walk can go on behind it: 40 KB. Behind a larger one the
 /// walk begins anew.
-const KEPT_KEYS: usize = 1_000;
+const KEPT_RECORDS: usize = 1_000;
 
 /// Walks of more pages are not asked whether they have changed: what tells it would fill the mark.
 const KEPT_PAGES: usize = 50;
@@ -40,12 +40,22 @@ pub(crate) struct Walked {
     begun_anew: u32,
     /// What tells whether the pages have changed; `None` where that cannot be told.
     kept: Option<KeptPages>,
+    /// `None` where nothing is counted.
+    count: Option<Counted>,
+}
+
+/// How many records the source says there are, and how many were read.
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
+struct Counted {
+    records: u64,
+    first_said: Option<u64>,
+    last_said: Option<u64>,
 }
 
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 struct Before {
     position: Position,
-    keys: Vec<u64>,
+    records: Vec<Record>,
 }
 
 /// The pages of a walk, each with what tells whether it has changed.
@@ -63,18 +73,11 @@ pub(crate) struct Walk {
     all_steps_back: u32,
     repeats: u32,
     seen: HashSet<Position>,
-    /// `None` where the walk is the rest of an interrupted one, or nothing is counted.
-    count: Option<Counting>,
+    /// The keys of the records that were counted; of an interrupted walk those of its last page.
+    counted: HashSet<u64>,
+    is_resumed: bool,
     /// A first page that was fetched already.
     at_hand: Option<Box<Page>>,
-}
-
-#[derive(Default, Debug)]
-struct Counting {
-    keys: HashSet<u64>,
-    records: u64,
-    first_said: Option<u64>,
-    last_said: Option<u64>,
 }
 
 /// How many records there are, as the source says, and how many were read.
@@ -121,16 +124,19 @@ impl Walk {
             begun_anew: 0,
             // The header line with the next page does not show in what tells whether the page has changed.
             kept: (!matches!(asking.request.pages.next, Next::Link)).then(Vec::new),
+            count: asking.request.count.is_some().then(Counted::default),
         };
-        let count = asking.request.count.is_some().then(Counting::default);
-        Self { at_hand, count, ..Self::resumed(asking, at) }
+        Self { at_hand, is_resumed: false, ..Self::resumed(asking, at) }
     }
 
     /// From where an earlier walk was.
     pub(crate) fn resumed(asking: &Asking<'_>, at: Walked) -> Self {
         let limits = asking.reader.client.limits();
         let most_pages = if asking.row.is_some() { limits.pages_of_row } else { limits.pages };
+        let last = at.before.iter().flat_map(|before| &before.records);
         Self {
+            counted: last.map(|(key, _)| *key).collect(),
+            is_resumed: true,
             at,
             most_pages,
             settling: 0,
@@ -138,7 +144,6 @@ impl Walk {
             all_steps_back: 0,
             repeats: 0,
             seen: HashSet::new(),
-            count: None,
             at_hand: None,
         }
     }
@@ -150,7 +155,7 @@ impl Walk {
 
     /// Where it is, to be kept; `None` where it cannot be taken up again.
     pub(crate) fn to_keep(&self, client: &Client) -> Option<Walked> {
-        let is_small = self.at.before.as_ref().is_none_or(|before| before.keys.len() <= KEPT_KEYS);
+        let is_small = self.at.before.as_ref().is_none_or(|before| before.records.len() <= KEPT_RECORDS);
         let before = self.at.before.iter().map(|before| &before.position);
         let given = self.at.next.iter().chain(before).filter_map(Position::given);
         let is_open = given.into_iter().all(|text| !client.is_told_by(text));
@@ -177,18 +182,23 @@ impl Walk {
         self.at.pages
     }
 
-    /// The counts, where the source says one and the walk was not interrupted.
+    /// The counts, where the source says one. Not where records moved after an interruption: which were counted before is
+    /// not known then.
     pub(crate) fn source_count(&self) -> Option<SourceCount> {
-        let Counting { records, first_said, last_said, .. } = self.count.as_ref()?;
-        Some(SourceCount { said_first: (*first_said)?, said_last: (*last_said)?, read: *records })
+        let is_sure = !self.is_resumed || !self.at.moved;
+        let Counted { records, first_said, last_said } = self.at.count.filter(|_| is_sure)?;
+        Some(SourceCount { said_first: first_said?, said_last: last_said?, read: records })
     }
 
     /// The pages, where it can be told whether they have changed; of a walk that is over.
     pub(crate) fn kept_pages(&self, client: &Client) -> Option<KeptPages> {
         let is_quiet = !self.at.moved && !self.at.restless;
         let pages = self.at.kept.clone().filter(|pages| is_quiet && !pages.is_empty())?;
-        let is_open = pages.iter().filter_map(|(at, _)| at.given()).all(|text| !client.is_told_by(text));
-        is_open.then_some(pages)
+        let is_open = |text: &str| !client.is_told_by(text);
+        let are_open = pages
+            .iter()
+            .all(|(at, validators)| at.given().is_none_or(is_open) && validators.given().all(is_open));
+        are_open.then_some(pages)
     }
 
     /// Takes the next page.
@@ -197,10 +207,16 @@ impl Walk {
     /// [`PollError`]; the walk is not to be used any further then.
     pub(crate) async fn turn(&mut self, asking: &Asking<'_>) -> Result<Turn, PollError> {
         match asking.request.pages.next {
-            Next::Offset { .. } => self.overlapping(asking).await,
+            Next::Offset { .. } if !self.is_alone() => self.overlapping(asking).await,
+            Next::Offset { .. } => self.following(asking, true).await,
             Next::None | Next::Cursor { .. } => self.following(asking, false).await,
             Next::Link | Next::Url { .. } | Next::Number { .. } => self.following(asking, true).await,
         }
+    }
+
+    /// Whether the page that was taken last has one record alone: the next one cannot begin with it and lead on.
+    fn is_alone(&self) -> bool {
+        self.at.before.as_ref().is_some_and(|before| before.records.len() == 1)
     }
 
     /// The next page of those that follow each other; where `is_checked`, the one before is asked again.
@@ -208,19 +224,20 @@ impl Walk {
         loop {
             let Some(position) = self.at.next.clone() else { return Ok(Turn::Over) };
             let page = self.fetch(asking, &position, self.at.pages + 1).await?;
-            // An empty page behind others ends those that are known by number.
-            let is_numbered = matches!(position, Position::Number(_));
+            // An empty page behind others ends those that are known by number or offset.
+            let is_counted = matches!(position, Position::Number(_) | Position::Offset(_));
             let is_end =
-                page.as_ref().is_none_or(|page| page.mapped.records == 0 && is_numbered && self.at.pages > 0);
+                page.as_ref().is_none_or(|page| page.mapped.records == 0 && is_counted && self.at.pages > 0);
             let last = page.as_ref().map(|page| page.validators.clone());
             if let Some(before) = self.at.before.clone().filter(|_| is_checked) {
                 let again = self.fetch(asking, &before.position, self.at.pages).await?;
                 match again {
-                    Some(again) if again.keys == before.keys => {}
+                    Some(again) if are_the_same(&again.records, &before.records) => {}
                     again => {
                         self.at.moved = true;
-                        let leads_on = again
-                            .filter(|again| before.keys.is_empty() || shared(&again.keys, &before.keys) > 0);
+                        let leads_on = again.filter(|again| {
+                            before.records.is_empty() || shared(&again.records, &before.records) > 0
+                        });
                         match leads_on {
                             Some(again) if self.settling < SETTLING => {
                                 self.settling += 1;
@@ -241,8 +258,9 @@ impl Walk {
                 self.keep_page(position, last.unwrap_or_default());
                 return Ok(Turn::Over);
             };
-            let is_same = self.at.before.as_ref().is_some_and(|before| before.keys == page.keys);
-            if is_same && !page.keys.is_empty() {
+            let before = self.at.before.as_ref();
+            let is_same = before.is_some_and(|before| are_the_same(&before.records, &page.records));
+            if is_same && !page.records.is_empty() {
                 return Err(PollError::Repeats { place: asking.place(self.at.pages + 1) });
             }
             return self.take(asking, position, page, false);
@@ -256,20 +274,13 @@ impl Walk {
             let Some(position) = self.at.next.clone() else { return Ok(Turn::Over) };
             let Position::Offset(start) = position else { return Ok(Turn::Over) };
             let number = self.at.pages + 1;
-            let Some(page) = self.fetch(asking, &position, number).await? else {
-                self.at.next = None;
-                return Ok(Turn::Over);
-            };
-            // Pages of one record have none to begin with.
-            let before = self.at.before.clone().filter(|_| size_of(asking.request) > 1);
-            let Some(before) = before else {
-                if page.mapped.records == 0 && self.at.pages > 0 {
-                    self.at.next = None;
-                    return Ok(Turn::Over);
-                }
+            let page = self.fetch(asking, &position, number).await?;
+            let Some(before) = self.at.before.clone() else {
+                let Some(page) = page else { return Ok(Turn::Over) };
                 return self.take(asking, position, page, false);
             };
-            let common = shared(&page.keys, &before.keys);
+            let records = page.as_ref().map_or(&[][..], |page| &page.records);
+            let common = shared(records, &before.records);
             if common > 1 {
                 self.at.moved = true;
             }
@@ -289,29 +300,24 @@ impl Walk {
                 }
             }
             // At the very beginning nothing can have been passed over.
-            if common == 0 && !before.keys.is_empty() {
+            if common == 0 && !before.records.is_empty() {
                 self.at.moved = true;
             }
             self.steps_back = 0;
-            // One record alone has none behind it, whichever it is.
-            if page.mapped.records == 1 && common == 0 {
-                let turn = self.take(asking, position, page, false);
+            let Some(page) = page.filter(|page| page.mapped.records > 0) else {
                 self.at.next = None;
-                return turn;
+                return Ok(Turn::Over);
+            };
+            let is_repeated = common == page.records.len();
+            if page.mapped.records == 1 && is_repeated {
+                self.at.next = None;
+                self.keep_page(position, page.validators);
+                self.count_said(page.source_count);
+                return Ok(Turn::Over);
             }
-            if common == page.keys.len() {
-                if page.mapped.records <= 1 {
-                    self.at.next = None;
-                    self.keep_page(position, page.validators);
-                    self.count_said(page.source_count);
-                    return Ok(Turn::Over);
-                }
-                self.repeats += 1;
-                if self.repeats > REPEATS {
-                    return Err(PollError::Repeats { place: asking.place(number) });
-                }
-            } else {
-                self.repeats = 0;
+            self.repeats = if is_repeated { self.repeats + 1 } else { 0 };
+            if self.repeats > REPEATS {
+                return Err(PollError::Repeats { place: asking.place(number) });
             }
             return self.take(asking, position, page, false);
         }
@@ -354,21 +360,21 @@ impl Walk {
         if page.next.as_ref().is_some_and(|next| next.given().is_some() && self.seen.contains(next)) {
             return Err(PollError::Repeats { place: asking.place(self.at.pages) });
         }
-        if let Some(count) = &mut self.count {
-            let known = page.keys.iter().filter(|key| !count.keys.insert(**key)).count();
+        if let Some(count) = &mut self.at.count {
+            let new = page.records.iter().filter(|(key, _)| self.counted.insert(*key)).count();
             // What a page has twice it has twice in the count of the source too.
-            let twice = if again { 0 } else { page.mapped.records.saturating_sub(page.keys.len()) };
-            count.records += (page.keys.len() - known + twice) as u64;
+            let twice = if again { 0 } else { page.mapped.records.saturating_sub(page.records.len()) };
+            count.records += (new + twice) as u64;
         }
         self.count_said(page.source_count);
         self.keep_page(position.clone(), page.validators.clone());
         self.at.next = page.next.clone();
-        self.at.before = Some(Before { position, keys: page.keys.clone() });
+        self.at.before = Some(Before { position, records: page.records.clone() });
         Ok(Turn::Page(page))
     }
 
     fn count_said(&mut self, said: Option<u64>) {
-        if let Some((count, said)) = self.count.as_mut().zip(said) {
+        if let Some((count, said)) = self.at.count.as_mut().zip(said) {
             count.first_said.get_or_insert(said);
             count.last_said = Some(said);
         }

@@ -10,7 +10,7 @@ use super::error::PollError;
 use super::{Fetched, Reader};
 use crate::source::declare::{FoundRecords, OptionsAt, Request, TableMapping, Take};
 use crate::source::http::{Answer, Validators};
-use crate::source::pages::{Asking, Page};
+use crate::source::pages::{Asking, Page, are_the_same};
 use crate::tables::Table;
 
 /// What was tried.
@@ -163,7 +163,7 @@ async fn next_page(asking: &Asking<'_>, first: &Page) -> Outcome {
     };
     match asking.page(next, 2, &Validators::default()).await {
         Err(error) => Outcome::Fails(error),
-        Ok(Fetched::Page(page)) if page.keys == first.keys && page.keys.len() > 1 => {
+        Ok(Fetched::Page(page)) if are_the_same(&page.records, &first.records) && page.records.len() > 1 => {
             Outcome::Fails(PollError::Repeats { place: asking.place(2) })
         }
         Ok(Fetched::Page(_)) => Outcome::Works(None),

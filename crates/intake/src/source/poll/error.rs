@@ -168,6 +168,12 @@ pub enum Changed {
     /// The address of the next page.
     #[error("what stands where the address of the next page should be is no address")]
     NextAddress,
+    /// The cursor or the address of the next page.
+    #[error("what leads to its next page is longer than {limit} bytes")]
+    NextTooLong {
+        /// How long it may be.
+        limit: usize,
+    },
     /// The header line with the count.
     #[error("its header line {header} is no whole number; expected the number of all records")]
     Count {
@@ -182,6 +188,9 @@ pub enum LimitMet {
     /// Bytes of an answer.
     #[error("the answer is larger than {0} bytes")]
     Bytes(usize),
+    /// Values of an answer.
+    #[error("the answer has more than {0} values")]
+    Values(usize),
     /// Pages of a pass.
     #[error("there are more than {0} pages")]
     Pages(u64),
@@ -196,7 +205,9 @@ pub enum LimitMet {
 impl LimitMet {
     fn help(self) -> &'static str {
         match self {
-            Self::Bytes(_) | Self::Rows(_) => "Ask for smaller pages, with size_ask and size under `pages`.",
+            Self::Bytes(_) | Self::Values(_) | Self::Rows(_) => {
+                "Ask for smaller pages, with size_ask and size under `pages`."
+            }
             Self::Pages(_) => {
                 "Ask for larger pages, with size_ask and size under `pages`, or for changes alone, with `changes`."
             }
@@ -217,6 +228,7 @@ impl PollError {
             Trouble::Elsewhere { origin } => Self::Elsewhere { place, origin },
             Trouble::Redirects { limit } => Self::Limit { place, limit: LimitMet::Redirects(limit) },
             Trouble::TooLarge { limit } => Self::Limit { place, limit: LimitMet::Bytes(limit) },
+            Trouble::TooMany { limit } => Self::Limit { place, limit: LimitMet::Values(limit) },
             Trouble::Html { status } => Self::Changed { place, changed: Changed::Html { status } },
             Trouble::NotJson { status, said } => {
                 Self::Changed { place, changed: Changed::NotJson { status, said } }

@@ -2,13 +2,14 @@
 //!
 //! The files of the folder are one set and are read together: a row needs the rows that it belongs to. A set is read once;
 //! when any of its files is another than it was (by name, size and time of change, and then by a digest of its bytes), the
-//! whole set is read again. A file that is still being written is waited for. Must not know: how rows are kept. Start
+//! whole set is read again, and so it is where the shop's zone is another. A file that is still being written is waited for. Must not know: how rows are kept. Start
 //! reading at [`FolderReader::read`].
 //!
 //! `read_up_to` is the time of change of the oldest file among those that grow with every order: what happened later may
 //! be missing in it. `everything_since` is set where the set has every table of offers, variants, products and links
-//! that the set before had: a table that is left out this time is not gone.
+//! that any set before had: a table that is left out is not gone. One that is empty is.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -75,7 +76,11 @@ pub enum Dropped {
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 struct MarkText {
     version: u32,
+    /// The zone by which times that are a date alone were read.
+    zone: String,
     files: Vec<FileSeen>,
+    /// The tables that were ever given, by name, sorted.
+    tables: BTreeSet<String>,
 }
 
 /// A file as it was when it was read.
@@ -95,6 +100,20 @@ impl FileSeen {
     }
 }
 
+/// Which tables have been read by this mark of a folder, by name, sorted: those of any set so far, for a table that is left
+/// out later is not gone. None where there is no mark yet.
+pub fn tables_read(mark: &Mark) -> Vec<String> {
+    MarkText::of(mark).tables.into_iter().collect()
+}
+
+impl MarkText {
+    /// That of a mark; without files where there is none, or of another form.
+    fn of(mark: &Mark) -> Self {
+        let read = serde_json::from_str::<Self>(&mark.text).ok();
+        read.filter(|mark| mark.version == VERSION).unwrap_or_default()
+    }
+}
+
 impl FolderReader {
     /// Looks into the folder, and reads what is new.
     ///
@@ -102,12 +121,14 @@ impl FolderReader {
     /// [`PollError::Folder`] where the files cannot be read at all, [`PollError::BadRows`] where some rows cannot: then
     /// nothing is kept, and the mark stays.
     pub async fn read(&self, mark: &Mark) -> Result<Dropped, PollError> {
-        let read = serde_json::from_str::<MarkText>(&mark.text).ok();
-        let known = read.filter(|mark| mark.version == VERSION).unwrap_or_default().files;
+        let known = MarkText::of(mark);
+        let zone_name = self.zone.name();
+        let is_read_alike = known.zone == zone_name;
         let began = self.world.now();
         let mut files = self.blocking(look).await?;
-        if files.len() == known.len() && files.iter().zip(&known).all(|(file, known)| file.looks_like(known))
-        {
+        let is_as_it_was = files.len() == known.files.len()
+            && files.iter().zip(&known.files).all(|(file, known)| file.looks_like(known));
+        if is_as_it_was && is_read_alike {
             return Ok(Dropped::Unchanged(Box::new(self.batch(known, None, None, began))));
         }
         self.world.sleep(STILL).await;
@@ -122,7 +143,7 @@ impl FolderReader {
         let contents = |files: &[FileSeen]| -> Vec<(String, String)> {
             files.iter().map(|file| (file.name.clone(), file.digest.clone())).collect()
         };
-        let is_new = contents(&files) != contents(&known);
+        let is_new = contents(&files) != contents(&known.files) || !is_read_alike;
         let (zone, rules) = (self.zone, self.rules.clone());
         let folder = if is_new {
             let read = self
@@ -142,21 +163,25 @@ impl FolderReader {
             return Ok(Dropped::Waiting { file });
         }
         let Some(Folder { book, bad_rows, bad_row_count, .. }) = folder else {
-            return Ok(Dropped::Unchanged(Box::new(self.batch(files, None, None, began))));
+            let mark = MarkText { files, ..known };
+            return Ok(Dropped::Unchanged(Box::new(self.batch(mark, None, None, began))));
         };
         if bad_row_count > 0 {
             let source_name = self.source.clone();
             return Err(PollError::BadRows { source_name, rows: bad_rows, count: bad_row_count });
         }
-        let is_given = |files: &[FileSeen], table: Table| files.iter().any(|file| file.table == table.name());
-        let has_all = CAN_GO.iter().all(|table| is_given(&files, *table) || !is_given(&known, *table));
+        let given: BTreeSet<String> = files.iter().map(|file| file.table.clone()).collect();
+        let has_all =
+            CAN_GO.iter().all(|table| given.contains(table.name()) || !known.tables.contains(table.name()));
         let everything = has_all.then_some(began);
-        Ok(Dropped::Batch(Box::new(self.batch(files, Some(book), everything, began))))
+        let tables = &given | &known.tables;
+        let mark = MarkText { version: VERSION, zone: zone_name.to_owned(), files, tables };
+        Ok(Dropped::Batch(Box::new(self.batch(mark, Some(book), everything, began))))
     }
 
     fn batch(
         &self,
-        files: Vec<FileSeen>,
+        mark: MarkText,
         book: Option<Book>,
         everything_since: Option<DateTime<Utc>>,
         began: DateTime<Utc>,
@@ -164,9 +189,9 @@ impl FolderReader {
         let grows = |file: &&FileSeen| {
             Table::ALL.iter().any(|table| table.name() == file.table && table.grows_with_orders())
         };
-        let oldest = files.iter().filter(grows).map(|file| file.changed_at).min();
+        let oldest = mark.files.iter().filter(grows).map(|file| file.changed_at).min();
         let whole = book.as_ref().map(whole).unwrap_or_default();
-        let text = serde_json::to_string(&MarkText { version: VERSION, files }).unwrap_or_default();
+        let text = serde_json::to_string(&mark).unwrap_or_default();
         Batch {
             shop: self.shop.clone(),
             source: self.source.clone(),
@@ -176,6 +201,7 @@ impl FolderReader {
             everything_since,
             mark: Mark { text, read_up_to: oldest.map(|oldest| oldest.min(began)) },
             seen_at: self.world.now().max(began),
+            source_time: None,
         }
     }
 
