@@ -212,6 +212,12 @@ pub struct FindingsArguments {
     #[arg(long)]
     pub all: bool,
 
+    /// As things stood then [default: as lately as the sources have been read]
+    ///
+    /// A time such as 2026-11-25T18:00:00+01:00, or a date: its last second in the shop's time zone.
+    #[arg(long, value_name = "TIME")]
+    pub as_of: Option<String>,
+
     /// Only what this check finds; can be given several times
     #[arg(
         long = "check",
@@ -241,6 +247,12 @@ pub struct OrderArguments {
     /// The order's id, as the storefront writes it
     #[arg(value_name = "ORDER")]
     pub order: String,
+
+    /// As things stood then [default: as lately as the sources have been read]
+    ///
+    /// A time such as 2026-11-25T18:00:00+01:00, or a date: its last second in the shop's time zone.
+    #[arg(long, value_name = "TIME")]
+    pub as_of: Option<String>,
 
     #[command(flatten)]
     pub of: ShopArguments,

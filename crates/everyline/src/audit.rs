@@ -74,10 +74,7 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         None => Some(asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION))),
     };
     let mut settings = Settings::read(asked.config.as_deref().or(on_ledger), asked.shop.as_deref())?;
-    let as_of = match &asked.as_of {
-        Some(text) => Some(last_second(time("--as-of", text, settings.zone)?)),
-        None => None,
-    };
+    let as_of = as_of(asked.as_of.as_deref(), settings.zone)?;
     let moment =
         |name, text: &Option<String>| text.as_deref().map(|text| time(name, text, settings.zone)).transpose();
     let since = moment("--since", &asked.since)?.map(When::begins);
@@ -198,6 +195,14 @@ pub(crate) fn page(outcome: &Outcome, zone: Tz, colour: Colour, checks: &[Check]
         ..View::default()
     };
     digest::table(outcome, &view)
+}
+
+/// The moment that `--as-of` says.
+///
+/// # Errors
+/// Where it says none.
+pub(crate) fn as_of(text: Option<&str>, zone: Tz) -> Result<Option<DateTime<Utc>>, Trouble> {
+    text.map(|text| time("--as-of", text, zone).map(last_second)).transpose()
 }
 
 fn time(name: &str, text: &str, zone: Tz) -> Result<When, Trouble> {

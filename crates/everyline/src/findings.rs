@@ -11,6 +11,7 @@ use ledger::{KeptFinding, SetAside};
 use model::{Finding, When};
 
 use crate::arguments::{FindingsArguments, ListFormat, SetAsideArguments};
+use crate::audit::as_of;
 use crate::clock;
 use crate::exit::Exit;
 use crate::live::judge::{Judged, Question, judge};
@@ -29,7 +30,12 @@ pub fn run(asked: &FindingsArguments) -> Result<Exit, Trouble> {
 async fn list(asked: &FindingsArguments) -> Result<Exit, Trouble> {
     let Opened { ledger, shop, settings } = Opened::of(&asked.of).await?;
     let now = clock::now();
-    let question = Question { shop: shop.clone(), settings: settings.clone(), as_of: None, now };
+    let question = Question {
+        shop: shop.clone(),
+        settings: settings.clone(),
+        as_of: as_of(asked.as_of.as_deref(), settings.zone)?,
+        now,
+    };
     let judged = judge(&ledger, &question).await.map_err(of_ledger)?;
     let kept = ledger.findings(&shop, true, now).await.map_err(of_ledger)?;
     ledger.close().await;

@@ -12,6 +12,7 @@ pub mod configuration;
 mod demo;
 mod exit;
 mod findings;
+mod layout;
 pub mod live;
 mod memory;
 mod opened;
@@ -21,6 +22,7 @@ mod source;
 mod status;
 mod terminal;
 mod tie;
+mod times;
 mod trouble;
 mod watch;
 

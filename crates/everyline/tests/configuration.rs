@@ -2,6 +2,8 @@
 //!
 //! `bad_configurations/` holds one file for each rule; its first lines say what the error must say.
 
+#![allow(clippy::unwrap_used, reason = "a test stops where something is not as it says")]
+
 use std::path::Path;
 
 use chrono::{NaiveTime, TimeDelta, Weekday};

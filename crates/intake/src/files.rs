@@ -71,7 +71,24 @@ pub(crate) struct Files {
 }
 
 impl Files {
+    /// The files of a folder that holds all there is.
     pub(crate) fn find(dir: &Path, notices: &mut Vec<Notice>) -> Result<Self, FolderError> {
+        let (files, others) = Self::look(dir, notices)?;
+        files.check_whole(dir, &others)?;
+        Ok(files)
+    }
+
+    /// The files of a folder that holds a part of what there is, perhaps nothing yet.
+    pub(crate) fn find_part(dir: &Path, notices: &mut Vec<Notice>) -> Result<Self, FolderError> {
+        let (files, others) = Self::look(dir, notices)?;
+        files.check_together()?;
+        if files.of(Table::Orders).is_some() {
+            files.check_given(dir, Table::OrderLines, &others)?;
+        }
+        Ok(files)
+    }
+
+    fn look(dir: &Path, notices: &mut Vec<Notice>) -> Result<(Self, Vec<String>), FolderError> {
         let unreadable =
             |path: &Path, source: io::Error| FolderError::Unreadable { path: path.to_owned(), source };
         let metadata = match fs::metadata(dir) {
@@ -106,8 +123,8 @@ impl Files {
         others.sort();
         notices.extend(unknown_files(&others));
         let files = Self { given };
-        files.check(dir, &others)?;
-        Ok(files)
+        files.check_once()?;
+        Ok((files, others))
     }
 
     pub(crate) fn of(&self, table: Table) -> Option<&TableFile> {
@@ -143,7 +160,8 @@ impl Files {
         }
     }
 
-    fn check(&self, dir: &Path, others: &[String]) -> Result<(), FolderError> {
+    /// A table is given once.
+    fn check_once(&self) -> Result<(), FolderError> {
         for pair in self.given.windows(2) {
             if pair[0].table == pair[1].table {
                 return Err(FolderError::GivenTwice {
@@ -153,20 +171,24 @@ impl Files {
                 });
             }
         }
-        for table in [Table::Orders, Table::OrderLines] {
-            if self.of(table).is_none() {
-                let near = others.iter().find(|name| nearest(stem(name), [table.name()]).is_some());
-                let hint = match near {
-                    Some(name) => format!("Export or rename {} if that is what it holds.", shown(name)),
-                    None => "Export it into the folder.".to_owned(),
-                };
-                return Err(FolderError::TableMissing {
-                    dir: dir.to_owned(),
-                    table: table.name().to_owned(),
-                    hint,
-                });
-            }
+        Ok(())
+    }
+
+    /// A table without which the others say nothing.
+    fn check_given(&self, dir: &Path, table: Table, others: &[String]) -> Result<(), FolderError> {
+        if self.of(table).is_some() {
+            return Ok(());
         }
+        let near = others.iter().find(|name| nearest(stem(name), [table.name()]).is_some());
+        let hint = match near {
+            Some(name) => format!("Export or rename {} if that is what it holds.", shown(name)),
+            None => "Export it into the folder.".to_owned(),
+        };
+        Err(FolderError::TableMissing { dir: dir.to_owned(), table: table.name().to_owned(), hint })
+    }
+
+    /// Rows that belong to rows of another table come with it.
+    fn check_together(&self) -> Result<(), FolderError> {
         for file in &self.given {
             if let Some(needs) = file.table.needs().iter().find(|needs| self.of(**needs).is_none()) {
                 return Err(FolderError::ParentTableMissing {
@@ -176,6 +198,15 @@ impl Files {
                 });
             }
         }
+        Ok(())
+    }
+
+    /// There is enough for an audit.
+    fn check_whole(&self, dir: &Path, others: &[String]) -> Result<(), FolderError> {
+        for table in [Table::Orders, Table::OrderLines] {
+            self.check_given(dir, table, others)?;
+        }
+        self.check_together()?;
         let to_compare = [Table::Links, Table::Variants, Table::Submissions];
         if to_compare.iter().all(|table| self.of(*table).is_none()) {
             return Err(FolderError::NothingToCompare { dir: dir.to_owned() });

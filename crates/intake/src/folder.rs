@@ -75,16 +75,39 @@ pub fn read_folder(
 ) -> Result<Folder, FolderError> {
     let mut notices = Vec::new();
     let files = Files::find(dir, &mut notices)?;
-    check_starts(&files)?;
+    read_files(&files, settings, notices, progress)
+}
+
+/// The same of a folder that holds a part of what there is: any of the tables, with those that their rows belong to.
+///
+/// # Errors
+/// As [`read_folder`].
+pub fn read_part(
+    dir: &Path,
+    settings: &ReadSettings<'_>,
+    progress: &mut (dyn FnMut(Progress) + Send),
+) -> Result<Folder, FolderError> {
+    let mut notices = Vec::new();
+    let files = Files::find_part(dir, &mut notices)?;
+    read_files(&files, settings, notices, progress)
+}
+
+fn read_files(
+    files: &Files,
+    settings: &ReadSettings<'_>,
+    notices: Vec<Notice>,
+    progress: &mut (dyn FnMut(Progress) + Send),
+) -> Result<Folder, FolderError> {
+    check_starts(files)?;
     let mut meter = Meter::new(files.bytes(), progress);
     let source = FileSource { zone: settings.zone, meter: &mut meter, rows_read: 0, notices };
-    let mut desk = Desk::new(&files, source);
+    let mut desk = Desk::new(files, source);
     let mut folder = desk.read(settings.rules)?;
     files.check_unchanged()?;
     folder.rows_read = desk.source.rows_read;
     folder.notices.append(&mut desk.source.notices);
-    folder.notices.extend(missing_submission_lines(&files));
-    folder.notices.extend(superseded(&files, &desk.superseded));
+    folder.notices.extend(missing_submission_lines(files));
+    folder.notices.extend(superseded(files, &desk.superseded));
     folder.notices.sort();
     meter.tell();
     Ok(folder)

@@ -30,5 +30,5 @@ pub use bad_row::{BadRow, KEPT_BAD_ROWS};
 pub use cells::{MAX_QUANTITY, MAX_UNITS};
 pub use error::FolderError;
 pub use files::{Sizes, sizes};
-pub use folder::{Folder, ReadSettings, read_folder};
+pub use folder::{Folder, ReadSettings, read_folder, read_part};
 pub use lines::{MAX_ROW_BYTES, Progress};

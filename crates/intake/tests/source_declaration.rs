@@ -225,7 +225,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#""https://till.example/api""#,
             r#""https://till.example/api?page=1""#,
-            r#"address is "https://till.example/api?page=1", which has a ? or a # in it; expected is an address alone; parameters stand under query of a request"#,
+            r#"address is "https://till.example/api…", which has a ? or a # in it; expected is an address alone; parameters stand under query of a request"#,
         ),
         (
             r#"address = "https://till.example/api""#,
@@ -291,7 +291,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#"header = "Authorization", before = "Bearer ""#,
             r#"user = "a:b""#,
-            r#"sign_in.user is "a:b"; expected is a user without a colon (RFC 7617)"#,
+            r#"sign_in.user is empty or has a colon or a line break in it; expected is a user alone (RFC 7617), the password is the secret"#,
         ),
         (
             r#"{ environment = "TILL_KEY" }"#,
@@ -339,7 +339,7 @@ fn each_rule_of_a_request_is_said_where_it_is_broken() {
         (
             r#"path = "orders""#,
             r#"path = "orders?sort=changed""#,
-            r#"path is "orders?sort=changed", which has a ? or a # in it: parameters stand under query; expected is a path under the address, such as "orders" or "orders/{order_id}/lines""#,
+            r#"path is "orders…", which has a ? or a # in it: parameters stand under query; expected is a path under the address, such as "orders" or "orders/{order_id}/lines""#,
         ),
         (
             r#"path = "orders""#,

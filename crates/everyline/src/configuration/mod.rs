@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use ::config::{File, FileFormat, Source};
 use chrono_tz::Tz;
 use forecast::CutOff;
-use intake::source::declare::{Origin, Source as DeclaredSource};
+use intake::source::declare::{Origin, SecretReference, SignIn, Source as DeclaredSource};
 use model::{Rules, ShopId, SourceId, SupplierId};
 
 use crate::trouble::Trouble;
@@ -58,7 +58,8 @@ impl Default for Settings {
 }
 
 impl Configuration {
-    /// Reads a file. A ledger and folders that are not given by their whole paths are in the folder of the file.
+    /// Reads a file. A ledger, folders and files of secrets that are not given by their whole paths are in
+    /// the folder of the file.
     ///
     /// # Errors
     /// Where the file cannot be read, or as [`Self::parse`].
@@ -73,7 +74,7 @@ impl Configuration {
         if let Some(folder) = file.parent() {
             read.ledger = folder.join(&read.ledger);
             for source in read.shops.values_mut().flat_map(|shop| shop.sources.values_mut()) {
-                if let Origin::Folder(path) = &mut source.origin {
+                if let Some(path) = path_in(&mut source.origin) {
                     *path = folder.join(&*path);
                 }
             }
@@ -91,7 +92,7 @@ impl Configuration {
             |cause: String| Trouble::new(format!("the configuration file {name} cannot be used"), cause);
         let table = File::from_str(text, FileFormat::Toml).collect().map_err(|error| {
             let cause = match error {
-                ::config::ConfigError::FileParse { cause, .. } => cause.to_string(),
+                ::config::ConfigError::FileParse { cause, .. } => without_the_line(&cause.to_string()),
                 other => other.to_string(),
             };
             trouble(cause).help("the file must be TOML: `key = \"text\"` under `[table]`, each key once")
@@ -122,6 +123,26 @@ impl Configuration {
             }
         }
     }
+}
+
+/// The path that a source is read by: of its folder, or of its secret.
+fn path_in(origin: &mut Origin) -> Option<&mut PathBuf> {
+    match origin {
+        Origin::Folder(path) => Some(path),
+        Origin::Service(service) => match service.sign_in.as_mut()? {
+            SignIn::Header { secret: SecretReference::File(path), .. }
+            | SignIn::Basic { secret: SecretReference::File(path), .. } => Some(path),
+            SignIn::Header { .. } | SignIn::Basic { .. } => None,
+        },
+    }
+}
+
+/// What is wrong, without the line itself, which the parser draws between bars: a secret may stand in it.
+fn without_the_line(cause: &str) -> String {
+    let is_drawn = |line: &&str| {
+        line.trim_start().trim_start_matches(|c: char| c.is_ascii_digit()).trim_start().starts_with('|')
+    };
+    cause.lines().filter(|line| !is_drawn(line)).collect::<Vec<_>>().join("\n")
 }
 
 impl Settings {

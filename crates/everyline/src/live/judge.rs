@@ -1,6 +1,7 @@
 //! The ledger of a shop, judged.
 //!
-//! Must not know how the ledger was filled, or how the answer is shown. Start reading at [`judge`].
+//! Must not know how the ledger was filled, or how the answer is shown. Start reading at [`judge`]; [`Prepared`] is what
+//! it judges.
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::panic::resume_unwind;
@@ -11,7 +12,8 @@ use chrono_tz::Tz;
 use ledger::{Ledger, LedgerError};
 use matcher::{Behind, Facts};
 use model::outcome::{Notice, Topic};
-use model::{Book, Check, OrderId, Outcome, ShopId};
+use model::reading::Readings;
+use model::{Book, Check, OrderId, Outcome, Rules, ShopId};
 
 use super::standing::{Standing, Standings};
 use crate::audit::VOCABULARY;
@@ -50,30 +52,90 @@ impl Judged {
     }
 }
 
+/// What the ledger holds of a shop, and all that is needed to judge it.
+#[derive(Debug)]
+pub struct Prepared {
+    /// How far the sources have been read.
+    pub standings: Standings,
+    /// What is known, without rows whose parent has not been read yet.
+    pub book: Book,
+    /// What the owner configured, with the orders that are reported.
+    pub rules: Rules,
+    readings: Readings,
+    /// In the order of the book's submissions.
+    cut_offs: Vec<Option<DateTime<Utc>>>,
+    behind: Behind,
+    address_changes: BTreeMap<OrderId, DateTime<Utc>>,
+    /// What was left out of the book.
+    waiting: Option<Notice>,
+}
+
+impl Prepared {
+    /// Takes out of the ledger what a question is about.
+    ///
+    /// # Errors
+    /// Where the ledger cannot be read.
+    pub async fn of(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
+        let Question { shop, settings, as_of, now } = question;
+        let standings = Standings::of(ledger, shop, settings, *as_of, *now).await?;
+        let mut book = ledger.book(shop, standings.known()).await?;
+        let address_changes = ledger.address_changes(shop).await?;
+        let first_round = ledger.rounds(shop).await?.map_or(*now, |rounds| rounds.first_at);
+        let mut rules = settings.rules.clone();
+        rules.since = rules.since.or(first_round.checked_sub_signed(REPORTED_BEFORE_FIRST_ROUND));
+
+        let waiting = without_parents(&mut book);
+        let sent_by =
+            book.submissions.iter().flatten().map(|row| row.supplier.clone()).collect::<BTreeSet<_>>();
+        let behind = standings.behind(sent_by);
+        let cut_offs =
+            forecast::cut_offs(book.submissions.as_deref().unwrap_or_default(), &settings.cut_offs);
+        let (book, readings) = elsewhere(move || {
+            let readings = links::read_book(&book, &VOCABULARY);
+            (book, readings)
+        })
+        .await;
+        Ok(Self { standings, book, rules, readings, cut_offs, behind, address_changes, waiting })
+    }
+
+    /// What the matcher takes as given.
+    pub fn facts(&self) -> Facts<'_> {
+        Facts {
+            readings: &self.readings,
+            cut_offs: &self.cut_offs,
+            behind: &self.behind,
+            address_changes: &self.address_changes,
+        }
+    }
+}
+
 /// Judges a shop by what the ledger holds of it.
 ///
 /// # Errors
 /// Where the ledger cannot be read.
 pub async fn judge(ledger: &Ledger, question: &Question) -> Result<Judged, LedgerError> {
-    let Question { shop, settings, as_of, now } = question;
-    let standings = Standings::of(ledger, shop, settings, *as_of, *now).await?;
-    let mut book = ledger.book(shop, standings.known()).await?;
-    let address_changes = ledger.address_changes(shop).await?;
-    let first_round = ledger.rounds(shop).await?.map_or(*now, |rounds| rounds.first_at);
-    let mut rules = settings.rules.clone();
-    rules.since = rules.since.or(first_round.checked_sub_signed(REPORTED_BEFORE_FIRST_ROUND));
+    let prepared = Arc::new(Prepared::of(ledger, question).await?);
+    judge_prepared(ledger, question, &prepared).await
+}
 
-    let waiting = without_parents(&mut book);
-    let sent_by = book.submissions.iter().flatten().map(|row| row.supplier.clone()).collect::<BTreeSet<_>>();
-    let behind = standings.behind(sent_by);
-    let (as_of, cut_offs) = (standings.as_of, settings.cut_offs.clone());
-    let matched = tokio::task::spawn_blocking(move || {
-        let readings = links::read_book(&book, &VOCABULARY);
-        let cut_offs = forecast::cut_offs(book.submissions.as_deref().unwrap_or_default(), &cut_offs);
-        let facts = facts(&readings, &cut_offs, &behind, &address_changes);
-        matcher::reconcile(&book, facts, &rules, as_of)
-    });
-    let mut outcome = matched.await.unwrap_or_else(|error| resume_unwind(error.into_panic()));
+/// The same, of what was taken out of the ledger for the same question.
+///
+/// # Errors
+/// As [`judge`].
+pub async fn judge_prepared(
+    ledger: &Ledger,
+    question: &Question,
+    prepared: &Arc<Prepared>,
+) -> Result<Judged, LedgerError> {
+    let Question { shop, settings, now, .. } = question;
+    let mut outcome = elsewhere({
+        let prepared = Arc::clone(prepared);
+        move || {
+            matcher::reconcile(&prepared.book, prepared.facts(), &prepared.rules, prepared.standings.as_of)
+        }
+    })
+    .await;
+    let standings = prepared.standings.clone();
 
     outcome.findings.extend(standings.findings(*now));
     let known = ledger.findings(shop, true, *now).await?;
@@ -87,19 +149,16 @@ pub async fn judge(ledger: &Ledger, question: &Question) -> Result<Judged, Ledge
             source.since = finding.first_seen;
         }
     }
-    outcome.notices.extend(waiting);
+    outcome.notices.extend(prepared.waiting.clone());
     outcome.notices.extend(standings.not_read().map(|standing| not_read(standing, settings.zone)));
     outcome.notices.sort();
     Ok(Judged { outcome, standings })
 }
 
-fn facts<'a>(
-    readings: &'a model::reading::Readings,
-    cut_offs: &'a [Option<DateTime<Utc>>],
-    behind: &'a Behind,
-    address_changes: &'a BTreeMap<OrderId, DateTime<Utc>>,
-) -> Facts<'a> {
-    Facts { readings, cut_offs, behind, address_changes }
+/// Does what takes long where it holds nobody up.
+pub async fn elsewhere<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> T {
+    let done = tokio::task::spawn_blocking(work).await;
+    done.unwrap_or_else(|error| resume_unwind(error.into_panic()))
 }
 
 /// Leaves out rows whose parent has not been read yet, and says how many.

@@ -10,6 +10,7 @@ mod watched;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Debug;
+use std::path::Path;
 use std::time::Duration;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -21,11 +22,11 @@ use simshop::live::{Fault, Plan, RetryAfter, Source, Truth, World};
 
 use watched::Watched;
 
-/// So far apart are the rounds.
+/// So far apart are the rounds of a day without faults.
 const STEP: TimeDelta = TimeDelta::minutes(10);
 
 /// When the faults begin, and when they are over: in the evening, when most is bought.
-const FAULTS: (TimeDelta, TimeDelta) = (TimeDelta::hours(17), TimeDelta::hours(20));
+const FAULTS: (TimeDelta, TimeDelta) = (TimeDelta::hours(17), TimeDelta::hours(19));
 
 const ALL: Known = Known {
     offers: true,
@@ -94,8 +95,51 @@ fn named(findings: &[KeptFinding]) -> BTreeMap<String, DateTime<Utc>> {
     named
 }
 
+/// Holds the ledger against the truth, row by row.
+async fn assert_same(faults: &[Fault], ledger: &Ledger, truth: &Truth, log: &str) {
+    let (mut read, mut want) = (tables(&ledger.book(&shop(), ALL).await.unwrap()), tables(&truth.book));
+    if faults.iter().any(|fault| matches!(fault, Fault::SkewedClock(_))) {
+        // What a source said while its clock was wrong is kept as it was said.
+        without_times(&mut read);
+        without_times(&mut want);
+    }
+    for (table, rows) in &want {
+        assert!(!rows.is_empty() || table.starts_with("parcel"), "{table} has {} rows", rows.len());
+        let read = &read[table];
+        let lacking: Vec<&String> = rows.iter().filter(|row| !read.contains(row)).collect();
+        let odd: Vec<&String> = read.iter().filter(|row| !rows.contains(row)).collect();
+        assert!(
+            lacking.is_empty() && odd.is_empty() && rows.len() == read.len(),
+            "{faults:?}: {table} lacks {} rows {:#?} and has {} others {:#?}\n{}",
+            lacking.len(),
+            lacking.iter().take(2).collect::<Vec<_>>(),
+            odd.len(),
+            odd.iter().take(2).collect::<Vec<_>>(),
+            log
+        );
+    }
+}
+
+/// Nothing that a customer said, and no secret, is in anything that the program wrote.
+fn assert_private(world: &World, home: &Path, said: &str) {
+    let private = world.private_texts();
+    assert!(private.len() > 200, "{}", private.len());
+    let mut written = vec![("standard output".to_owned(), said.as_bytes().to_vec())];
+    for entry in std::fs::read_dir(home).unwrap() {
+        let path = entry.unwrap().path();
+        written.push((path.display().to_string(), std::fs::read(&path).unwrap()));
+    }
+    assert!(written.len() > 3, "{}", written.len());
+    for (name, bytes) in written {
+        let text = String::from_utf8_lossy(&bytes);
+        for secret in &private {
+            assert!(!text.contains(secret.as_str()), "{name} holds {secret:?}");
+        }
+    }
+}
+
 /// The moments of the rounds: of a day without faults all through it and, less often, until all is dispatched; otherwise
-/// from noon on.
+/// from the afternoon into the evening, and further apart.
 fn moments(is_calm: bool) -> Vec<DateTime<Utc>> {
     let every = |from: DateTime<Utc>, step: TimeDelta, until: DateTime<Utc>| {
         std::iter::successors(Some(from + step), move |at| Some(*at + step))
@@ -105,7 +149,8 @@ fn moments(is_calm: bool) -> Vec<DateTime<Utc>> {
         let after = every(World::sale_ends(), TimeDelta::hours(2), World::ends());
         every(World::begins(), STEP, World::sale_ends()).chain(after).collect()
     } else {
-        every(World::begins() + TimeDelta::hours(12), STEP, World::sale_ends()).collect()
+        let from = World::begins() + TimeDelta::hours(15);
+        every(from, TimeDelta::minutes(15), World::begins() + TimeDelta::hours(22)).collect()
     }
 }
 
@@ -152,27 +197,7 @@ async fn day(seed: u64, faults: &[Fault]) {
     let now = *moments.last().unwrap();
     let ledger = Ledger::open(&watched.home.path().join("everyline.db")).await.unwrap();
     let truth = world.truth();
-    let (mut read, mut want) = (tables(&ledger.book(&shop(), ALL).await.unwrap()), tables(&truth.book));
-    if faults.iter().any(|fault| matches!(fault, Fault::SkewedClock(_))) {
-        // What a source said while its clock was wrong is kept as it was said.
-        without_times(&mut read);
-        without_times(&mut want);
-    }
-    for (table, rows) in &want {
-        assert!(rows.len() > if faults.is_empty() { 50 } else { 0 }, "{table} has {} rows", rows.len());
-        let read = &read[table];
-        let lacking: Vec<&String> = rows.iter().filter(|row| !read.contains(row)).collect();
-        let odd: Vec<&String> = read.iter().filter(|row| !rows.contains(row)).collect();
-        assert!(
-            lacking.is_empty() && odd.is_empty() && rows.len() == read.len(),
-            "{faults:?}: {table} lacks {} rows {:#?} and has {} others {:#?}\n{}",
-            lacking.len(),
-            lacking.iter().take(2).collect::<Vec<_>>(),
-            odd.len(),
-            odd.iter().take(2).collect::<Vec<_>>(),
-            watched.log()
-        );
-    }
+    assert_same(faults, &ledger, &truth, &watched.log()).await;
     let findings = ledger.findings(&shop(), false, now).await.unwrap();
     let named = named(&findings);
     assert!(truth.part_sent.len() > 5, "{}", truth.part_sent.len());
@@ -191,8 +216,50 @@ async fn day(seed: u64, faults: &[Fault]) {
         .collect();
     assert!(stands.is_empty(), "{faults:?}: {stands:#?}");
     ledger.close().await;
-    let (_home, said) = watched.end();
+    let (home, said) = watched.end();
     assert!(said.contains("found"), "{said}");
+    assert_private(&world, home.path(), &said);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_program_that_is_killed_again_and_again_loses_nothing_and_doubles_nothing() {
+    let world = World::new(1, Plan::new());
+    let serving = world.serve().await.unwrap();
+    let mut watched = Watched::start(&world, &serving);
+    let mut random = fastrand::Rng::with_seed(5);
+    let moments = moments(false);
+    for now in moments.iter().copied() {
+        world.advance_to(now);
+        watched.begin(now);
+        // Somewhere within the round, which takes some tens of milliseconds; sometimes behind it.
+        tokio::time::sleep(Duration::from_millis(random.u64(0..80))).await;
+        let home = watched.kill();
+        watched = Watched::start_in(home, &world);
+    }
+    let now = *moments.last().unwrap();
+    watched = tokio::task::spawn_blocking(move || {
+        watched.round(now);
+        watched
+    })
+    .await
+    .unwrap();
+    let ledger = Ledger::open(&watched.home.path().join("everyline.db")).await.unwrap();
+    let truth = world.truth();
+    assert_same(&[], &ledger, &truth, &watched.log()).await;
+    let mut appeared = BTreeMap::new();
+    for entry in ledger.timeline(&shop(), "order", &[]).await.unwrap() {
+        if entry.field == "row" {
+            *appeared.entry(entry.ids).or_insert(0) += 1;
+        }
+    }
+    assert_eq!(appeared.len(), truth.book.orders.len());
+    assert!(appeared.values().all(|times| *times == 1), "{appeared:?}");
+    let named: BTreeSet<String> =
+        named(&ledger.findings(&shop(), true, now).await.unwrap()).into_keys().collect();
+    assert_eq!(named, short(&truth));
+    ledger.close().await;
+    let (home, said) = watched.end();
+    assert_private(&world, home.path(), &said);
 }
 
 /// A test for each.

@@ -43,10 +43,16 @@ impl Watched {
         Self { home, child, time, out, said: String::new() }
     }
 
-    /// One round, at a moment.
-    pub fn round(&mut self, at: DateTime<Utc>) {
+    /// Begins a round, at a moment.
+    pub fn begin(&mut self, at: DateTime<Utc>) {
         let at = at.to_rfc3339_opts(SecondsFormat::Secs, true);
         writeln!(self.time.as_mut().unwrap(), "{at}").unwrap();
+    }
+
+    /// One round, at a moment.
+    pub fn round(&mut self, at: DateTime<Utc>) {
+        self.begin(at);
+        let at = at.to_rfc3339_opts(SecondsFormat::Secs, true);
         loop {
             let mut line = String::new();
             let read = self.out.read_line(&mut line).unwrap();

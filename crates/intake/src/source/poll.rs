@@ -49,7 +49,7 @@ use std::fmt;
 use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use model::{Batch, Book, Mark, ShopId, SourceId};
 
-pub use check::{Checked, FieldSeen, Outcome, Thing};
+pub use check::{Checked, FieldSeen, Outcome, TableDeclared, Thing};
 pub use error::{Changed, LimitMet, Place, PollError};
 pub use folder::{Dropped, FolderReader, tables_read};
 
@@ -494,10 +494,13 @@ impl<'r> Poll<'r> {
         let lacks = self.report.count.is_some_and(|count| count.lacks());
         let is_calm = !has_moved && !is_restless && !lacks;
         self.text.pass = None;
-        let reached = latest_change(&pass, self.text.latest)
-            .filter(|_| !is_restless && !lacks && self.request.changes.is_some())
-            .map(|since| Reached { since, ahead_seconds: pass.ahead_seconds });
-        self.text.latest = self.text.latest.max(pass.highest);
+        let mut reached = None;
+        if !is_restless && !lacks {
+            reached = latest_change(&pass, self.text.latest)
+                .filter(|_| self.request.changes.is_some())
+                .map(|since| Reached { since, ahead_seconds: pass.ahead_seconds });
+            self.text.latest = self.text.latest.max(pass.highest);
+        }
         self.text.unchanged =
             walk.kept_pages(&self.reader.client).filter(|_| is_calm).map(|pages| (pass.asked, pages));
         if is_calm {

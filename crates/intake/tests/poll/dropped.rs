@@ -172,3 +172,31 @@ async fn another_zone_makes_a_set_be_read_again() {
     assert_ne!(again.rows.orders[0].placed_at, batch.rows.orders[0].placed_at);
     assert!(!read(&reader, &again.mark).await.0);
 }
+
+#[tokio::test]
+async fn a_folder_may_hold_the_tables_of_one_supplier_alone_or_nothing_yet() {
+    let (dir, reader, _) = folder();
+    for (name, _) in SET {
+        fs::remove_file(dir.path().join(name)).unwrap();
+    }
+    let Dropped::Unchanged(batch) = reader.read(&Mark::default()).await.unwrap() else {
+        panic!("nothing is there")
+    };
+    assert_eq!(batch.mark.read_up_to, None);
+    for (name, text) in [
+        ("variants.csv", "supplier,variant_id,sku\nalder-print,V1,AP-L\n"),
+        (
+            "submissions.csv",
+            "supplier,submission_id,status,received_at\nalder-print,S1,making,2026-11-24T09:00:00Z\n",
+        ),
+        ("submission_lines.csv", "supplier,submission_id,line_id,sku,quantity\nalder-print,S1,1,AP-L,2\n"),
+    ] {
+        put(dir.path(), name, text, at(-600));
+    }
+    let (_, batch) = read(&reader, &batch.mark).await;
+    assert_eq!(batch.rows.submission_lines.unwrap().len(), 1);
+    assert_eq!(tables_read(&batch.mark), ["submission_lines", "submissions", "variants"]);
+    fs::remove_file(dir.path().join("submissions.csv")).unwrap();
+    let error = reader.read(&batch.mark).await.unwrap_err().to_string();
+    assert!(error.contains("submission_lines"), "{error}");
+}

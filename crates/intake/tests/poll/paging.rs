@@ -294,8 +294,8 @@ async fn a_source_that_gives_smaller_pages_than_asked_for_is_read_to_its_end() {
 /// As it is where records stand by their last change, and many change together.
 #[tokio::test]
 async fn records_that_change_and_move_together_do_not_show_where_reading_was() {
-    for style in COUNTING {
-        for count in 4..=10 {
+    for style in [Style::Link, Style::Number, Style::Offset] {
+        for count in [5, 8] {
             for together in 1..count {
                 for moment in 0..4 {
                     let (server, _) = list(style, items(count), move |before, items| {

@@ -130,7 +130,7 @@ fn units_accounted_for_otherwise(case: &Case) -> Vec<String> {
         let of_order = matcher::account_of_order(&case.book, case.facts(), &case.rules, as_of(), order);
         let of_order = of_order.expect("an order that has lines in the account");
         let lines = of_order.lines.iter().map(|line| &line.account);
-        if !lines.clone().eq(account.lines.iter().filter(|line| line.order_id == *order)) {
+        if !lines.eq(account.lines.iter().filter(|line| line.order_id == **order)) {
             wrong.push(format!("order {order} has another account than the whole: {of_order:?}"));
         }
         if !of_order.supplies.iter().all(|supply| account.supplies.contains(supply)) {

@@ -145,10 +145,19 @@ fn span(text: &str) -> Result<Duration, DeclarationError> {
     }
 }
 
+/// The part of an address in which nobody puts a secret, as errors show it.
+fn without_secrets(text: &str) -> String {
+    match text.split_once(['?', '#', '@']) {
+        Some((_, _)) if text.contains('@') => "an address with an @ in it".to_owned(),
+        Some((open, _)) => shown(&format!("{open}…")),
+        None => shown(text),
+    }
+}
+
 fn read_address(text: &str) -> Result<Url, DeclarationError> {
     const EXPECTED: &str = r#"an address that begins with https:// (http:// on loopback alone), such as "https://shop.example/api/""#;
     let mut url = Url::parse(text).map_err(|error| {
-        DeclarationError::found(format!("{}, which is no address: {error}", shown(text)), EXPECTED)
+        DeclarationError::found(format!("{}, which is no address: {error}", without_secrets(text)), EXPECTED)
     })?;
     if !url.username().is_empty() || url.password().is_some() {
         return Err(DeclarationError::new(
@@ -166,15 +175,15 @@ fn read_address(text: &str) -> Result<Url, DeclarationError> {
         "http" if on_loopback => {}
         "http" => {
             return Err(DeclarationError::found(
-                format!("{}, which is not encrypted and not on loopback", shown(text)),
+                format!("{}, which is not encrypted and not on loopback", without_secrets(text)),
                 EXPECTED,
             ));
         }
-        _ => return Err(DeclarationError::found(shown(text), EXPECTED)),
+        _ => return Err(DeclarationError::found(without_secrets(text), EXPECTED)),
     }
     if url.query().is_some() || url.fragment().is_some() {
         return Err(DeclarationError::found(
-            format!("{}, which has a ? or a # in it", shown(text)),
+            format!("{}, which has a ? or a # in it", without_secrets(text)),
             "an address alone; parameters stand under query of a request",
         ));
     }
@@ -230,7 +239,7 @@ fn check_header(name: &str, value: &str) -> Result<(), DeclarationError> {
 fn is_header_name(name: &str) -> Result<(), DeclarationError> {
     let is_token = |byte: u8| byte.is_ascii_alphanumeric() || b"!#$%&'*+-.^_`|~".contains(&byte);
     if name.is_empty() || !name.bytes().all(is_token) {
-        let text = format!("has {} in it; expected is the name of a header, such as \"Accept\"", shown(name));
+        let text = "is no name of a header; expected is one without blanks and colons, such as \"Accept\"";
         return Err(DeclarationError::new(text));
     }
     Ok(())
@@ -247,7 +256,9 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
             is_header_name(name).map_err(|error| error.under("header"))?;
             let before = keys.before.clone().unwrap_or_default();
             if !is_header_value(&before) {
-                return Err(DeclarationError::found(shown(&before), "printable ASCII").under("before"));
+                return Err(
+                    DeclarationError::new("has other characters than printable ASCII in it").under("before")
+                );
             }
             Ok(SignIn::Header { name: name.clone(), before, secret })
         }
@@ -255,7 +266,8 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
             Err(DeclarationError::new("has before beside user; expected is it beside header alone"))
         }
         (None, Some(user)) if user.is_empty() || user.contains(':') || user.contains(char::is_control) => {
-            Err(DeclarationError::found(shown(user), "a user without a colon (RFC 7617)").under("user"))
+            let text = "is empty or has a colon or a line break in it; expected is a user alone (RFC 7617), the password is the secret";
+            Err(DeclarationError::new(text).under("user"))
         }
         (None, Some(user)) => Ok(SignIn::Basic { user: user.clone(), secret }),
         (Some(_), Some(_)) => Err(DeclarationError::new("has both header and user; expected is one of them")),
@@ -359,7 +371,7 @@ fn read_path(text: &str, for_each: Option<Table>) -> Result<Template, Declaratio
         columns_are_known(&template, for_each)?;
         return Ok(template);
     };
-    Err(DeclarationError::found(format!("{}, which {found}", shown(text)), EXPECTED))
+    Err(DeclarationError::found(format!("{}, which {found}", without_secrets(text)), EXPECTED))
 }
 
 /// Curly brackets are part of a parameter where it is asked once.

@@ -9,7 +9,7 @@ use serde_json::Value;
 use super::error::PollError;
 use super::{Fetched, Reader};
 use crate::source::declare::{FoundRecords, OptionsAt, Request, TableMapping, Take};
-use crate::source::http::{Answer, Validators};
+use crate::source::http::{Answer, Trouble, Validators};
 use crate::source::pages::{Asking, Page, are_the_same};
 use crate::tables::Table;
 
@@ -83,48 +83,96 @@ impl Reader {
     pub async fn check(&self) -> Vec<Checked> {
         let mut steps = Vec::new();
         for request in &self.service.requests {
-            let mut add =
-                |thing, outcome| steps.push(Checked { request: request.name.clone(), thing, outcome });
-            let row = match self.some_row(request).await {
-                Ok(Some(row)) => row,
-                Ok(None) => {
-                    let why = "it is asked for each row of another request, and that brings none now";
-                    add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
-                    continue;
-                }
-                Err(_) => {
-                    let why = "the request that brings the rows for which it is asked does not work";
-                    add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
-                    continue;
-                }
-            };
-            let asking = Asking { reader: self, request, row: row.as_ref(), since: None };
-            let (page, body) = match first_page(&asking).await {
-                Ok(found) => found,
-                Err(error) => {
-                    for works in works_before(&error) {
-                        add(*works, Outcome::Works(None));
-                    }
-                    add(of(&error), Outcome::Fails(error));
-                    continue;
-                }
-            };
-            add(Thing::Address, Outcome::Works(None));
-            add(
-                Thing::SignIn,
-                Outcome::Works(self.service.sign_in.is_none().then(|| "none is asked for".to_owned())),
-            );
-            add(
-                Thing::FirstPage,
-                Outcome::Works(Some(match page.mapped.records {
-                    1 => "1 record".to_owned(),
-                    records => format!("{records} records"),
-                })),
-            );
-            add(Thing::Fields, Outcome::Seen(fields(request, &body)));
-            add(Thing::NextPage, next_page(&asking, &page).await);
+            steps.extend(self.check_request(request).await);
         }
         steps
+    }
+
+    /// Tries one request, up to the first step that does not work.
+    pub async fn check_request(&self, request: &Request) -> Vec<Checked> {
+        let mut steps = Vec::new();
+        let mut add = |thing, outcome| steps.push(Checked { request: request.name.clone(), thing, outcome });
+        let row = match self.some_row(request).await {
+            Ok(Some(row)) => row,
+            Ok(None) => {
+                let why = "it is asked for each row of another request, and that brings none now";
+                add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
+                return steps;
+            }
+            Err(_) => {
+                let why = "the request that brings the rows for which it is asked does not work";
+                add(Thing::FirstPage, Outcome::NotTried(why.to_owned()));
+                return steps;
+            }
+        };
+        let asking = Asking { reader: self, request, row: row.as_ref(), since: None };
+        let (page, body) = match first_page(&asking).await {
+            Ok(found) => found,
+            Err(error) => {
+                let (before, stopped) = stopped(&error);
+                for works in before {
+                    add(*works, Outcome::Works(None));
+                }
+                add(stopped, Outcome::Fails(error));
+                return steps;
+            }
+        };
+        add(Thing::Address, Outcome::Works(None));
+        add(
+            Thing::SignIn,
+            Outcome::Works(self.service.sign_in.is_none().then(|| "none is asked for".to_owned())),
+        );
+        add(
+            Thing::FirstPage,
+            Outcome::Works(Some(match page.mapped.records {
+                1 => "1 record".to_owned(),
+                records => format!("{records} records"),
+            })),
+        );
+        add(Thing::Fields, Outcome::Seen(fields(request, &body)));
+        add(Thing::NextPage, next_page(&asking, &page).await);
+        steps
+    }
+}
+
+/// What a request says of a table that it brings.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct TableDeclared {
+    /// The table.
+    pub table: &'static str,
+    /// Where its records stand, as JSONPath.
+    pub records_at: String,
+    /// The columns that have a field, in the order of the table, each with where it stands: as JSONPath, several with
+    /// commas between them, and of options by name a clause that says so; `None` where it is the same in every row.
+    pub columns: Vec<(&'static str, Option<String>)>,
+    /// The columns that its rows have from the record around them, or from the row for which was asked.
+    pub inherited: Vec<&'static str>,
+}
+
+impl Request {
+    /// The tables that it brings, the counted one first, and their columns.
+    pub fn declared(&self) -> impl Iterator<Item = TableDeclared> {
+        self.tables.iter().map(|mapping| TableDeclared {
+            table: mapping.table.name(),
+            records_at: mapping.records.at.to_string(),
+            columns: mapping.fields.iter().map(|field| (field.column.name(), places(&field.take))).collect(),
+            inherited: mapping.inherits.iter().map(|column| column.name()).collect(),
+        })
+    }
+}
+
+fn places(take: &Take) -> Option<String> {
+    let listed = |places: &mut dyn Iterator<Item = String>| places.collect::<Vec<_>>().join(", ");
+    match take {
+        Take::Always(_) => None,
+        Take::Value { at, .. } => Some(at.to_string()),
+        Take::Options(OptionsAt::Object { at, .. } | OptionsAt::Pairs { at, .. }) => {
+            Some(format!("{at}, for the names under keep"))
+        }
+        Take::Digest(places) => Some(listed(&mut places.iter().map(ToString::to_string))),
+        Take::Options(OptionsAt::Columns(columns)) => {
+            Some(listed(&mut columns.iter().map(|(_, at)| at.to_string())))
+        }
     }
 }
 
@@ -138,22 +186,19 @@ async fn first_page(asking: &Asking<'_>) -> Result<(Page, Value), PollError> {
     }
 }
 
-/// The step that an error stopped.
-fn of(error: &PollError) -> Thing {
+/// The step that an error stopped, and those before it that work then.
+fn stopped(error: &PollError) -> (&'static [Thing], Thing) {
     match error {
-        PollError::Unreachable { .. } | PollError::Elsewhere { .. } | PollError::NoAddress { .. } => {
-            Thing::Address
+        // Whoever says that it cannot answer has not said what it thinks of the sign-in.
+        PollError::Unreachable { trouble: Trouble::Busy { .. }, .. } => (&[Thing::Address], Thing::FirstPage),
+        PollError::Unreachable { trouble: Trouble::Cut, .. } => {
+            (&[Thing::Address, Thing::SignIn], Thing::FirstPage)
         }
-        PollError::SignIn { .. } => Thing::SignIn,
-        _ => Thing::FirstPage,
-    }
-}
-
-fn works_before(error: &PollError) -> &'static [Thing] {
-    match of(error) {
-        Thing::Address => &[],
-        Thing::SignIn => &[Thing::Address],
-        _ => &[Thing::Address, Thing::SignIn],
+        PollError::Unreachable { .. } | PollError::Elsewhere { .. } | PollError::NoAddress { .. } => {
+            (&[], Thing::Address)
+        }
+        PollError::SignIn { .. } => (&[Thing::Address], Thing::SignIn),
+        _ => (&[Thing::Address, Thing::SignIn], Thing::FirstPage),
     }
 }
 
@@ -212,10 +257,16 @@ fn is_known(take: &Take, record: &Value) -> bool {
     let is_there = |value: &Value| !value.is_null() && value.as_str() != Some("");
     match take {
         Take::Always(_) => true,
-        Take::Value { at, .. }
-        | Take::Options(OptionsAt::Object { at, .. } | OptionsAt::Pairs { at, .. }) => {
-            at.all(record).into_iter().any(is_there)
-        }
+        Take::Value { at, .. } => at.all(record).into_iter().any(is_there),
+        // Options that are not kept are as good as none.
+        Take::Options(OptionsAt::Object { at, keep }) => at.all(record).into_iter().any(|options| {
+            let mut options = options.as_object().into_iter().flatten();
+            options.any(|(name, value)| keep.kept(name).is_some() && is_there(value))
+        }),
+        Take::Options(OptionsAt::Pairs { at, name, value, keep }) => at.all(record).into_iter().any(|pair| {
+            let is_kept = |name: &Value| name.as_str().is_some_and(|name| keep.kept(name).is_some());
+            name.all(pair).into_iter().any(is_kept) && value.all(pair).into_iter().any(is_there)
+        }),
         Take::Digest(places) => places.iter().any(|at| at.all(record).into_iter().any(is_there)),
         Take::Options(OptionsAt::Columns(columns)) => {
             columns.iter().any(|(_, at)| at.all(record).into_iter().any(is_there))

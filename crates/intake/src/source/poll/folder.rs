@@ -2,8 +2,8 @@
 //!
 //! The files of the folder are one set and are read together: a row needs the rows that it belongs to. A set is read once;
 //! when any of its files is another than it was (by name, size and time of change, and then by a digest of its bytes), the
-//! whole set is read again, and so it is where the shop's zone is another. A file that is still being written is waited for. Must not know: how rows are kept. Start
-//! reading at [`FolderReader::read`].
+//! whole set is read again, and so it is where the shop's zone is another. A file that is still being written is waited
+//! for. Must not know: how rows are kept. Start reading at [`FolderReader::read`].
 //!
 //! `read_up_to` is the time of change of the oldest file among those that grow with every order: what happened later may
 //! be missing in it. `everything_since` is set where the set has every table of offers, variants, products and links
@@ -26,7 +26,7 @@ use sha2::{Digest, Sha256};
 use super::error::PollError;
 use crate::error::FolderError;
 use crate::files::Files;
-use crate::folder::{Folder, ReadSettings, read_folder};
+use crate::folder::{Folder, ReadSettings, read_part};
 use crate::source::http::World;
 use crate::tables::Table;
 
@@ -128,7 +128,7 @@ impl FolderReader {
         let mut files = self.blocking(look).await?;
         let is_as_it_was = files.len() == known.files.len()
             && files.iter().zip(&known.files).all(|(file, known)| file.looks_like(known));
-        if is_as_it_was && is_read_alike {
+        if is_as_it_was && (is_read_alike || files.is_empty()) {
             return Ok(Dropped::Unchanged(Box::new(self.batch(known, None, None, began))));
         }
         self.world.sleep(STILL).await;
@@ -146,8 +146,8 @@ impl FolderReader {
         let is_new = contents(&files) != contents(&known.files) || !is_read_alike;
         let (zone, rules) = (self.zone, self.rules.clone());
         let folder = if is_new {
-            let read = self
-                .blocking(move |dir| read_folder(dir, &ReadSettings { zone, rules: &rules }, &mut |_| {}));
+            let read =
+                self.blocking(move |dir| read_part(dir, &ReadSettings { zone, rules: &rules }, &mut |_| {}));
             match read.await {
                 Ok(folder) => Some(folder),
                 Err(PollError::Folder { source_name, error }) => match *error {
@@ -222,7 +222,7 @@ impl FolderReader {
 
 /// What is in the folder now, without digests.
 fn look(dir: &Path) -> Result<Vec<FileSeen>, FolderError> {
-    let files = Files::find(dir, &mut Vec::new())?;
+    let files = Files::find_part(dir, &mut Vec::new())?;
     let seen = files.given.iter().map(|file| {
         let unreadable = |source| FolderError::Unreadable { path: file.path.clone(), source };
         let metadata = fs::metadata(&file.path).map_err(unreadable)?;
