@@ -137,7 +137,7 @@ pub async fn judge_prepared(
     .await;
     let standings = prepared.standings.clone();
 
-    outcome.findings.extend(standings.findings(*now));
+    outcome.findings.extend(standings.findings());
     let known = ledger.findings(shop, true, *now).await?;
     let first_seen: BTreeMap<&str, DateTime<Utc>> =
         known.iter().map(|known| (known.id.as_str(), known.first_seen)).collect();

@@ -3,7 +3,7 @@
 //!
 //! Must not know how a source is asked or an order judged. Start reading at [`Standing`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use intake::source::declare::{Origin, Role};
@@ -188,37 +188,47 @@ impl Standings {
         self.all.iter().filter(|standing| standing.is_behind(self.due))
     }
 
-    /// What is found of the sources.
-    pub fn findings(&self, now: DateTime<Utc>) -> Vec<Finding> {
+    /// What is found of the sources: of each, that it is stale, once; of each of its requests, that its answers or its count
+    /// are not what they should be.
+    pub fn findings(&self) -> Vec<Finding> {
         let mut findings = Vec::new();
+        let mut stale: BTreeMap<&SourceId, (DateTime<Utc>, &Standing)> = BTreeMap::new();
         for standing in &self.all {
             let Some(state) = &standing.state else { continue };
             let trouble = state.asking.trouble.as_ref();
-            let is_changed = trouble.is_some_and(|trouble| trouble.kind == kind::CHANGED);
             let failing_since = state.asking.failing_since;
-            if is_changed {
+            if trouble.is_some_and(|trouble| trouble.kind == kind::CHANGED) {
                 let since = failing_since.unwrap_or(state.asking.asked_at);
-                findings.push(standing.finding(Check::SourceChanged, since, now));
-            } else {
-                // Of a source that was never read, from when it first failed.
-                let since = match (standing.read_up_to, failing_since) {
-                    (Some(read), Some(failing)) => Some(read.min(failing)),
-                    (read, failing) => read.or(failing),
-                };
-                if let Some(since) = since.filter(|since| now - *since > standing.stale_after) {
-                    findings.push(standing.finding(Check::SourceStale, since, now));
+                findings.push(standing.finding(Check::SourceChanged, since, self.due));
+            } else if let Some(since) = standing.stale_since(self.due) {
+                let longest = stale.entry(&standing.source).or_insert((since, standing));
+                if since < longest.0 {
+                    *longest = (since, standing);
                 }
             }
             if state.asking.counted.is_some() {
                 let since = standing.read_up_to.unwrap_or(state.asking.asked_at);
-                findings.push(standing.finding(Check::SourceGap, since, now));
+                findings.push(standing.finding(Check::SourceGap, since, self.due));
             }
         }
+        let stale = stale.into_values();
+        findings.extend(stale.map(|(since, standing)| standing.finding(Check::SourceStale, since, self.due)));
         findings
     }
 }
 
 impl Standing {
+    /// Since when nothing is known, where that is too long: since it was last read; where it never was, since it first
+    /// failed.
+    fn stale_since(&self, moment: DateTime<Utc>) -> Option<DateTime<Utc>> {
+        let failing_since = self.state.as_ref().and_then(|state| state.asking.failing_since);
+        let since = match (self.read_up_to, failing_since) {
+            (Some(read), Some(failing)) => Some(read.min(failing)),
+            (read, failing) => read.or(failing),
+        };
+        since.filter(|since| moment - *since > self.stale_after)
+    }
+
     fn finding(&self, check: Check, since: DateTime<Utc>, now: DateTime<Utc>) -> Finding {
         let asking = self.state.as_ref().map(|state| &state.asking);
         let trouble = asking.and_then(|asking| asking.trouble.as_ref());
@@ -229,7 +239,10 @@ impl Standing {
         };
         Finding {
             check,
-            id: FindingId::of(check, &[self.source.as_str(), &self.request]),
+            id: match check {
+                Check::SourceStale => FindingId::of(check, &[self.source.as_str()]),
+                _ => FindingId::of(check, &[self.source.as_str(), &self.request]),
+            },
             order_id: None,
             supplier: self.supplier.clone(),
             submission_id: None,

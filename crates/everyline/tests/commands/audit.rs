@@ -164,7 +164,7 @@ fn what_cannot_be_audited_says_why_and_what_to_do() {
     };
     let bare = |words: &[&str]| -> Vec<String> { words.iter().map(|word| (*word).to_owned()).collect() };
     for (arguments, said) in [
-        (bare(&["audit"]), vec!["ledger", "everyline audit --from DIR"]),
+        (bare(&["audit"]), vec!["everyline.toml could not be read", "--config"]),
         (bare(&["audit", "--from", missing]), vec!["there is no such folder", missing]),
         (from(&["--as-of", "yesterday"]), vec!["--as-of is \"yesterday\"; expected is a time such as"]),
         (from(&["--since", "2026-11-25T09:00:00"]), vec!["--since is", "RFC 3339 with offset"]),

@@ -237,7 +237,13 @@ fn completions_man_pages_and_schemas_are_printed() {
     }
     let run = run(&mut everyline(&["print", "man", "audti"]));
     assert_eq!((run.code, run.stdout.as_str()), (2, ""));
-    assert!(run.stderr.contains("known here: audit, demo, config, print"), "{}", run.stderr);
+    assert!(
+        run.stderr.contains(
+            "known here: audit, demo, watch, findings, order, set-aside, tie, status, source, config, print"
+        ),
+        "{}",
+        run.stderr
+    );
 }
 
 #[test]
@@ -251,16 +257,35 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
     };
     assert!(demo.stdout.contains("Take the order KK-"), "{}", demo.stdout);
 
-    let is_again = |line: &&str| line.contains("everyline audit --from ");
-    let again = demo.stdout.lines().find(is_again).unwrap().trim();
-    let arguments: Vec<&str> = again.split(' ').skip(1).collect();
-    let audit = run(&mut everyline(&arguments));
-    assert_eq!((audit.code, audit.stderr.as_str()), (1, ""), "{again}");
-    assert!(audit.stdout.contains("part-sent") && demo.stdout.contains(&audit.stdout), "{again}");
+    let first_day = demo.stdout.lines().filter(|line| line.contains("  part-sent  ")).count();
+    assert!(first_day > 10, "{}", demo.stdout);
+    assert!(demo.stdout.contains("and 0 others"), "{}", demo.stdout);
+    // Each of the commands that it gives works on what it left.
+    let again: Vec<&str> =
+        demo.stdout.lines().filter(|line| line.contains("everyline.toml")).map(str::trim).collect();
+    assert_eq!(again.len(), 4, "{again:?}");
+    for (again, code) in again.into_iter().zip([1, 1, 0, 3]) {
+        let arguments: Vec<&str> = again.split(' ').skip(1).collect();
+        let run = run(&mut everyline(&arguments));
+        assert_eq!(run.code, code, "{again}: {}", run.stderr);
+        if arguments[0] == "audit" {
+            assert!(run.stdout.contains("part-sent") && demo.stdout.contains(&run.stdout), "{again}");
+        }
+    }
 
     let folder = line("rm -r ");
-    assert!(std::path::Path::new(&folder).join("orders.csv").is_file(), "{folder}");
+    assert!(std::path::Path::new(&folder).join("everyline.db").is_file(), "{folder}");
     assert!(std::path::Path::new(&folder).starts_with(home.path()), "{folder}");
+}
+
+/// The demo needs no folder that can be written but one.
+#[test]
+fn a_temporary_folder_that_is_not_there_does_not_stop_the_demo() {
+    let nowhere = tempfile::tempdir().unwrap().path().join("nowhere");
+    let demo = run(everyline(&["demo"]).env("TMPDIR", &nowhere));
+    assert_eq!(demo.code, 0, "{}", demo.stderr);
+    let folder = demo.stdout.lines().find_map(|line| line.trim_start().strip_prefix("rm -r ")).unwrap();
+    std::fs::remove_dir_all(folder).unwrap();
 }
 
 /// Every line of the output that the README shows stands in the demo's, in that order.
