@@ -2,7 +2,7 @@
 //!
 //! Must not know: how a source is read. Start reading at [`rows`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use model::batch::Whole;
 use model::book::Tie;
@@ -41,6 +41,9 @@ pub(crate) struct Change<'a> {
     pub(crate) was: Option<&'a str>,
     pub(crate) became: Option<&'a str>,
 }
+
+/// Of more rows than this, what is kept of their table is read at once, and not row by row.
+const READ_AT_ONCE: usize = 500;
 
 /// The field under which a row's appearing and going stand.
 pub(crate) const ROW: &str = "row";
@@ -125,10 +128,20 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
     rows: impl IntoIterator<Item = &'r N>,
     changed: &mut Changed,
 ) -> Result<Vec<Vec<String>>, LedgerError> {
+    let rows: Vec<&N> = rows.into_iter().collect();
+    let mut before = if rows.len() > READ_AT_ONCE {
+        let all = N::all(&mut *connection, origin.shop).await?;
+        Some(all.into_iter().map(|kept| (key_text::<N>(&kept), kept)).collect::<HashMap<String, N::Kept>>())
+    } else {
+        None
+    };
     let mut older = Vec::new();
     for row in rows {
         let new = row.keep();
-        let old = N::find(&mut *connection, origin.shop, &new).await?;
+        let old = match &mut before {
+            Some(before) => before.remove(&key_text::<N>(&new)),
+            None => N::find(&mut *connection, origin.shop, &new).await?,
+        };
         let is_older = old.as_ref().is_some_and(|old| {
             let (was, is) = (N::updated_at(old), N::updated_at(&new));
             // What was said of a moment that is still to come was said by a wrong clock.
@@ -137,10 +150,16 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
         });
         if is_older {
             changed.unchanged += 1;
+            if let (Some(before), Some(old)) = (&mut before, old) {
+                before.insert(key_text::<N>(&new), old);
+            }
             older.push(N::key(&new).into_iter().map(str::to_owned).collect());
             continue;
         }
         N::write(&mut *connection, origin, &new).await?;
+        if let Some(before) = &mut before {
+            before.insert(key_text::<N>(&new), row.keep());
+        }
         let row_key = key_text::<N>(&new);
         let change = |field, was, became| Change { noun: N::NAME, row_key: &row_key, field, was, became };
         match &old {

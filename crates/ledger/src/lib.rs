@@ -25,7 +25,7 @@ use model::book::Tie;
 use model::{Batch, Book, Mark, OrderId, Outcome, ShopId, SourceId};
 use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
-use sqlx::{Sqlite, SqliteConnection, SqlitePool, Transaction};
+use sqlx::{ConnectOptions, Sqlite, SqliteConnection, SqlitePool, Transaction};
 
 pub use asking::{Asking, SourceState, Trouble};
 pub use beside::Watching;
@@ -42,6 +42,10 @@ static FORMS: Migrator = sqlx::migrate!("../../migrations");
 
 /// How long one process waits for another that writes.
 const BUSY: Duration = Duration::from_secs(5);
+
+/// How many rows are handed over at once by the thread that reads them: a whole table has tens of thousands, and waking
+/// somebody for every few of them takes longer than reading them.
+const ROWS_ON_THE_WAY: usize = 4096;
 
 /// How many may read at once.
 const READERS: u32 = 4;
@@ -88,7 +92,9 @@ impl Ledger {
             .journal_mode(SqliteJournalMode::Wal)
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
-            .busy_timeout(BUSY);
+            .busy_timeout(BUSY)
+            .row_buffer_size(ROWS_ON_THE_WAY)
+            .disable_statement_logging();
         let writer = SqlitePoolOptions::new().max_connections(1);
         let writer = writer.connect_with(options.clone()).await.map_err(not_opened)?;
         // One transaction, so that of several that open a new ledger at once one makes its tables, and the others wait.

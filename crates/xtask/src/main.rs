@@ -9,6 +9,7 @@ mod book;
 mod check;
 mod fuzz;
 mod generated;
+mod rest;
 mod sql;
 
 use std::path::{Path, PathBuf};
@@ -53,6 +54,8 @@ enum Task {
         /// Only this one
         target: Option<String>,
     },
+    /// Read a REST server that is not ours, json-server, and compare with files (needs Node.js)
+    Rest,
     /// Write .sqlx/, the descriptions of the ledger's queries
     Sql,
     /// Write a book of any size, with known faults, into a folder
@@ -77,6 +80,7 @@ fn main() -> ExitCode {
         Task::Fixtures { check } => generated::run(generated::FIXTURES, check),
         Task::Bench(bench) => bench::run(bench),
         Task::Fuzz { seconds, target } => fuzz::run(seconds, target.as_deref()),
+        Task::Rest => rest::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,

@@ -21,6 +21,10 @@ use crate::configuration::{Configuration, Settings};
 /// How long a shop goes without being judged, though nothing changed: graces pass and cut-offs come near by themselves.
 const WITHOUT_CHANGE: TimeDelta = TimeDelta::seconds(60);
 
+/// A shop is left alone for so many times as long as judging it took: a large one on a small machine would be judged all
+/// the time.
+const REST: i32 = 10;
+
 /// How long what has come waits for the other sources that are just being asked.
 const WAIT_FOR_OTHERS: TimeDelta = TimeDelta::seconds(10);
 
@@ -77,6 +81,15 @@ struct Shop {
     /// Since when something has come that was not judged.
     unjudged_since: Option<DateTime<Utc>>,
     judged_at: Option<DateTime<Utc>>,
+    /// How long that took.
+    judging_took: TimeDelta,
+}
+
+impl Shop {
+    /// Until when it is not judged again, so that judging takes no more than a part of the time.
+    fn rested_until(&self) -> Option<DateTime<Utc>> {
+        self.judged_at.map(|judged| judged + self.judging_took * REST)
+    }
 }
 
 /// A source, and when it is its turn. `asker` is away while it asks.
@@ -107,7 +120,14 @@ impl Watch {
                 next_at: DateTime::<Utc>::MIN_UTC,
             });
             let sources = sources.collect();
-            Shop { id: id.clone(), settings, sources, unjudged_since: None, judged_at: None }
+            Shop {
+                id: id.clone(),
+                settings,
+                sources,
+                unjudged_since: None,
+                judged_at: None,
+                judging_took: TimeDelta::zero(),
+            }
         });
         Ok(Self { ledger, shops: shops.collect(), world, stop })
     }
@@ -200,7 +220,7 @@ impl Watch {
             let has_waited =
                 shop.unjudged_since.is_some_and(|since| all_here || now - since >= WAIT_FOR_OTHERS);
             let is_long_ago = shop.judged_at.is_some_and(|judged| now - judged >= WITHOUT_CHANGE);
-            if has_waited || is_long_ago {
+            if (has_waited || is_long_ago) && shop.rested_until().is_none_or(|until| now >= until) {
                 self.judge(at, tell).await;
             }
         }
@@ -221,6 +241,7 @@ impl Watch {
             }
             Err(error) => Err(error),
         };
+        shop.judging_took = self.world.now() - now;
         match recorded {
             Ok((judged, recorded)) => tell(Happening::Judged {
                 shop: &shop.id,
@@ -239,7 +260,7 @@ impl Watch {
         let judgements = self.shops.iter().filter_map(|shop| {
             let waiting = shop.unjudged_since.map(|since| since + WAIT_FOR_OTHERS);
             let usual = shop.judged_at.map(|judged| judged + WITHOUT_CHANGE);
-            waiting.into_iter().chain(usual).min()
+            waiting.into_iter().chain(usual).min().max(shop.rested_until())
         });
         let next = turns.chain(judgements).min().unwrap_or(now + WITHOUT_CHANGE);
         // A turn that has come while nobody looked is now.

@@ -96,6 +96,27 @@ async fn a_next_page_that_is_the_first_again_fails() {
 }
 
 #[tokio::test]
+async fn a_first_page_without_a_next_one_that_seems_not_to_be_all_is_said_to() {
+    for (keys, why) in [
+        (r#"pages = { by = "link", size_ask = "size", size = 3 }"#, None),
+        (r#"pages = { by = "link", size_ask = "size", size = 2 }"#, Some("this one is full")),
+        ("count_header = \"X-Total-Count\"", Some("the source counts 5 records")),
+    ] {
+        let server = Server::start(|_| {
+            let answer = json_answer(&serde_json::from_str::<Value>(FIRST).unwrap());
+            answer.insert_header("X-Total-Count", "5")
+        });
+        let server = server.await;
+        let reader = reader(service(&server.address(), &orders(keys)), &Still::at(at(0)));
+        let (thing, said) = said(&reader.check().await).pop().unwrap();
+        let want = why.map_or_else(String::new, |why| format!(", though {why}; "));
+        assert_eq!(thing, Thing::NextPage);
+        assert!(said.starts_with(&format!("not tried: there is none{want}")), "{said}");
+        assert_eq!(said.ends_with("there is none"), why.is_none(), "{said}");
+    }
+}
+
+#[tokio::test]
 async fn a_preview_shows_the_rows_of_the_first_page_also_of_a_request_for_rows() {
     let server = Server::start(|asked| match asked.path.as_str() {
         "/api/orders" => json_answer(&json!({ "orders": [order(7, -500)] })),

@@ -204,7 +204,13 @@ fn stopped(error: &PollError) -> (&'static [Thing], Thing) {
 
 async fn next_page(asking: &Asking<'_>, first: &Page) -> Outcome {
     let Some(next) = &first.next else {
-        return Outcome::NotTried("there is none".to_owned());
+        return Outcome::NotTried(match seems_cut(asking.request, first) {
+            Some(why) => format!(
+                "there is none, though {why}; check `pages`, and whether the source names the next page only where \
+                 `query` asks for the first one"
+            ),
+            None => "there is none".to_owned(),
+        });
     };
     match asking.page(next, 2, &Validators::default()).await {
         Err(error) => Outcome::Fails(error),
@@ -215,6 +221,17 @@ async fn next_page(asking: &Asking<'_>, first: &Page) -> Outcome {
         Ok(Fetched::NotThere | Fetched::Unchanged { .. }) => {
             Outcome::Works(Some("the first page is the last one".to_owned()))
         }
+    }
+}
+
+/// Why a first page without a next one seems not to be all.
+fn seems_cut(request: &Request, first: &Page) -> Option<String> {
+    let records = first.mapped.records as u64;
+    let size = request.pages.size.as_ref().map(|(_, size)| u64::from(size.get()));
+    match (first.source_count, size) {
+        (Some(count), _) => (count > records).then(|| format!("the source counts {count} records")),
+        (None, Some(size)) => (records >= size).then(|| "this one is full".to_owned()),
+        (None, None) => None,
     }
 }
 
