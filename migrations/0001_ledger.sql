@@ -70,6 +70,8 @@ CREATE TABLE parcels (
     PRIMARY KEY (shop, supplier, parcel_id)
 );
 
+CREATE INDEX parcels_of_submission ON parcels (shop, supplier, submission_id);
+
 CREATE TABLE parcel_lines (
     shop TEXT NOT NULL, supplier TEXT NOT NULL, parcel_id TEXT NOT NULL, submission_line_id TEXT NOT NULL,
     quantity BIGINT NOT NULL,

@@ -382,7 +382,7 @@ pub enum ConfigCommand {
 /// Which configuration to check.
 #[derive(Args, Debug)]
 pub struct ConfigCheckArguments {
-    /// The configuration file; without it, the defaults are shown
+    /// The configuration file [default: everyline.toml where it is there; otherwise the defaults are shown]
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 

@@ -39,7 +39,7 @@ const BAD_ROWS_SHOWN: usize = 20;
 const EXPORT_AGE: TimeDelta = TimeDelta::hours(24);
 
 /// The configuration that the ledger is found by where none is named.
-const USUAL_CONFIGURATION: &str = "everyline.toml";
+pub(crate) const USUAL_CONFIGURATION: &str = "everyline.toml";
 
 /// What option text is read with; made once.
 pub(crate) static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::built_in);

@@ -12,6 +12,7 @@ use model::ShopId;
 use model::rules::{Graces, ReferenceForm};
 
 use crate::arguments::ConfigCheckArguments;
+use crate::audit::USUAL_CONFIGURATION;
 use crate::configuration::{Configuration, Settings, WEEKDAYS};
 use crate::exit::Exit;
 use crate::terminal::write_data;
@@ -24,6 +25,9 @@ use crate::trouble::Trouble;
 pub fn run(asked: &ConfigCheckArguments) -> Result<Exit, Trouble> {
     let text = match &asked.config {
         Some(file) => of_file(file, asked.shop.as_deref())?,
+        None if Path::new(USUAL_CONFIGURATION).exists() => {
+            of_file(Path::new(USUAL_CONFIGURATION), asked.shop.as_deref())?
+        }
         None => {
             "No configuration file was given. This is in force:\n".to_owned()
                 + &in_force(&Settings::default())

@@ -68,7 +68,7 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     let alone = ledger.watch().map_err(of_ledger)?;
     let (_stopping, stop) = watch::channel(false);
     let clock: Arc<dyn Clock> = Arc::new(Simulated(world.clone()));
-    let mut watched = Watch::new(&configuration, ledger.clone(), clock, stop).map_err(of_ledger)?;
+    let mut watched = Watch::new(&configuration, ledger.clone(), clock, stop).await.map_err(of_ledger)?;
 
     let columns = terminal::width().min(PROSE);
     write_data(&(textwrap::fill(&opening(&configuration), columns) + "\n\n"))?;

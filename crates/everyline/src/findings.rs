@@ -78,6 +78,9 @@ async fn list(asked: &FindingsArguments) -> Result<Exit, Trouble> {
 
 fn headline(judged: &Judged, shown: usize, aside: usize, all: bool, zone: &chrono_tz::Tz) -> String {
     let findings = match shown {
+        0 if judged.standings.all.iter().any(|standing| standing.read_up_to.is_none()) => {
+            "Nothing is known yet that is to be done".to_owned()
+        }
         0 => "Nothing is to be done".to_owned(),
         1 => "1 finding".to_owned(),
         _ => format!("{shown} findings"),
@@ -110,7 +113,10 @@ fn paragraph(
     };
     let mut text = format!("\n{}  {}{time}  since {}\n", finding.id, finding.check, at(finding.first_seen));
     let under = |text: &str| {
-        let options = textwrap::Options::new(terminal::width()).initial_indent("  ").subsequent_indent("  ");
+        let options = textwrap::Options::new(terminal::width())
+            .initial_indent("  ")
+            .subsequent_indent("  ")
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
         textwrap::fill(text, options)
     };
     let mut said = say(finding, zone);

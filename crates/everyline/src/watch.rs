@@ -43,27 +43,40 @@ pub fn run(asked: &WatchArguments) -> Result<Exit, Trouble> {
 
 async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Result<Exit, Trouble> {
     let (stopping, stop) = watch::channel(false);
+    let ended = stop.clone();
     let ledger = Ledger::open(&configuration.ledger).await.map_err(of_ledger)?;
     let _alone = ledger.watch().map_err(of_ledger)?;
     let told = Arc::new(Told::new(clock::now()));
     let world: Arc<dyn World> = if asked.told_time { told.clone() } else { Arc::new(Machine) };
-    let mut watched = Watch::new(configuration, ledger.clone(), world, stop).map_err(of_ledger)?;
+    let mut watched = Watch::new(configuration, ledger.clone(), world, stop).await.map_err(of_ledger)?;
     let mut teller = Teller::new(configuration.shops.len() > 1);
     if asked.told_time {
         by_hand(&mut watched, &mut teller, &told).await?;
-    } else if asked.once {
-        watched.round(&mut |happening| teller.tell(happening)).await;
     } else {
-        info!("watching {}; the ledger is {}", shops(configuration), configuration.ledger.display());
         tokio::spawn(async move {
             stopped().await;
             info!("stopping");
             let _ = stopping.send(true);
         });
+        if asked.once {
+            let mut ended = ended.clone();
+            let was_ended = {
+                let mut tell = |happening: Happening<'_>| teller.tell(happening);
+                tokio::select! {
+                    () = watched.round(&mut tell) => false,
+                    // Nothing is lost: what was read is kept with how far, and the next one goes on from there.
+                    _ = ended.wait_for(|ended| *ended) => true,
+                }
+            };
+            teller.is_complete &= !was_ended;
+            ledger.close().await;
+            return Ok(teller.exit());
+        }
+        info!("watching {}; the ledger is {}", shops(configuration), configuration.ledger.display());
         watched.run(&mut |happening| teller.tell(happening)).await;
     }
     ledger.close().await;
-    Ok(if asked.once { teller.exit() } else { Exit::Nothing })
+    Ok(Exit::Nothing)
 }
 
 /// One round for each moment that standard input says.
@@ -143,6 +156,7 @@ impl Teller {
                 for notice in &asked.notices {
                     info!("{}", self.place(shop, &digest::clean(notice)));
                 }
+                self.is_complete &= asked.troubles.is_empty();
                 for trouble in &asked.troubles {
                     warn!("{}", self.place(shop, &digest::clean(trouble)));
                 }
@@ -179,7 +193,10 @@ impl Teller {
                     self.said.insert(finding.id.as_str().to_owned(), subject(finding, settings));
                 }
             }
-            Happening::LedgerTrouble { shop, error } => warn!("{}", self.place(shop, &error.to_string())),
+            Happening::LedgerTrouble { shop, error } => {
+                self.is_complete = false;
+                warn!("{}", self.place(shop, &error.to_string()));
+            }
         }
     }
 
@@ -205,10 +222,11 @@ impl Teller {
         finding: &Finding,
     ) -> String {
         let said = capital(&say(finding, settings.zone));
-        self.paragraph(word, shop, settings, judged.outcome.as_of, finding.id.as_str(), &said)
+        let id = format!("{}  {}", finding.id, finding.check);
+        self.paragraph(word, shop, settings, judged.outcome.as_of, &id, &said)
     }
 
-    /// `26 Nov 10:02  found  k3jq7x2mzp4a` and, under it, what is said of it.
+    /// `26 Nov 10:02  found  k3jq7x2mzp4a  part-sent` and, under it, what is said of it.
     fn paragraph(
         &self,
         word: &str,
@@ -222,7 +240,10 @@ impl Teller {
         let shop = if self.names_shops { format!("  {shop}") } else { String::new() };
         let what = textwrap::fill(
             what,
-            textwrap::Options::new(terminal::width()).initial_indent("  ").subsequent_indent("  "),
+            textwrap::Options::new(terminal::width())
+                .initial_indent("  ")
+                .subsequent_indent("  ")
+                .word_splitter(textwrap::WordSplitter::NoHyphenation),
         );
         format!("{at}  {word:<7}  {id}{shop}\n{what}\n")
     }

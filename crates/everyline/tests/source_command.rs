@@ -453,7 +453,7 @@ order_lines: 1 record on the first page
 async fn an_answer_without_records_says_where_they_were_looked_for() {
     let (_server, home) = by_hand(json_answer(&json!({ "orders": [] })), "").await;
     let none = "  fields      orders: no records; looked for at $.orders[*]\n              order_lines: no records; looked for at $.lines[*]\n";
-    home.run(&["check", "till"]).says(0, &["first page  works: 0 records\n", none, "\nAll works.\n"]);
+    home.run(&["check", "till"]).says(0, &["first page  works: 0 records\n", none, "\nIt answers, but nothing was found"]);
     home.run(&["preview", "till"]).says(0, &["\norders: no records on the first page\n"]);
     let (_server, home) = by_hand(json_answer(&json!({ "items": [] })), "").await;
     home.run(&["check", "till"])
@@ -516,7 +516,7 @@ async fn a_request_for_rows_that_there_are_none_of_is_not_tried() {
         &[
             "Request lines, asked for one of the orders\n  first page  not tried: ",
             none,
-            "\nAll works, and 1 was not tried.\n",
+            "\nIt answers, but nothing was found",
         ],
     );
     home.run(&["preview", "till", "--request", "lines"])

@@ -32,10 +32,13 @@ impl Watching {
     }
 }
 
-/// The secret of the installation, made where there is none.
-pub(crate) fn secret(ledger: &Path) -> Result<Vec<u8>, LedgerError> {
+/// The secret of the installation, made where there is none and it may be.
+pub(crate) fn secret(ledger: &Path, may_be_made: bool) -> Result<Vec<u8>, LedgerError> {
     let path = beside(ledger, "key");
     let unusable = |source| LedgerError::Beside { path: path.clone(), source };
+    if !may_be_made && !path.exists() {
+        return Err(LedgerError::KeyLost { path });
+    }
     let mut file =
         owner_only().create(true).truncate(false).read(true).write(true).open(&path).map_err(unusable)?;
     // Whoever comes second waits until the first has written it; an empty file is one that was never written.
@@ -44,6 +47,7 @@ pub(crate) fn secret(ledger: &Path) -> Result<Vec<u8>, LedgerError> {
     file.read_to_end(&mut secret).map_err(unusable)?;
     match secret.len() {
         SECRET_BYTES => Ok(secret),
+        0 if !may_be_made => Err(LedgerError::KeyLost { path }),
         0 => {
             secret.resize(SECRET_BYTES, 0);
             getrandom::fill(&mut secret).map_err(|error| unusable(io::Error::other(error)))?;

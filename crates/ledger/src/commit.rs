@@ -3,10 +3,11 @@
 //! Must not know: how a source is read. Start reading at [`rows`].
 
 use std::collections::{BTreeSet, HashMap};
+use std::hash::Hash;
 
 use model::batch::Whole;
 use model::book::Tie;
-use model::{Batch, OrderId, SubmissionId, SupplierId};
+use model::{Batch, Book, OrderId, SubmissionId, SupplierId};
 use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
@@ -96,8 +97,9 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
         Whole::Parcel(supplier, parcel_id) => older_parcels.contains(&(supplier, parcel_id)),
     };
     let whole: Vec<_> = batch.whole.iter().filter(|whole| !is_of_older(whole)).collect();
+    let came = Came::of(&batch.rows);
     for whole in whole {
-        changed.gone += remove_lines(connection, origin, batch, whole).await?;
+        changed.gone += remove_lines(connection, origin, &came, whole).await?;
     }
     // Where the clock went back during the pass, what it saw cannot be told from what it did not see: nothing goes, and
     // the next pass decides.
@@ -229,28 +231,58 @@ async fn note_gone(
     Ok(keys.len() as u64)
 }
 
+/// What came in a batch, by what it belongs to.
+struct Came<'b> {
+    lines_of_orders: HashMap<&'b str, Vec<&'b str>>,
+    /// By supplier and submission, as the next one.
+    lines_of_submissions: HashMap<(&'b str, &'b str), Vec<&'b str>>,
+    parcels: HashMap<(&'b str, &'b str), Vec<&'b str>>,
+    /// By supplier and parcel.
+    lines_of_parcels: HashMap<(&'b str, &'b str), Vec<&'b str>>,
+}
+
+impl<'b> Came<'b> {
+    fn of(rows: &'b Book) -> Self {
+        fn by<K: Eq + Hash, T>(pairs: impl Iterator<Item = (K, T)>) -> HashMap<K, Vec<T>> {
+            let mut all: HashMap<K, Vec<T>> = HashMap::new();
+            for (key, value) in pairs {
+                all.entry(key).or_default().push(value);
+            }
+            all
+        }
+        let lines = rows.order_lines.iter();
+        let sent = rows.submission_lines.iter().flatten();
+        let parcels = rows.parcels.iter().flatten();
+        let packed = rows.parcel_lines.iter().flatten();
+        Self {
+            lines_of_orders: by(lines.map(|row| (row.order_id.as_str(), row.line_id.as_str()))),
+            lines_of_submissions: by(
+                sent.map(|row| ((row.supplier.as_str(), row.submission_id.as_str()), row.line_id.as_str()))
+            ),
+            parcels: by(parcels
+                .map(|row| ((row.supplier.as_str(), row.submission_id.as_str()), row.parcel_id.as_str()))),
+            lines_of_parcels: by(packed.map(|row| {
+                ((row.supplier.as_str(), row.parcel_id.as_str()), row.submission_line_id.as_str())
+            })),
+        }
+    }
+}
+
 /// Removes the lines that are not among those that came, of something of which all came.
 async fn remove_lines(
     connection: &mut SqliteConnection,
     origin: Origin<'_>,
-    batch: &Batch,
+    came: &Came<'_>,
     whole: &Whole,
 ) -> Result<u64, LedgerError> {
     match whole {
-        Whole::Order(order_id) => lines_of_order(connection, origin, batch, order_id).await,
+        Whole::Order(order_id) => lines_of_order(connection, origin, came, order_id).await,
         Whole::Submission(supplier, submission_id) => {
-            lines_of_submission(connection, origin, batch, supplier, submission_id).await
+            lines_of_submission(connection, origin, came, supplier, submission_id).await
         }
         Whole::ParcelsOf(supplier, submission_id) => {
-            let came: Vec<&str> = batch
-                .rows
-                .parcels
-                .iter()
-                .flatten()
-                .filter(|row| row.supplier == *supplier && row.submission_id == *submission_id)
-                .map(|row| row.parcel_id.as_str())
-                .collect();
             let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
+            let came = came.parcels.get(&(supplier, submission_id)).map_or(&[][..], Vec::as_slice);
             let kept = sqlx::query_scalar!(
                 "SELECT parcel_id FROM parcels WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
                 origin.shop,
@@ -286,12 +318,8 @@ async fn remove_lines(
                 + note_gone(connection, origin, "parcel", &gone).await?)
         }
         Whole::Parcel(supplier, parcel_id) => {
-            let lines = batch.rows.parcel_lines.iter().flatten();
-            let came: Vec<&str> = lines
-                .filter(|row| row.supplier == *supplier && row.parcel_id == *parcel_id)
-                .map(|row| row.submission_line_id.as_str())
-                .collect();
             let (supplier, parcel_id) = (supplier.as_str(), parcel_id.as_str());
+            let came = came.lines_of_parcels.get(&(supplier, parcel_id)).map_or(&[][..], Vec::as_slice);
             let kept = sqlx::query_scalar!(
                 "SELECT submission_line_id FROM parcel_lines WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
                 origin.shop,
@@ -322,12 +350,11 @@ async fn remove_lines(
 async fn lines_of_order(
     connection: &mut SqliteConnection,
     origin: Origin<'_>,
-    batch: &Batch,
+    came: &Came<'_>,
     order_id: &OrderId,
 ) -> Result<u64, LedgerError> {
-    let lines = batch.rows.order_lines.iter().filter(|row| row.order_id == *order_id);
-    let came: Vec<&str> = lines.map(|row| row.line_id.as_str()).collect();
     let order_id = order_id.as_str();
+    let came = came.lines_of_orders.get(order_id).map_or(&[][..], Vec::as_slice);
     let kept = sqlx::query_scalar!(
         "SELECT line_id FROM order_lines WHERE shop = $1 AND order_id = $2",
         origin.shop,
@@ -353,16 +380,12 @@ async fn lines_of_order(
 async fn lines_of_submission(
     connection: &mut SqliteConnection,
     origin: Origin<'_>,
-    batch: &Batch,
+    came: &Came<'_>,
     supplier: &SupplierId,
     submission_id: &SubmissionId,
 ) -> Result<u64, LedgerError> {
-    let lines = batch.rows.submission_lines.iter().flatten();
-    let came: Vec<&str> = lines
-        .filter(|row| row.supplier == *supplier && row.submission_id == *submission_id)
-        .map(|row| row.line_id.as_str())
-        .collect();
     let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
+    let came = came.lines_of_submissions.get(&(supplier, submission_id)).map_or(&[][..], Vec::as_slice);
     let kept = sqlx::query_scalar!(
         "SELECT line_id FROM submission_lines WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
         origin.shop,

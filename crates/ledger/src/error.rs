@@ -25,6 +25,15 @@ pub enum LedgerError {
         /// What the system says.
         source: io::Error,
     },
+    /// The secret of the installation is gone, and addresses have been kept with it.
+    #[error(
+        "{}: the key of the ledger is not there any more. Put it back from a copy; with a new key every address would look \
+         as if it had changed. Where there is no copy, begin with a new ledger: move the old one away.", .path.display()
+    )]
+    KeyLost {
+        /// Its file.
+        path: PathBuf,
+    },
     /// It was written by a later version.
     #[error(
         "{}: the ledger was written by a later version of everyline (its form is number {found}, this version knows \

@@ -123,9 +123,14 @@ impl Ledger {
     /// The secret of the installation, with which addresses become digests.
     ///
     /// # Errors
-    /// Where its file cannot be made or read.
-    pub fn secret(&self) -> Result<Vec<u8>, LedgerError> {
-        beside::secret(&self.path)
+    /// Where its file cannot be made or read, or is not there any more though it has been used: with another one every
+    /// address would look as if it had changed.
+    pub async fn secret(&self) -> Result<Vec<u8>, LedgerError> {
+        let used =
+            sqlx::query_scalar!("SELECT order_id FROM orders WHERE ship_to_digest IS NOT NULL LIMIT 1")
+                .fetch_optional(&self.readers)
+                .await?;
+        beside::secret(&self.path, used.is_none())
     }
 
     /// Keeps a batch with its mark: all of it, or, where there is an error, nothing.

@@ -614,15 +614,39 @@ fn the_secret_is_made_once_and_like_the_ledger_is_its_owners_alone() {
     run(async {
         let folder = tempfile::tempdir().unwrap();
         let ledger = open(&folder).await;
-        let secret = ledger.secret().unwrap();
-        assert_eq!((secret.len(), ledger.secret().unwrap()), (32, secret));
-        assert_ne!(open(&tempfile::tempdir().unwrap()).await.secret().unwrap(), ledger.secret().unwrap());
+        let secret = ledger.secret().await.unwrap();
+        assert_eq!((secret.len(), ledger.secret().await.unwrap()), (32, secret));
+        assert_ne!(
+            open(&tempfile::tempdir().unwrap()).await.secret().await.unwrap(),
+            ledger.secret().await.unwrap()
+        );
         #[cfg(unix)]
         for name in ["everyline.ledger", "everyline.ledger.key"] {
             use std::os::unix::fs::PermissionsExt;
             let mode = std::fs::metadata(folder.path().join(name)).unwrap().permissions().mode();
             assert_eq!(mode & 0o777, 0o600, "{name}");
         }
+    });
+}
+
+#[test]
+fn a_secret_that_was_used_and_is_gone_is_not_replaced_in_silence() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.secret().await.unwrap();
+        let key = folder.path().join("everyline.ledger.key");
+        std::fs::remove_file(&key).unwrap();
+        // Nothing has been digested with it.
+        ledger.secret().await.unwrap();
+        let digested = Order { ship_to_digest: Some("d".to_owned()), ..order("1", OrderStatus::Open, None) };
+        let rows = Book { orders: vec![digested], ..Book::default() };
+        ledger.commit(&batch(rows, 1)).await.unwrap();
+        std::fs::remove_file(&key).unwrap();
+        let error = ledger.secret().await.unwrap_err();
+        assert!(matches!(error, LedgerError::KeyLost { .. }), "{error}");
+        std::fs::write(&key, b"").unwrap();
+        assert!(matches!(ledger.secret().await, Err(LedgerError::KeyLost { .. })));
     });
 }
 
@@ -852,7 +876,7 @@ fn a_secret_asked_for_by_several_at_once_is_one() {
         let threads: Vec<_> = (0..8)
             .map(|_| {
                 let l = ledger.clone();
-                std::thread::spawn(move || l.secret().map_err(|e| e.to_string()))
+                std::thread::spawn(move || run(async { l.secret().await.map_err(|e| e.to_string()) }))
             })
             .collect();
         let all: Vec<_> = threads.into_iter().map(|t| t.join().unwrap()).collect();

@@ -30,7 +30,7 @@ pub fn source(finding: &Finding, source: &SourceEvidence, teller: &Teller) -> Ac
             "look at them with `everyline source check`, and change what is declared",
         ),
         _ => (
-            format!("it has not answered since {since}: {}; {known}", source.trouble),
+            format!("it has not been read since {since}: {}; {known}", source.trouble),
             "find out why with `everyline source check`",
         ),
     };

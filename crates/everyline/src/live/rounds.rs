@@ -106,13 +106,13 @@ impl Watch {
     ///
     /// # Errors
     /// Where the secret of the installation cannot be made or read.
-    pub fn new(
+    pub async fn new(
         configuration: &Configuration,
         ledger: Ledger,
         world: Arc<dyn World>,
         stop: watch::Receiver<bool>,
     ) -> Result<Self, LedgerError> {
-        let secret = ledger.secret()?;
+        let secret = ledger.secret().await?;
         let shops = configuration.shops.iter().map(|(id, settings)| {
             let settings = Arc::new(settings.clone());
             let sources = settings.sources.iter().map(|(name, source)| Slot {

@@ -233,7 +233,9 @@ impl Standing {
         let asking = self.state.as_ref().map(|state| &state.asking);
         let trouble = asking.and_then(|asking| asking.trouble.as_ref());
         let counted = asking.and_then(|asking| asking.counted).filter(|_| check == Check::SourceGap);
+        let was_asked = asking.is_some_and(|asking| now - asking.asked_at <= self.stale_after);
         let nothing_new = match self.request.as_str() {
+            _ if !was_asked => "everyline has not asked it, for `everyline watch` was not running",
             FOLDER => "no new files were put into it",
             _ => "nothing newer was read of it",
         };

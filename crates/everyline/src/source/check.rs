@@ -2,6 +2,7 @@
 //!
 //! Must not know how a step is tried. Start reading at [`check`].
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use intake::source::declare::{Origin, Request, Service};
@@ -75,6 +76,8 @@ struct Tally {
     work: usize,
     failed: usize,
     fields_in_none: usize,
+    /// Tables of which the first page has no record.
+    tables_in_none: BTreeSet<&'static str>,
 }
 
 impl Tally {
@@ -87,6 +90,8 @@ impl Tally {
                 Outcome::Fails(failed) => error = Some(failed),
                 Outcome::Seen(seen) => {
                     is_read = true;
+                    let empty = seen.iter().filter(|field| field.records == 0).map(|field| field.table);
+                    self.tables_in_none.extend(empty);
                     self.fields_in_none += seen.iter().filter(|field| is_in_none(field)).count();
                 }
                 Outcome::Works(_) | Outcome::NotTried(_) => {}
@@ -101,7 +106,12 @@ impl Tally {
 
     fn verdict(&self) -> String {
         let Self { requests, work, failed, .. } = *self;
+        let tables: Vec<&str> = self.tables_in_none.iter().copied().collect();
         let works = match (failed, requests) {
+            (0, _) if !tables.is_empty() => &format!(
+                "It answers, but nothing was found of {}: check where they are looked for",
+                tables.join(" and ")
+            ),
             (0, _) => "All works",
             (1, 1) => "The request does not work",
             (1, _) => &format!("1 of {requests} requests does not work"),

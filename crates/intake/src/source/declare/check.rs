@@ -223,7 +223,10 @@ fn sounds_secret(name: &str) -> bool {
 
 /// Source: RFC 9110, sections 5.1 and 5.5.
 fn check_header(name: &str, value: &str) -> Result<(), DeclarationError> {
-    is_header_name(name)?;
+    if !is_header_name(name) {
+        let text = format!("has {} in it; expected is the name of a header, such as \"Accept\"", shown(name));
+        return Err(DeclarationError::new(text));
+    }
     if sounds_secret(name) {
         return Err(DeclarationError::new(
             "holds a secret by its name; expected are headers without secrets, and how to sign in under sign_in",
@@ -236,13 +239,9 @@ fn check_header(name: &str, value: &str) -> Result<(), DeclarationError> {
     Ok(())
 }
 
-fn is_header_name(name: &str) -> Result<(), DeclarationError> {
+fn is_header_name(name: &str) -> bool {
     let is_token = |byte: u8| byte.is_ascii_alphanumeric() || b"!#$%&'*+-.^_`|~".contains(&byte);
-    if name.is_empty() || !name.bytes().all(is_token) {
-        let text = "is no name of a header; expected is one without blanks and colons, such as \"Accept\"";
-        return Err(DeclarationError::new(text));
-    }
-    Ok(())
+    !name.is_empty() && name.bytes().all(is_token)
 }
 
 fn is_header_value(value: &str) -> bool {
@@ -253,7 +252,11 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
     let secret = secret(&keys.secret).map_err(|error| error.under("secret"))?;
     match (&keys.header, &keys.user) {
         (Some(name), None) => {
-            is_header_name(name).map_err(|error| error.under("header"))?;
+            // What stands there may be a secret.
+            if !is_header_name(name) {
+                let text = "is no name of a header; expected is one without blanks and colons, such as \"Authorization\"";
+                return Err(DeclarationError::new(text).under("header"));
+            }
             let before = keys.before.clone().unwrap_or_default();
             if !is_header_value(&before) {
                 return Err(
@@ -332,7 +335,10 @@ fn request(
         }
         (Some(at), None) => Some(Count::At(At::parse(at).map_err(|error| error.under("count"))?)),
         (None, Some(header)) => {
-            is_header_name(header).map_err(|error| error.under("count_header"))?;
+            if !is_header_name(header) {
+                let expected = "the name of a header, such as \"X-Total-Count\"";
+                return Err(DeclarationError::found(shown(header), expected).under("count_header"));
+            }
             Some(Count::Header(header.clone()))
         }
         (None, None) => None,
