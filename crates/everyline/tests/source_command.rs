@@ -453,7 +453,8 @@ order_lines: 1 record on the first page
 async fn an_answer_without_records_says_where_they_were_looked_for() {
     let (_server, home) = by_hand(json_answer(&json!({ "orders": [] })), "").await;
     let none = "  fields      orders: no records; looked for at $.orders[*]\n              order_lines: no records; looked for at $.lines[*]\n";
-    home.run(&["check", "till"]).says(0, &["first page  works: 0 records\n", none, "\nIt answers, but nothing was found"]);
+    home.run(&["check", "till"])
+        .says(0, &["first page  works: 0 records\n", none, "\nIt answers, but nothing was found"]);
     home.run(&["preview", "till"]).says(0, &["\norders: no records on the first page\n"]);
     let (_server, home) = by_hand(json_answer(&json!({ "items": [] })), "").await;
     home.run(&["check", "till"])

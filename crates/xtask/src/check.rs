@@ -6,12 +6,12 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, fuzz, generated, root, tell};
+use crate::{arrows, fuzz, generated, rest, root, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 7] = [
+const STEPS: [Step; 8] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
         cargo(&["fmt", "--all", "--check"], &[])?;
         cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
@@ -42,6 +42,12 @@ const STEPS: [Step; 7] = [
         "no seed breaks what reads it, nor what is found from it in a moment",
         "cargo xtask fuzz",
         || fuzz::run(FUZZ_SECONDS, None),
+    ),
+    (
+        "rest",
+        "of json-server, a REST server that is not ours, is found what is found in files",
+        "cargo xtask rest",
+        rest::run,
     ),
 ];
 

@@ -29,7 +29,7 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Task {
     /// Everything that must hold before a commit, but for the tests: format, lints, which crate uses which,
-    /// documentation, generated files
+    /// documentation, generated files, what breaks readers, a server that is not ours
     Check,
     /// Write fixtures/, the simulated shop's books
     Fixtures {

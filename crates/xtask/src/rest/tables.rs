@@ -20,6 +20,20 @@ const BELONGING: [(&str, &str, &str, &[&str]); 2] = [
     ("submission_key", "submissions", "submission_lines", &["supplier", "submission_id"]),
 ];
 
+/// The columns of which a cell is a value of JSON as it stands: a number, true or false, an object. All others are texts.
+const VALUES: [&str; 10] = [
+    "available",
+    "buyable",
+    "cancelled_quantity",
+    "in_force",
+    "options",
+    "price",
+    "quantity",
+    "unit_cost",
+    "unit_price",
+    "units",
+];
+
 /// Something that happens to one row.
 #[derive(Clone, Copy, Debug)]
 pub enum Change {
@@ -232,16 +246,56 @@ fn value(column: &str, text: &str) -> anyhow::Result<Value> {
     if text.is_empty() {
         return Ok(Value::Null);
     }
-    let is_text = match column {
-        "quantity" | "cancelled_quantity" | "units" | "price" | "unit_price" | "unit_cost" => false,
-        "available" | "buyable" | "in_force" | "options" => false,
-        _ => true,
-    };
-    if is_text {
+    if !VALUES.contains(&column) {
         return Ok(text.into());
     }
     match serde_json::from_str(text) {
         Ok(value) => Ok(value),
         Err(error) => bail!("{column} is {text:?}, which is no value of JSON: {error}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn told(method: &'static str, path: &str, body: Value) -> Told {
+        Told { method, path: path.to_owned(), body }
+    }
+
+    #[test]
+    fn a_change_is_made_in_the_files_and_told_to_the_server() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("orders.csv"), "order_id,status\nA,open\nB,open\n").unwrap();
+        let lines = "order_id,options,quantity\nB,\"{\"\"Size\"\":\"\"L\"\"}\",2\n";
+        fs::write(folder.path().join("order_lines.csv"), lines).unwrap();
+        let mut tables = Tables::read(folder.path()).unwrap();
+        let line =
+            json!({ "id": 1, "order_key": 2, "order_id": "B", "options": { "Size": "L" }, "quantity": 2 });
+        assert_eq!(tables.records().unwrap()["order_lines"], json!([line]));
+        for (change, want) in [
+            (
+                Change::Come("order_lines", &[("order_id", "A"), ("quantity", "1")]),
+                told(
+                    "POST",
+                    "/order_lines",
+                    json!({ "id": 2, "order_key": 1, "order_id": "A", "options": null, "quantity": 1 }),
+                ),
+            ),
+            (
+                Change::Become("orders", &[("order_id", "B")], &[("status", "cancelled")]),
+                told("PATCH", "/orders/2", json!({ "status": "cancelled" })),
+            ),
+            (Change::Go("order_lines", &[("quantity", "2")]), told("DELETE", "/order_lines/1", json!({}))),
+        ] {
+            assert_eq!(tables.change(change).unwrap(), want);
+        }
+        tables.change(Change::Go("orders", &[("status", "unknown")])).unwrap_err();
+        tables.write(folder.path()).unwrap();
+        let read = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
+        assert_eq!(read("orders.csv"), "order_id,status\nA,open\nB,cancelled\n");
+        assert_eq!(read("order_lines.csv"), "order_id,options,quantity\nA,,1\n");
     }
 }
