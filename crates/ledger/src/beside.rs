@@ -61,6 +61,25 @@ pub(crate) fn secret(ledger: &Path, may_be_made: bool) -> Result<Vec<u8>, Ledger
     }
 }
 
+/// Lets one at a time open a ledger of this folder, until the value is dropped.
+///
+/// SQLite does not wait for others while it turns a new file into one with a write-ahead log, whatever its busy
+/// timeout. The lock is on the folder, so that it leaves no file; and not on the ledger, since closing any handle of
+/// a file lets go of the locks that SQLite has on it.
+#[cfg(unix)]
+pub(crate) fn alone(ledger: &Path) -> io::Result<File> {
+    let folder = ledger.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = File::open(folder)?;
+    folder.lock()?;
+    Ok(folder)
+}
+
+/// Where a folder cannot be locked, whoever comes second to a new ledger is told that it is busy.
+#[cfg(not(unix))]
+pub(crate) fn alone(_: &Path) -> io::Result<()> {
+    Ok(())
+}
+
 /// Makes the ledger's file, for its owner alone, where it is not there.
 pub(crate) fn make(ledger: &Path) -> io::Result<()> {
     match owner_only().create_new(true).write(true).open(ledger) {

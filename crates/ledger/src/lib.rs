@@ -86,6 +86,7 @@ impl Ledger {
     /// Where the file cannot be used, or was written by a later version.
     pub async fn open(path: &Path) -> Result<Self, LedgerError> {
         let not_opened = |source| LedgerError::NotOpened { path: path.to_owned(), source };
+        let _alone = beside::alone(path).map_err(|error| not_opened(error.into()))?;
         beside::make(path).map_err(|error| not_opened(error.into()))?;
         let options = SqliteConnectOptions::new()
             .filename(path)
@@ -97,7 +98,7 @@ impl Ledger {
             .disable_statement_logging();
         let writer = SqlitePoolOptions::new().max_connections(1);
         let writer = writer.connect_with(options.clone()).await.map_err(not_opened)?;
-        // One transaction, so that of several that open a new ledger at once one makes its tables, and the others wait.
+        // One transaction: a form of the ledger that cannot be made leaves the one before.
         let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(not_opened)?;
         match FORMS.run(&mut *transaction).await {
             Ok(()) => transaction.commit().await.map_err(not_opened)?,

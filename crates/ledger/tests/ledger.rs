@@ -854,18 +854,20 @@ fn the_lines_of_a_parcel_that_is_gone_are_in_the_timeline() {
 
 #[test]
 fn several_that_open_a_new_ledger_at_once_all_get_it() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("everyline.ledger");
-    let threads: Vec<_> = (0..8)
-        .map(|_| {
-            let path = path.clone();
-            std::thread::spawn(move || {
-                run(async { Ledger::open(&path).await.map(|_| ()).map_err(|e| e.to_string()) })
+    for _ in 0..25 {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("everyline.ledger");
+        let threads: Vec<_> = (0..8)
+            .map(|_| {
+                let path = path.clone();
+                std::thread::spawn(move || {
+                    run(async { Ledger::open(&path).await.map(|_| ()).map_err(|e| e.to_string()) })
+                })
             })
-        })
-        .collect();
-    let failed: Vec<String> = threads.into_iter().filter_map(|t| t.join().unwrap().err()).collect();
-    assert!(failed.is_empty(), "{failed:#?}");
+            .collect();
+        let failed: Vec<String> = threads.into_iter().filter_map(|t| t.join().unwrap().err()).collect();
+        assert!(failed.is_empty(), "{failed:#?}");
+    }
 }
 
 #[test]
