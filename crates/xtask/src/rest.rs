@@ -312,5 +312,7 @@ fn built() -> anyhow::Result<PathBuf> {
         .status()
         .context("cargo could not be started")?;
     ensure!(status.success(), "everyline could not be built ({status})");
-    Ok(root.join("target/debug/everyline").with_extension(std::env::consts::EXE_EXTENSION))
+    let metadata = cargo_metadata::MetadataCommand::new().current_dir(&root).no_deps().exec()?;
+    let built = metadata.target_directory.into_std_path_buf().join("debug/everyline");
+    Ok(built.with_extension(std::env::consts::EXE_EXTENSION))
 }

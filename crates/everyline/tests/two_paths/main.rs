@@ -151,3 +151,40 @@ fn books_of_a_shop_in_which_most_is_in_order_get_the_same_answer() {
     let settings = Settings::parse(&shop.configuration, "shop").unwrap();
     check(20, Forms::clean(), |forms| compare(&shop.book, forms, &settings, shop.as_of, &counted));
 }
+
+/// The submission that is received after the moment of the audit is none of the rows that are looked at again.
+#[test]
+fn a_parcel_of_two_submissions_is_wrong_by_both_paths() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in [
+        (
+            "orders.csv",
+            "order_id,placed_at,status\n1,2026-11-24T09:00:00Z,open\n2,2026-11-25T13:00:00Z,open\n",
+        ),
+        ("order_lines.csv", "order_id,line_id,sku,quantity\n1,1,a,1\n2,1,a,1\n"),
+        ("variants.csv", "supplier,variant_id,sku\nalder,v,a\n"),
+        (
+            "submissions.csv",
+            "supplier,submission_id,order_ref,status,received_at\nalder,A,1,making,2026-11-24T10:00:00Z\n\
+             alder,B,2,making,2026-11-25T14:00:00Z\n",
+        ),
+        (
+            "submission_lines.csv",
+            "supplier,submission_id,line_id,variant_id,quantity\nalder,A,1,v,1\nalder,B,1,v,1\n",
+        ),
+        (
+            "parcels.csv",
+            "supplier,parcel_id,submission_id,dispatched_at\nalder,P,A,2026-11-26T10:00:00Z\n\
+             alder,P,B,2026-11-26T10:00:00Z\n",
+        ),
+    ] {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    let as_of: DateTime<Utc> = "2026-11-25T12:00:00Z".parse().unwrap();
+    let settings = Settings::parse("", "none").unwrap();
+    for skip_bad_rows in [false, true] {
+        let (plain, straight, _) = answers(folder.path(), &settings, as_of, skip_bad_rows);
+        assert_eq!(plain, straight);
+    }
+    assert!(answers(folder.path(), &settings, as_of, false).1.contains("parcels.csv, line 2"));
+}

@@ -63,7 +63,7 @@ fn has_twins<const N: usize>(rows: &mut [[u64; N]]) -> bool {
 }
 
 /// Brings parcels and their lines together, and hands on what is known of the submissions. Answers whether a line
-/// has no parcel.
+/// has no parcel, or a parcel belongs to two submissions: then the rows of one do not tell all that is wrong.
 pub(crate) fn parcels<'p>(
     threads: usize,
     pool: &'p Pool,
@@ -84,6 +84,7 @@ pub(crate) fn parcels<'p>(
                 has_orphans |= behind > 0;
                 let count = front(&rest[behind..], key).0.len();
                 let (of_parcel, later) = rest[behind..].split_at_mut(count);
+                has_orphans |= same.iter().any(|row| row[1] != same[0][1]);
                 parcel(same, of_parcel, &mut beside);
                 rest = later;
             }
