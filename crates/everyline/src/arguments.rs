@@ -88,7 +88,14 @@ pub struct AuditArguments {
     #[arg(long, value_name = "DIR")]
     pub from: Option<PathBuf>,
 
-    /// The configuration file [default: with --from none, otherwise everyline.toml]
+    /// A mapping that says how to read exports in that folder; can be given several times, one for each source
+    ///
+    /// `everyline source propose` writes one from a sample. Exchange files in the folder are read too, for the tables
+    /// that no mapping brings.
+    #[arg(long = "map", value_name = "FILE", requires = "from")]
+    pub maps: Vec<PathBuf>,
+
+    /// The configuration file [default: with --from none, with --map the first of those, otherwise everyline.toml]
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 
@@ -328,6 +335,114 @@ pub enum SourceCommand {
     Check(SourceArguments),
     /// Show the first records of a source as everyline reads them; nothing is kept
     Preview(PreviewArguments),
+    /// Propose how to read a source, from samples of what it exports
+    #[command(after_long_help = PROPOSE_HELP)]
+    Propose(ProposeArguments),
+    /// Settle what a proposed mapping leaves open, point by point
+    Confirm(ConfirmArguments),
+    /// Sign in to a source that asks somebody to, in a browser
+    SignIn(SignInArguments),
+}
+
+const PROPOSE_HELP: &str = "\
+A sample is an export as it is: CSV and its like, xlsx, ods, JSON or JSON Lines; several files of one source together,
+such as its orders and its order lines. Some dozens of orders say more than three.
+
+Each field of the mapping comes with its reason and with how sure that is:
+  sure    by its name and by its values
+  likely  to be confirmed
+  open    not known; left out of the mapping until it is said
+
+Ends with 0, also where points are open; with 2 where a sample cannot be read.";
+
+/// From what to propose a mapping.
+#[derive(Args, Debug)]
+pub struct ProposeArguments {
+    /// What it is a source of
+    #[arg(long, value_name = "ROLE", value_enum)]
+    pub role: RoleName,
+
+    /// A file that the source exports; can be given several times
+    #[arg(long = "sample", value_name = "FILE", required = true, num_args = 1..)]
+    pub samples: Vec<PathBuf>,
+
+    /// The file for the mapping; without it, it is written to standard output
+    #[arg(long, value_name = "MAP")]
+    pub out: Option<PathBuf>,
+
+    /// The supplier's name, as in all tables [default: supplier]
+    #[arg(long, value_name = "NAME")]
+    pub supplier: Option<String>,
+
+    /// The source's name in the configuration [default: storefront, or the supplier's name]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// The time zone of times that do not say theirs, such as Europe/Oslo
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
+
+    /// The mapping of the storefront, so that order numbers and SKUs of both can be compared
+    #[arg(long, value_name = "MAP")]
+    pub beside: Option<PathBuf>,
+
+    /// Replace the file of --out where it is there
+    #[arg(long)]
+    pub replace: bool,
+
+    /// How to say what was found
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = ProposeFormat::Text)]
+    pub format: ProposeFormat,
+}
+
+/// What a source is a source of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum RoleName {
+    /// Orders and offers
+    Storefront,
+    /// Variants, supplier orders and parcels
+    Supplier,
+}
+
+/// How to say what was proposed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum ProposeFormat {
+    /// For reading
+    Text,
+    /// A list with table, column, at, how and why of each field
+    Json,
+}
+
+/// Which mapping to confirm.
+#[derive(Args, Debug)]
+pub struct ConfirmArguments {
+    /// The mapping; it is written anew with what you say
+    #[arg(long, value_name = "MAP")]
+    pub map: PathBuf,
+
+    /// The mapping of the storefront, so that order numbers and SKUs of both can be compared
+    #[arg(long, value_name = "MAP")]
+    pub beside: Option<PathBuf>,
+}
+
+/// Which source to sign in to, and how the browser comes back.
+#[derive(Args, Debug)]
+pub struct SignInArguments {
+    /// The source, as the configuration names it
+    #[arg(value_name = "SOURCE")]
+    pub source: String,
+
+    /// To which port of this machine the browser comes back, where the service must know it beforehand [default: any
+    /// that is free]
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u16).range(1..))]
+    pub port: Option<u16>,
+
+    /// Paste the address to which the browser was sent, where it runs on another machine
+    #[arg(long)]
+    pub paste: bool,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
 }
 
 /// Which source to try.
@@ -345,8 +460,20 @@ pub struct SourceArguments {
 #[derive(Args, Debug)]
 pub struct PreviewArguments {
     /// The source, as the configuration names it
-    #[arg(value_name = "SOURCE")]
-    pub source: String,
+    #[arg(value_name = "SOURCE", required_unless_present = "map")]
+    pub source: Option<String>,
+
+    /// A mapping, instead of a source of the configuration
+    #[arg(long, value_name = "MAP", conflicts_with = "source", requires = "samples")]
+    pub map: Option<PathBuf>,
+
+    /// A file to read by it; can be given several times
+    #[arg(long = "sample", value_name = "FILE", requires = "map", num_args = 1..)]
+    pub samples: Vec<PathBuf>,
+
+    /// How the records of --map are written
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = ListFormat::Table, requires = "map")]
+    pub format: ListFormat,
 
     /// Only this request of it
     #[arg(long, value_name = "NAME")]

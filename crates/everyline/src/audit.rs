@@ -14,6 +14,7 @@ use std::thread;
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use digest::View;
+use intake::source::declare::Source;
 use intake::{Folder, FolderError, ReadSettings};
 use links::Vocabulary;
 use matcher::Facts;
@@ -28,6 +29,7 @@ use crate::exit::Exit;
 use crate::live::judge as live;
 use crate::memory::{Room, TooLarge};
 use crate::opened::{self, Opened};
+use crate::propose;
 use crate::terminal::{self, ReadingBar, tell};
 use crate::trouble::Trouble;
 
@@ -46,8 +48,10 @@ pub(crate) static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::b
 
 /// A folder, and how it is to be judged.
 pub struct Question<'a> {
-    /// The folder with the tables.
+    /// The folder with the tables, or with exports.
     pub folder: &'a Path,
+    /// How exports in it are read; none where all are exchange files.
+    pub sources: &'a [Source],
     /// The configuration; its rules say which orders are reported.
     pub settings: &'a Settings,
     /// The moment for which it is judged.
@@ -73,7 +77,13 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         }
         None => Some(asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION))),
     };
-    let mut settings = Settings::read(asked.config.as_deref().or(on_ledger), asked.shop.as_deref())?;
+    let mapped: Vec<(Settings, Vec<Source>)> =
+        asked.maps.iter().map(|map| propose::sources_of(map)).collect::<Result<_, _>>()?;
+    let mut settings = match (asked.config.as_deref().or(on_ledger), mapped.first()) {
+        (None, Some((settings, _))) => settings.clone(),
+        (config, _) => Settings::read(config, asked.shop.as_deref())?,
+    };
+    let sources: Vec<Source> = mapped.into_iter().flat_map(|(_, sources)| sources).collect();
     let as_of = as_of(asked.as_of.as_deref(), settings.zone)?;
     let moment =
         |name, text: &Option<String>| text.as_deref().map(|text| time(name, text, settings.zone)).transpose();
@@ -97,6 +107,7 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         (Some(folder), _) => {
             let question = Question {
                 folder,
+                sources: &sources,
                 settings: &settings,
                 as_of: as_of.unwrap_or_else(clock::now),
                 skip_bad_rows: asked.skip_bad_rows,
@@ -146,6 +157,11 @@ fn of_ledger(
 /// # Errors
 /// Where the tables cannot be read, or rows of them cannot and are not to be skipped.
 pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
+    if !question.sources.is_empty() {
+        let mut outcome = plain(question)?;
+        outcome.notices.sort();
+        return Ok(outcome);
+    }
     let sizes = intake::sizes(question.folder).map_err(|error| unusable(question, error))?;
     let straight = if question.plain {
         None
@@ -221,9 +237,13 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
     let dir = question.folder.display();
     let settings = ReadSettings { zone: question.settings.zone, rules: &question.settings.rules };
     let bar = ReadingBar::new(question.quiet);
-    let read = intake::read_folder(question.folder, &settings, &mut |progress| {
-        bar.set(progress.bytes_read, progress.bytes_total);
-    });
+    let mut tell_progress = |progress: intake::Progress| bar.set(progress.bytes_read, progress.bytes_total);
+    let read = if question.sources.is_empty() {
+        intake::read_folder(question.folder, &settings, &mut tell_progress)
+    } else {
+        let sources: Vec<&Source> = question.sources.iter().collect();
+        intake::read_exports(question.folder, &sources, &settings, &mut tell_progress)
+    };
     bar.clear();
     let folder = read.map_err(|error| unusable(question, error))?;
     if folder.bad_row_count > 0 && !question.skip_bad_rows {

@@ -18,6 +18,7 @@ mod memory;
 mod opened;
 mod order;
 mod print;
+pub mod propose;
 mod source;
 mod status;
 mod terminal;

@@ -1,11 +1,15 @@
 //! `everyline source`: trying a source before anything relies on it, and looking at what it answers. Nothing is kept.
 //!
 //! Must not know how an answer is read, nor the ledger. Start reading at [`run`]; `check` tries it step by step,
-//! `preview` shows its first records, whose columns `rows` writes out, and `words` says what is wrong and what to do.
+//! `preview` shows its first records, whose columns `rows` writes out, `sign_in` lets somebody sign in, and `words`
+//! says what is wrong and what to do; `samples` proposes a mapping for files, and `confirm` settles what it leaves open.
 
 mod check;
+mod confirm;
 mod preview;
 mod rows;
+mod samples;
+mod sign_in;
 mod words;
 
 use std::future::Future;
@@ -16,10 +20,10 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{DateTime, Utc};
-use intake::source::declare::{Request, Role, Service, Source};
+use intake::source::declare::{Origin, Request, Role, Service, Source};
 use intake::source::http::{Limits, Trouble as NoAnswer, World};
 use intake::source::poll::{PollError, Reader};
-use intake::{Folder, FolderError, ReadSettings, read_part};
+use intake::{Folder, FolderError, ReadSettings, read_exports_part, read_part};
 use model::{ShopId, SourceId};
 
 use crate::arguments::{ShopArguments, SourceCommand};
@@ -61,8 +65,17 @@ pub fn run(what: &SourceCommand) -> Result<Exit, Trouble> {
             opened::run(check::check(&meant))
         }
         SourceCommand::Preview(asked) => {
-            let meant = Meant::of(&asked.source, &asked.of)?;
+            if let Some(map) = &asked.map {
+                return samples::preview(map, asked);
+            }
+            let meant = Meant::of(asked.source.as_deref().unwrap_or_default(), &asked.of)?;
             opened::run(preview::preview(&meant, asked))
+        }
+        SourceCommand::Propose(asked) => samples::propose(asked),
+        SourceCommand::Confirm(asked) => confirm::confirm(asked),
+        SourceCommand::SignIn(asked) => {
+            let meant = Meant::of(&asked.source, &asked.of)?;
+            opened::run(sign_in::sign_in(&meant, asked))
         }
     }
 }
@@ -115,10 +128,13 @@ impl Meant {
 
     /// What stands in a folder.
     async fn folder(&self, folder: &Path) -> Result<Folder, FolderError> {
-        let (dir, settings) = (folder.to_owned(), self.settings.clone());
+        let (dir, settings, source) = (folder.to_owned(), self.settings.clone(), self.source.clone());
         let read = tokio::task::spawn_blocking(move || {
             let read = ReadSettings { zone: settings.zone, rules: &settings.rules };
-            read_part(&dir, &read, &mut |_| {})
+            match &source.origin {
+                Origin::Exports(..) => read_exports_part(&dir, &source, &read, DIGEST_KEY),
+                Origin::Folder(_) | Origin::Service(_) => read_part(&dir, &read, &mut |_| {}),
+            }
         });
         read.await.unwrap_or_else(|error| {
             Err(FolderError::Unreadable { path: folder.to_owned(), source: io::Error::other(error) })

@@ -11,8 +11,8 @@ use chrono_tz::Tz;
 use everyline::configuration::{Configuration, EXAMPLE, Settings};
 use forecast::{Calendar, CutOff};
 use intake::source::declare::{
-    DEFAULT_AT_MOST, DEFAULT_EVERY, DEFAULT_FOLDER_STALE_AFTER, DEFAULT_OVERLAP, DEFAULT_STALE_AFTER, Origin,
-    Role, Service, Source,
+    ClientAuthentication, DEFAULT_AT_MOST, DEFAULT_EVERY, DEFAULT_FOLDER_STALE_AFTER, DEFAULT_OVERLAP,
+    DEFAULT_STALE_AFTER, Origin, Role, Service, SignIn, Source,
 };
 use model::rules::Graces;
 use model::{Rules, ShopId, SupplierId};
@@ -140,7 +140,7 @@ fn the_sources_of_the_example_are_what_its_remarks_say() {
     let configuration = parsed(&one);
     let (_, shop) = configuration.shop(None).unwrap();
     let names: Vec<&str> = shop.sources.keys().map(|name| name.as_str()).collect();
-    assert_eq!(names, ["alder", "dropped", "till"]);
+    assert_eq!(names, ["alder", "brook", "dropped", "sheets", "till"]);
     let source = |name: &str| &shop.sources[name];
     assert_eq!(source("till").role, Role::Storefront);
     assert_eq!(source("alder").role, Role::Supplier("alder-print".into()));
@@ -161,6 +161,14 @@ fn the_sources_of_the_example_are_what_its_remarks_say() {
     assert_eq!(brought("till"), ["offers", "orders", "order_lines"]);
     assert_eq!(brought("alder"), ["variants", "submissions", "submission_lines", "parcels", "parcel_lines"]);
 
+    let Origin::Exports(_, sheets) = &source("sheets").origin else { panic!("no exports") };
+    let files: Vec<&str> = sheets.iter().filter_map(|request| Some(request.file()?.name.as_str())).collect();
+    assert_eq!(files, ["orders-*.csv", "prices.json", "wide-*.xlsx"]);
+
+    let Some(SignIn::OAuth(brook)) = &service(source("brook")).sign_in else { panic!("no grant") };
+    assert_eq!(brook.tokens().map(|path| path.to_str()), Some(Some("brook.tokens")));
+    assert_eq!(brook.client_authentication, ClientAuthentication::Basic);
+
     let shops = parsed(&several).shops;
     assert_eq!(shops.keys().map(ShopId::as_str).collect::<Vec<_>>(), ["kittiwake", "second"]);
     assert!(shops.values().all(|shop| shop.sources.len() == 1));
@@ -169,8 +177,26 @@ fn the_sources_of_the_example_are_what_its_remarks_say() {
 fn service(source: &Source) -> &Service {
     match &source.origin {
         Origin::Service(service) => service,
-        Origin::Folder(folder) => panic!("{}", folder.display()),
+        Origin::Folder(folder) | Origin::Exports(folder, _) => panic!("{}", folder.display()),
     }
+}
+
+/// Beside the ledger everyline writes anyway; beside the configuration it may not.
+#[test]
+fn tokens_are_kept_beside_the_ledger_where_nothing_else_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("everyline.toml");
+    let example = examples()[0].replace("everyline.db", "/var/lib/everyline/everyline.db");
+    let tokens = |text: &str| {
+        std::fs::write(&file, text).unwrap();
+        let configuration = Configuration::read(&file).unwrap();
+        let (_, shop) = configuration.shop(None).unwrap();
+        let Some(SignIn::OAuth(oauth)) = &service(&shop.sources["brook"]).sign_in else { panic!("no grant") };
+        oauth.tokens().unwrap().clone()
+    };
+    assert_eq!(tokens(&example), folder.path().join("brook.tokens"));
+    let unsaid = example.replace("tokens = \"brook.tokens\"\n", "");
+    assert_eq!(tokens(&unsaid), Path::new("/var/lib/everyline/everyline.db.brook@shop.tokens"));
 }
 
 #[test]
@@ -258,7 +284,7 @@ fn several_shops_have_what_is_set_for_each_and_paths_begin_at_the_folder_of_the_
     let home = tempfile::tempdir().unwrap();
     let file = home.path().join("everyline.toml");
     let folder_of = |source: &Source| match &source.origin {
-        Origin::Folder(folder) => folder.clone(),
+        Origin::Folder(folder) | Origin::Exports(folder, _) => folder.clone(),
         Origin::Service(service) => panic!("{}", service.address),
     };
     let elsewhere = tempfile::tempdir().unwrap();

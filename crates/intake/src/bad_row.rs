@@ -18,6 +18,8 @@ pub struct BadRow {
     pub file: String,
     /// The physical line on which the row begins, or on which the quote that breaks it opens; from 1.
     pub line: u64,
+    /// Whether `line` is the number of a record, of a document that has no lines of its own.
+    pub by_record: bool,
     /// The column, where one is at fault.
     pub column: Option<String>,
     /// A clause: what stands there.
@@ -31,7 +33,8 @@ pub struct BadRow {
 /// `order_lines.csv, line 17, column quantity: "two" is not a whole number; expected … . Correct the cell.`
 impl fmt::Display for BadRow {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}, line {}", self.file, self.line)?;
+        let place = if self.by_record { "record" } else { "line" };
+        write!(f, "{}, {place} {}", self.file, self.line)?;
         if let Some(column) = &self.column {
             write!(f, ", column {column}")?;
         }
@@ -71,7 +74,7 @@ impl Fault {
     /// The fault, in its place.
     pub(crate) fn at(self, file: &str, line: u64) -> BadRow {
         let Self { column, found, expected, hint } = self;
-        BadRow { file: file.to_owned(), line, column, found, expected, hint }
+        BadRow { file: file.to_owned(), line, by_record: false, column, found, expected, hint }
     }
 }
 

@@ -32,6 +32,38 @@ pub enum FolderError {
         /// What the system says.
         source: io::Error,
     },
+    /// No file is there for a request of a source.
+    #[error(
+        "{}: there is no file {name}, which the request {request} of the mapping reads. Export it into the folder, or \
+         correct `file` of that request.", .dir.display()
+    )]
+    NoExport {
+        /// The folder.
+        dir: PathBuf,
+        /// The request.
+        request: String,
+        /// The name of the file, perhaps with stars.
+        name: String,
+    },
+    /// A sample is none of the files that a mapping reads.
+    #[error("{file}: the mapping reads no file of this name; it reads {known}. Give one of those.")]
+    NotMeant {
+        /// The file.
+        file: String,
+        /// The names of those that are read, perhaps with stars.
+        known: String,
+    },
+    /// An export cannot be read.
+    #[error(transparent)]
+    Export(#[from] crate::export::ExportError),
+    /// What stands in an export is not what the mapping says.
+    #[error("{file}: {found}. Correct the mapping, or look whether this is the right file.")]
+    NotAsDeclared {
+        /// The file.
+        file: String,
+        /// A clause: what is wrong.
+        found: String,
+    },
     /// One table in two forms.
     #[error("{first} and {second}: the table {table} is given twice; expected one file. Remove one of them.")]
     GivenTwice {

@@ -2,6 +2,7 @@
 //!
 //! Must not know: how a file is read. Start reading at [`Files::find`].
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, Metadata};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -39,7 +40,7 @@ pub fn sizes(dir: &Path) -> Result<Sizes, FolderError> {
 }
 
 /// A file that holds a table.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct TableFile {
     pub(crate) table: Table,
     pub(crate) name: String,
@@ -88,7 +89,54 @@ impl Files {
         Ok(files)
     }
 
+    /// Exports that bring tables, and the exchange files beside them; together they hold all there is.
+    pub(crate) fn beside_exports(
+        dir: &Path,
+        brought: &BTreeMap<Table, PathBuf>,
+        exports: &BTreeSet<PathBuf>,
+        notices: &mut Vec<Notice>,
+    ) -> Result<Self, FolderError> {
+        let (files, mut others) = Self::look_apart(dir, exports)?;
+        let mut given = files.given;
+        given.extend(Self::of_exports(brought)?.given);
+        given.sort_by(|a, b| (a.table, &a.name).cmp(&(b.table, &b.name)));
+        let files = Self { given };
+        others.sort();
+        notices.extend(unknown_files(&others));
+        files.check_once()?;
+        files.check_whole(dir, &others)?;
+        Ok(files)
+    }
+
+    /// Exports that bring tables, alone.
+    pub(crate) fn of_exports(brought: &BTreeMap<Table, PathBuf>) -> Result<Self, FolderError> {
+        let mut given = Vec::new();
+        for (table, path) in brought {
+            let metadata = fs::metadata(path)
+                .map_err(|source| FolderError::Unreadable { path: path.clone(), source })?;
+            let (bytes, changed_at) = size_and_age(&metadata);
+            let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            let path = path.clone();
+            given.push(TableFile { table: *table, name, path, is_csv: false, bytes, changed_at });
+        }
+        Ok(Self { given })
+    }
+
+    /// Those that bring none of some tables.
+    pub(crate) fn without(&self, brought: &BTreeMap<Table, PathBuf>) -> Self {
+        let given = self.given.iter().filter(|file| !brought.contains_key(&file.table)).cloned();
+        Self { given: given.collect() }
+    }
+
     fn look(dir: &Path, notices: &mut Vec<Notice>) -> Result<(Self, Vec<String>), FolderError> {
+        let (files, others) = Self::look_apart(dir, &BTreeSet::new())?;
+        notices.extend(unknown_files(&others));
+        files.check_once()?;
+        Ok((files, others))
+    }
+
+    /// The exchange files of a folder, and what else may hold a table, apart from some files.
+    fn look_apart(dir: &Path, apart: &BTreeSet<PathBuf>) -> Result<(Self, Vec<String>), FolderError> {
         let unreadable =
             |path: &Path, source: io::Error| FolderError::Unreadable { path: path.to_owned(), source };
         let metadata = match fs::metadata(dir) {
@@ -106,6 +154,9 @@ impl Files {
             let entry = entry.map_err(|error| unreadable(dir, error))?;
             let Ok(name) = entry.file_name().into_string() else { continue };
             let path = entry.path();
+            if apart.contains(&path) {
+                continue;
+            }
             let Some((table, is_csv)) = table_of(&name) else {
                 others.push(name);
                 continue;
@@ -121,10 +172,7 @@ impl Files {
         given.sort_by(|a, b| (a.table, &a.name).cmp(&(b.table, &b.name)));
         others.retain(|name| may_hold_a_table(name));
         others.sort();
-        notices.extend(unknown_files(&others));
-        let files = Self { given };
-        files.check_once()?;
-        Ok((files, others))
+        Ok((Self { given }, others))
     }
 
     pub(crate) fn of(&self, table: Table) -> Option<&TableFile> {

@@ -4,22 +4,26 @@
 //! to do next; the readable rest is returned beside it, and the caller decides what to do with it. What no
 //! skipping can help is a [`FolderError`]. Must not know: how orders are matched, or what a finding is.
 //! Start reading at `folder`; `tables` declares the tables, `build` makes the rows.
-//! Answers of storefronts and suppliers end in the same rows: [`source`].
+//! Answers of storefronts and suppliers end in the same rows: [`source`]. Any other file that can be exported becomes
+//! records, which a mapping may read: [`export`].
 
 mod bad_row;
 mod build;
 mod cells;
 mod csv;
 mod error;
+pub mod export;
 mod files;
 mod folder;
 mod json;
 mod json_lines;
 mod keys;
 mod lines;
+mod mapped;
 mod nearest;
 mod not_judged;
 mod parents;
+pub mod propose;
 mod row;
 pub mod sieve;
 mod skipped;
@@ -32,3 +36,4 @@ pub use error::FolderError;
 pub use files::{Sizes, sizes};
 pub use folder::{Folder, ReadSettings, read_folder, read_part};
 pub use lines::{MAX_ROW_BYTES, Progress};
+pub use mapped::{read_exports, read_exports_part, read_samples};

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeSet, HashMap, HashSet};
 
-use crate::bad_row::{BadRows, Fault};
+use crate::bad_row::{BadRow, BadRows, Fault};
 use crate::row::{Cell, Row, cell_of};
 use crate::tables::{Column, Table};
 
@@ -127,6 +127,12 @@ impl LeftOut {
     /// Leaves a row out and reports it.
     pub(crate) fn report(&mut self, file: &str, line: u64, fault: Fault, row: Skipped) {
         self.bad_rows.push(row.table, fault.at(file, line));
+        self.leave_out(row);
+    }
+
+    /// Likewise, of a row whose place may be the number of a record.
+    pub(crate) fn report_at(&mut self, file: &str, place: u64, by_record: bool, fault: Fault, row: Skipped) {
+        self.bad_rows.push(row.table, BadRow { by_record, ..fault.at(file, place) });
         self.leave_out(row);
     }
 

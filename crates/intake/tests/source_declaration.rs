@@ -112,7 +112,7 @@ fn check(text: &str) -> Result<Source, String> {
 fn service(text: &str) -> Service {
     match check(text).unwrap().origin {
         Origin::Service(service) => *service,
-        Origin::Folder(folder) => panic!("{}", folder.display()),
+        Origin::Folder(folder) | Origin::Exports(folder, _) => panic!("{}", folder.display()),
     }
 }
 
@@ -240,7 +240,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#"address = "https://till.example/api""#,
             r#"folder = "/srv/exports""#,
-            "has at_most beside folder; expected beside it are role, supplier, every and stale_after alone",
+            "has at_most beside folder; expected beside it are role, supplier, every, stale_after and requests alone",
         ),
         (
             r#""90 s""#,
@@ -276,7 +276,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#"header = "Authorization", before"#,
             "before",
-            "sign_in has neither header nor user; expected is one of them",
+            "sign_in has neither header nor user nor grant; expected is one of them",
         ),
         (
             r#"header = "Authorization", before"#,
@@ -626,7 +626,7 @@ fn each_rule_of_a_field_is_said_where_it_is_broken() {
             "status",
             STATUS,
             r#"{ words = { paid = "open" } }"#,
-            " has none of at, always, digest_of, pairs_at, object_at and columns; expected is one of them",
+            " has none of at, always, digest_of, pairs_at, object_at, columns, named_at, text_at, counted, own_key and first_of; expected is one of them",
         ),
         (
             "status",
@@ -775,7 +775,7 @@ fn each_rule_of_options_and_money_is_said_where_it_is_broken() {
         (
             OPTIONS,
             r#""$.choices""#,
-            "options has at; expected is one of pairs_at, object_at and columns, which name the options that are kept: what customers typed is not",
+            "options has at; expected is one of pairs_at, object_at, columns, named_at and text_at, which name the options that are kept: what customers typed is not",
         ),
         (
             OPTIONS,
@@ -820,12 +820,12 @@ fn each_rule_of_options_and_money_is_said_where_it_is_broken() {
         (
             PRICE,
             r#"{ at = "$.price", money = "cents" }"#,
-            r#"price.money is "cents"; expected is "decimal", "minor" (of the currency), or "minor-2" and the like up to 6"#,
+            r#"price.money is "cents"; expected is "decimal", "comma" or "point" (as people write it), "minor" (of the currency), or "minor-2" and the like up to 6"#,
         ),
         (
             PRICE,
             r#"{ at = "$.price", money = "minor-9" }"#,
-            r#"price.money is "minor-9"; expected is "decimal", "minor" (of the currency), or "minor-2" and the like up to 6"#,
+            r#"price.money is "minor-9"; expected is "decimal", "comma" or "point" (as people write it), "minor" (of the currency), or "minor-2" and the like up to 6"#,
         ),
         (
             PRICE,

@@ -17,7 +17,7 @@ fn service(text: &str) -> Service {
     let declaration: Declaration = toml::from_str(text).unwrap();
     match declaration.check(Tz::Europe__Oslo).map_err(|error| error.to_string()).unwrap().origin {
         Origin::Service(service) => *service,
-        Origin::Folder(folder) => panic!("{}", folder.display()),
+        Origin::Folder(folder) | Origin::Exports(folder, _) => panic!("{}", folder.display()),
     }
 }
 

@@ -9,7 +9,9 @@ mod book;
 mod check;
 mod fuzz;
 mod generated;
+mod npm;
 mod rest;
+mod signin;
 mod sql;
 
 use std::path::{Path, PathBuf};
@@ -29,7 +31,7 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Task {
     /// Everything that must hold before a commit, but for the tests: format, lints, which crate uses which,
-    /// documentation, generated files, what breaks readers, a server that is not ours
+    /// documentation, generated files, what breaks readers, servers that are not ours
     Check,
     /// Write fixtures/, the simulated shop's books
     Fixtures {
@@ -56,6 +58,9 @@ enum Task {
     },
     /// Read a REST server that is not ours, json-server, and compare with files (needs Node.js)
     Rest,
+    /// Sign in at an OAuth 2.0 server that is not ours, oauth2-mock-server, be signed out, and see what is said (needs
+    /// Node.js)
+    Signin,
     /// Write .sqlx/, the descriptions of the ledger's queries
     Sql,
     /// Write a book of any size, with known faults, into a folder
@@ -81,6 +86,7 @@ fn main() -> ExitCode {
         Task::Bench(bench) => bench::run(bench),
         Task::Fuzz { seconds, target } => fuzz::run(seconds, target.as_deref()),
         Task::Rest => rest::run(),
+        Task::Signin => signin::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,

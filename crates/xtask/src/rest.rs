@@ -254,14 +254,18 @@ pub struct Ended {
     shown: String,
     /// How it ended.
     pub status: ExitStatus,
-    stdout: String,
+    /// What it answered.
+    pub stdout: String,
     /// What it said beside its answer.
     pub stderr: String,
 }
 
 impl Ended {
     /// Itself, where it ended with this code.
-    fn expect(self, code: i32) -> anyhow::Result<Self> {
+    ///
+    /// # Errors
+    /// Where it ended with another; what it wrote is said.
+    pub fn expect(self, code: i32) -> anyhow::Result<Self> {
         let Self { shown, status, stdout, stderr } = &self;
         ensure!(
             status.code() == Some(code),
@@ -304,7 +308,10 @@ fn text(mut file: File) -> anyhow::Result<String> {
 }
 
 /// Builds everyline, and answers where it is.
-fn built() -> anyhow::Result<PathBuf> {
+///
+/// # Errors
+/// Where it cannot be built.
+pub fn built() -> anyhow::Result<PathBuf> {
     let root = root()?;
     let status = Command::new(env!("CARGO"))
         .args(["build", "--quiet", "-p", "everyline"])

@@ -8,7 +8,8 @@ use std::time::Duration;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use intake::source::declare::{
-    Changes, Count, Next, Origin, Pages, Request, Role, SecretError, SecretReference, Service, SignIn, Source,
+    Changes, Count, Next, OAuth, Origin, Pages, Request, Role, SecretError, SecretReference, Service, SignIn,
+    Source,
 };
 use model::SourceId;
 
@@ -38,7 +39,7 @@ fn of_source(name: &SourceId, source: &Source) -> Vec<String> {
     let every = span(source.every);
     let mut lines = vec![String::new(), format!("Source {name}, {what}:")];
     match &source.origin {
-        Origin::Folder(folder) => {
+        Origin::Folder(folder) | Origin::Exports(folder, _) => {
             let not_there = if folder.is_dir() { "" } else { ", which is not there now" };
             lines.push(format!("  The folder {}{not_there}.", folder.display()));
             lines.push(format!("  Every {every} it is looked through for new files."));
@@ -50,13 +51,13 @@ fn of_source(name: &SourceId, source: &Source) -> Vec<String> {
     }
     lines.push(format!("  It counts as up to date for {} after a reading.", span(source.stale_after)));
     if let Origin::Service(service) = &source.origin {
-        lines.extend(of_service(service));
+        lines.extend(of_service(name, service));
     }
     lines
 }
 
-fn of_service(service: &Service) -> Vec<String> {
-    let mut lines = vec![format!("  {}", sign_in(service.sign_in.as_ref()))];
+fn of_service(name: &SourceId, service: &Service) -> Vec<String> {
+    let mut lines = vec![format!("  {}", sign_in(name, service.sign_in.as_ref()))];
     for request in &service.requests {
         lines.push(format!("  {}", brings(request)));
         lines.push(format!("    {}", pages(&request.pages)));
@@ -72,11 +73,18 @@ fn of_service(service: &Service) -> Vec<String> {
     lines
 }
 
-fn sign_in(sign_in: Option<&SignIn>) -> String {
+fn sign_in(source: &SourceId, sign_in: Option<&SignIn>) -> String {
     let (how, secret) = match sign_in {
         None => return "Nobody has to sign in.".to_owned(),
         Some(SignIn::Header { name, secret, .. }) => (format!("the header {name}"), secret),
         Some(SignIn::Basic { secret, .. }) => ("user and password".to_owned(), secret),
+        Some(SignIn::OAuth(oauth)) => {
+            let how = tokens(source, oauth);
+            match &oauth.secret {
+                Some(secret) => (how, secret),
+                None => return format!("It signs in with {how}; it is a public client, without a secret."),
+            }
+        }
     };
     let (place, is_there) = match secret {
         SecretReference::Environment(name) => (format!("the environment variable {name}"), "which is set"),
@@ -85,6 +93,20 @@ fn sign_in(sign_in: Option<&SignIn>) -> String {
     };
     let state = secret.read(&variable).map_or_else(missing, |_| is_there.to_owned());
     format!("It signs in with {how}; its secret comes from {place}, {state}.")
+}
+
+/// How access tokens are had.
+fn tokens(source: &SourceId, oauth: &OAuth) -> String {
+    let place = oauth.token_address.origin().ascii_serialization();
+    let Some(file) = oauth.tokens() else {
+        return format!("access tokens that it has by itself from {place}");
+    };
+    let state = if file.exists() {
+        "which is there".to_owned()
+    } else {
+        format!("which is not there yet: sign in with `everyline source sign-in {source}`")
+    };
+    format!("access tokens from {place}, kept in {}, {state}", file.display())
 }
 
 /// Why a secret is not there, going on from its place.

@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use ::config::{File, FileFormat, Source};
 use chrono_tz::Tz;
 use forecast::CutOff;
-use intake::source::declare::{Origin, SecretReference, SignIn, Source as DeclaredSource};
+use intake::source::declare::{Grant, Origin, SecretReference, SignIn, Source as DeclaredSource};
 use model::{Rules, ShopId, SourceId, SupplierId};
 
 use crate::trouble::Trouble;
@@ -58,8 +58,8 @@ impl Default for Settings {
 }
 
 impl Configuration {
-    /// Reads a file. A ledger, folders and files of secrets that are not given by their whole paths are in
-    /// the folder of the file.
+    /// Reads a file. A ledger, folders and files of secrets and tokens that are not given by their whole paths are in
+    /// the folder of the file. Tokens of which it is not said where they are kept are beside the ledger.
     ///
     /// # Errors
     /// Where the file cannot be read, or as [`Self::parse`].
@@ -73,9 +73,14 @@ impl Configuration {
         let mut read = Self::parse(&text, &name)?;
         if let Some(folder) = file.parent() {
             read.ledger = folder.join(&read.ledger);
-            for source in read.shops.values_mut().flat_map(|shop| shop.sources.values_mut()) {
-                if let Some(path) = path_in(&mut source.origin) {
-                    *path = folder.join(&*path);
+            for (shop, settings) in &mut read.shops {
+                for (name, source) in &mut settings.sources {
+                    for path in paths_in(&mut source.origin) {
+                        *path = folder.join(&*path);
+                    }
+                    if let Some(tokens @ None) = tokens_of(&mut source.origin) {
+                        *tokens = Some(usual_tokens(&read.ledger, shop, name));
+                    }
                 }
             }
         }
@@ -125,16 +130,47 @@ impl Configuration {
     }
 }
 
-/// The path that a source is read by: of its folder, or of its secret.
-fn path_in(origin: &mut Origin) -> Option<&mut PathBuf> {
-    match origin {
-        Origin::Folder(path) => Some(path),
-        Origin::Service(service) => match service.sign_in.as_mut()? {
-            SignIn::Header { secret: SecretReference::File(path), .. }
-            | SignIn::Basic { secret: SecretReference::File(path), .. } => Some(path),
-            SignIn::Header { .. } | SignIn::Basic { .. } => None,
+/// The paths that a source is read by: of its folder, or of its secret and its tokens.
+fn paths_in(origin: &mut Origin) -> Vec<&mut PathBuf> {
+    let sign_in = match origin {
+        Origin::Folder(path) | Origin::Exports(path, _) => return vec![path],
+        Origin::Service(service) => service.sign_in.as_mut(),
+    };
+    let (secret, tokens) = match sign_in {
+        Some(SignIn::Header { secret, .. } | SignIn::Basic { secret, .. }) => (Some(secret), None),
+        Some(SignIn::OAuth(oauth)) => {
+            let tokens = match &mut oauth.grant {
+                Grant::AuthorizationCode { tokens, .. } => tokens.as_mut(),
+                Grant::ClientCredentials => None,
+            };
+            (oauth.secret.as_mut(), tokens)
+        }
+        None => (None, None),
+    };
+    let secret = secret.and_then(|secret| match secret {
+        SecretReference::File(path) => Some(path),
+        SecretReference::Environment(_) | SecretReference::Credential(_) => None,
+    });
+    secret.into_iter().chain(tokens).collect()
+}
+
+/// Where the tokens of a source are kept, of one to which somebody signs in.
+fn tokens_of(origin: &mut Origin) -> Option<&mut Option<PathBuf>> {
+    let Origin::Service(service) = origin else { return None };
+    match service.sign_in.as_mut()? {
+        SignIn::OAuth(oauth) => match &mut oauth.grant {
+            Grant::AuthorizationCode { tokens, .. } => Some(tokens),
+            Grant::ClientCredentials => None,
         },
+        SignIn::Header { .. } | SignIn::Basic { .. } => None,
     }
+}
+
+/// `everyline.db.till@shop.tokens`, beside the ledger: there everyline writes anyway. No name of a source or a shop has an @.
+fn usual_tokens(ledger: &Path, shop: &ShopId, source: &SourceId) -> PathBuf {
+    let mut name = ledger.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".{source}@{shop}.tokens"));
+    ledger.with_file_name(name)
 }
 
 /// What is wrong, without the line itself, which the parser draws between bars: a secret may stand in it.

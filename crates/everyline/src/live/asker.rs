@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
-use intake::source::declare::{Origin, Request, Service, SignIn, Source};
+use intake::source::declare::{Origin, Request, Service, Source};
 use intake::source::http::{Client, Limits, World};
 use intake::source::poll::{Dropped, FolderReader, PollError, Reader, Report, Step};
 use ledger::{Asking, Changed, Ledger, LedgerError, Trouble};
@@ -32,6 +32,8 @@ pub mod kind {
     pub const CHANGED: &str = "changed";
     /// It did not answer, or not this.
     pub const UNREADABLE: &str = "unreadable";
+    /// Its sign-in is lost, and does not come back by itself.
+    pub const SIGNED_OUT: &str = "signed-out";
 }
 
 /// What asks one source, over and over.
@@ -94,7 +96,7 @@ impl Asker {
         let mut asked = Asked::default();
         let mut pause = None;
         match &self.source.origin {
-            Origin::Folder(folder) => {
+            Origin::Folder(folder) | Origin::Exports(folder, _) => {
                 let folder = folder.clone();
                 self.look(ledger, folder, &mut asked, &mut pause).await?;
             }
@@ -123,6 +125,8 @@ impl Asker {
             folder,
             zone: self.settings.zone,
             rules: self.settings.rules.clone(),
+            exports: matches!(self.source.origin, Origin::Exports(..)).then(|| Arc::new(self.source.clone())),
+            digest_key: self.digest_key.clone(),
             world: Arc::clone(&self.world),
         };
         let mark = ledger.mark(&self.shop, &self.source_id, FOLDER).await?;
@@ -173,7 +177,7 @@ impl Asker {
                 }
             }
         };
-        let mut is_let_in = true;
+        let mut secret_holds = true;
         for request in reader.requests() {
             if *stop.borrow() {
                 break;
@@ -182,7 +186,8 @@ impl Asker {
                 Some(outcome) => outcome,
                 None => break,
             };
-            is_let_in = !matches!(outcome, Err(PollError::SignIn { .. }));
+            let is_let_in = !outcome.as_ref().is_err_and(PollError::is_of_sign_in);
+            secret_holds = !matches!(outcome, Err(PollError::SignIn { .. } | PollError::SignedOut { .. }));
             let is_silent = matches!(outcome, Err(PollError::Unreachable { .. }));
             let children: Vec<&str> =
                 reader.descendants(request).into_iter().map(|child| child.name.as_str()).collect();
@@ -192,7 +197,7 @@ impl Asker {
                 break;
             }
         }
-        if is_let_in {
+        if secret_holds {
             self.reader = Some(reader);
         }
         Ok(())
@@ -267,7 +272,11 @@ impl Asker {
         asked.troubles.push(error.to_string());
         let is_changed =
             matches!(error, PollError::Changed { .. } | PollError::Folder { .. } | PollError::BadRows { .. });
-        let kind = if is_changed { kind::CHANGED } else { kind::UNREADABLE };
+        let kind = match error {
+            _ if is_changed => kind::CHANGED,
+            PollError::SignedOut { .. } => kind::SIGNED_OUT,
+            _ => kind::UNREADABLE,
+        };
         let trouble = Trouble { kind: kind.to_owned(), words: in_short(&error) };
         // A request that is asked for rows may be what fails; the one that brings the rows is not read to its end then.
         let place = error.place().map(|place| place.request.as_str());
@@ -338,11 +347,9 @@ pub fn reader(
     world: &Arc<dyn World>,
 ) -> Result<Reader, String> {
     let secret = match &service.sign_in {
-        Some(SignIn::Header { secret, .. } | SignIn::Basic { secret, .. }) => Some(
-            secret
-                .read(&terminal::variable)
-                .map_err(|error| format!("its sign-in has no secret: {error}"))?,
-        ),
+        Some(sign_in) => sign_in
+            .read_secret(&terminal::variable)
+            .map_err(|error| format!("its sign-in has no secret: {error}"))?,
         None => None,
     };
     let client =

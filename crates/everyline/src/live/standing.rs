@@ -87,7 +87,7 @@ impl Standings {
                 Role::Supplier(supplier) => Some(supplier.clone()),
             };
             let requests: Vec<(String, Vec<String>)> = match &source.origin {
-                Origin::Folder(_) => {
+                Origin::Folder(_) | Origin::Exports(..) => {
                     let tables = marks.get(FOLDER).map(tables_read).unwrap_or_default();
                     vec![(FOLDER.to_owned(), tables)]
                 }
@@ -219,14 +219,16 @@ impl Standings {
 
 impl Standing {
     /// Since when nothing is known, where that is too long: since it was last read; where it never was, since it first
-    /// failed.
+    /// failed. A sign-in that is lost does not come back by itself: any time is too long.
     fn stale_since(&self, moment: DateTime<Utc>) -> Option<DateTime<Utc>> {
         let failing_since = self.state.as_ref().and_then(|state| state.asking.failing_since);
         let since = match (self.read_up_to, failing_since) {
             (Some(read), Some(failing)) => Some(read.min(failing)),
             (read, failing) => read.or(failing),
         };
-        since.filter(|since| moment - *since > self.stale_after)
+        let trouble = self.state.as_ref().and_then(|state| state.asking.trouble.as_ref());
+        let is_signed_out = trouble.is_some_and(|trouble| trouble.kind == kind::SIGNED_OUT);
+        since.filter(|since| is_signed_out || moment - *since > self.stale_after)
     }
 
     fn finding(&self, check: Check, since: DateTime<Utc>, now: DateTime<Utc>) -> Finding {

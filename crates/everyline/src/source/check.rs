@@ -27,7 +27,7 @@ const SHOWN_ROWS: usize = 20;
 pub async fn check(meant: &Meant) -> Result<Exit, Trouble> {
     match &meant.source.origin {
         Origin::Service(service) => of_service(meant, service).await,
-        Origin::Folder(folder) => of_folder(meant, folder).await,
+        Origin::Folder(folder) | Origin::Exports(folder, _) => of_folder(meant, folder).await,
     }
 }
 
@@ -35,6 +35,7 @@ async fn of_service(meant: &Meant, service: &Service) -> Result<Exit, Trouble> {
     write_data(&under(&format!("{}, at {}", meant.title(), service.address), "", "  "))?;
     let secret = match words::secret(service) {
         Ok(Some(place)) => format!("works: {place}"),
+        Ok(None) if service.sign_in.is_some() => "none is needed, for the client is a public one".to_owned(),
         Ok(None) => "none is needed, for no sign_in is declared".to_owned(),
         Err((what, to_do)) => return not_asked(&fails("secret", &what, &to_do)),
     };

@@ -29,7 +29,7 @@ const SHOWN_CHARACTERS: usize = 300;
 pub async fn preview(meant: &Meant, asked: &PreviewArguments) -> Result<Exit, Trouble> {
     match &meant.source.origin {
         Origin::Service(service) => of_service(meant, service, asked).await,
-        Origin::Folder(folder) => of_folder(meant, folder, asked).await,
+        Origin::Folder(folder) | Origin::Exports(folder, _) => of_folder(meant, folder, asked).await,
     }
 }
 
@@ -112,11 +112,7 @@ async fn of_folder(meant: &Meant, folder: &Path, asked: &PreviewArguments) -> Re
     };
     let mut text = title(meant);
     for shown in tables(&read.book, asked.records, meant.settings.zone) {
-        // Nothing says which columns the files have; those that no row fills say nothing either.
-        let is_filled = |column: &str| {
-            shown.first.iter().flatten().any(|(known, value)| *known == column && value.is_some())
-        };
-        text += &of_table(&shown, "in the folder", is_filled);
+        text += &of_filled(&shown, "in the folder");
     }
     write_data(&text)?;
     if read.bad_row_count == 0 {
@@ -129,6 +125,13 @@ async fn of_folder(meant: &Meant, folder: &Path, asked: &PreviewArguments) -> Re
     let help = format!("`everyline source check {}` says which, and why", meant.name);
     tell(&Trouble::new("the folder is not shown in full", cause).help(help).to_string());
     Ok(Exit::Incomplete)
+}
+
+/// A table of which nothing says which columns its files have; those that no row fills say nothing either.
+pub(super) fn of_filled(shown: &Shown, place: &str) -> String {
+    let is_filled =
+        |column: &str| shown.first.iter().flatten().any(|(known, value)| *known == column && value.is_some());
+    of_table(shown, place, is_filled)
 }
 
 fn of_table(shown: &Shown, place: &str, is_shown: impl Fn(&str) -> bool) -> String {

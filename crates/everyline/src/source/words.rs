@@ -5,6 +5,7 @@
 use chrono_tz::Tz;
 use intake::source::declare::{SecretError, SecretReference, Service, SignIn};
 use intake::source::http::Trouble;
+use intake::source::oauth::Lost;
 use intake::source::poll::{Changed, LimitMet, PollError};
 
 use crate::terminal;
@@ -30,6 +31,10 @@ fn what_and_to_do(error: &PollError, signs_in: bool, zone: Tz) -> (String, Strin
                 "It wants to know who asks: declare sign_in under the source."
             };
             (what, to_do.to_owned())
+        }
+        PollError::SignedOut { place, lost } => (lost.to_string(), lost.help(place.source.as_str())),
+        PollError::NoToken { trouble, .. } => {
+            (format!("no access token could be had: {trouble}"), trouble.help().to_owned())
         }
         PollError::Refused { status, .. } => {
             let what = format!("the source refused the request (status {status})");
@@ -75,6 +80,28 @@ fn what_and_to_do(error: &PollError, signs_in: bool, zone: Tz) -> (String, Strin
     }
 }
 
+/// What is the matter with a sign-in that was tried, and what to do; `source` is what the source is called.
+pub fn of_token(trouble: &Trouble, source: &str) -> (String, String) {
+    let to_do = match trouble {
+        // A code is good for a few minutes, and for one time.
+        Trouble::SignedOut { lost } if **lost == Lost::Revoked => {
+            format!("The code was used or too old: run `everyline source sign-in {source}` again.")
+        }
+        Trouble::SignedOut { lost } => lost.help(source),
+        Trouble::NoToken { trouble } => {
+            format!("{} Then run `everyline source sign-in {source}` again.", trouble.help())
+        }
+        _ => format!("Run `everyline source sign-in {source}` again."),
+    };
+    let what = match trouble {
+        Trouble::SignedOut { lost } if **lost == Lost::Revoked => {
+            "the code was refused (invalid_grant)".to_owned()
+        }
+        other => other.to_string(),
+    };
+    (what, to_do)
+}
+
 fn of_trouble(trouble: &Trouble, zone: Tz) -> (String, String) {
     let (what, to_do) = match trouble {
         Trouble::Busy { status, not_before } => {
@@ -91,6 +118,7 @@ fn of_trouble(trouble: &Trouble, zone: Tz) -> (String, String) {
             };
             (what, to_do)
         }
+        Trouble::NoToken { trouble: inner } => (trouble.to_string(), inner.help()),
         Trouble::Cut => {
             (trouble.to_string(), "Try again later; if it stays so, tell whoever runs the source.")
         }
@@ -121,15 +149,12 @@ fn of_changed(changed: &Changed) -> (String, String) {
     (changed.to_string(), to_do.to_owned())
 }
 
-/// Where the secret of a sign-in is; none where nobody signs in.
+/// Where the secret of a sign-in is; none where nobody signs in, or a public client does.
 ///
 /// # Errors
 /// What is the matter with it, and what to do.
 pub fn secret(service: &Service) -> Result<Option<String>, (String, String)> {
-    let (SignIn::Header { secret, .. } | SignIn::Basic { secret, .. }) = match &service.sign_in {
-        Some(sign_in) => sign_in,
-        None => return Ok(None),
-    };
+    let Some(secret) = service.sign_in.as_ref().and_then(SignIn::secret) else { return Ok(None) };
     match secret.read(&terminal::variable) {
         Ok(_) => Ok(Some(match secret {
             SecretReference::Environment(name) => format!("the environment variable {name} is set"),

@@ -44,7 +44,8 @@ fn answers(
     as_of: DateTime<Utc>,
     skip_bad_rows: bool,
 ) -> (String, String, bool) {
-    let question = |plain| Question { folder, settings, as_of, skip_bad_rows, plain, quiet: true };
+    let question =
+        |plain| Question { folder, sources: &[], settings, as_of, skip_bad_rows, plain, quiet: true };
     let said = |plain| match audit(&question(plain)) {
         Ok(outcome) => {
             let lines: Vec<String> = digest::jsonl(&outcome.findings, settings.zone).collect();

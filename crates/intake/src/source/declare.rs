@@ -8,11 +8,14 @@ mod check;
 mod columns;
 mod error;
 mod fields;
+mod file;
 mod keys;
+mod oauth;
 mod secret;
 mod template;
 mod when_form;
 
+use std::ffi::OsString;
 use std::fmt;
 use std::num::NonZeroU32;
 use std::path::PathBuf;
@@ -21,11 +24,15 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use model::SupplierId;
+use secrecy::SecretString;
 use url::Url;
 
 pub use at::At;
 pub use error::{DeclarationError, Step};
+pub use file::FileForm;
+pub(crate) use file::{Group, Numbered};
 pub use keys::Declaration;
+pub use oauth::{ClientAuthentication, Grant, OAuth};
 pub use secret::{SecretError, SecretReference};
 pub use template::{NoAddress, Template};
 pub use when_form::MomentForm;
@@ -86,6 +93,8 @@ pub enum Role {
 pub enum Origin {
     /// A folder into which exchange files are put; each is read once.
     Folder(PathBuf),
+    /// A folder into which exports of any form are put, each read by a request.
+    Exports(PathBuf, Vec<Request>),
     /// Answers over HTTP.
     Service(Box<Service>),
 }
@@ -133,6 +142,8 @@ pub enum SignIn {
         /// Where the password is kept.
         secret: SecretReference,
     },
+    /// An access token that is had, and renewed, at run time.
+    OAuth(Box<OAuth>),
 }
 
 /// One thing to ask for.
@@ -142,6 +153,8 @@ pub struct Request {
     pub name: String,
     pub(crate) path: Template,
     pub(crate) query: Vec<(String, Template)>,
+    /// Where it is a file, which, and how it is written.
+    pub(crate) file: Option<FileForm>,
     /// Asked once for each row of this table that another request brings.
     pub(crate) for_each: Option<Table>,
     /// How pages follow each other.
@@ -234,11 +247,32 @@ pub(crate) struct TableMapping {
     pub(crate) hands_on: Option<Vec<Column>>,
 }
 
+impl SignIn {
+    /// Where its secret is kept; `None` of a public client, which has none.
+    pub fn secret(&self) -> Option<&SecretReference> {
+        match self {
+            Self::Header { secret, .. } | Self::Basic { secret, .. } => Some(secret),
+            Self::OAuth(oauth) => oauth.secret.as_ref(),
+        }
+    }
+
+    /// Fetches its secret, where it has one; `environment` answers a variable by name.
+    ///
+    /// # Errors
+    /// As [`SecretReference::read`].
+    pub fn read_secret(
+        &self,
+        environment: &dyn Fn(&str) -> Option<OsString>,
+    ) -> Result<Option<SecretString>, SecretError> {
+        self.secret().map(|secret| secret.read(environment)).transpose()
+    }
+}
+
 impl Source {
     /// The requests over HTTP; none of a folder.
     pub fn requests(&self) -> &[Request] {
         match &self.origin {
-            Origin::Folder(_) => &[],
+            Origin::Folder(_) | Origin::Exports(..) => &[],
             Origin::Service(service) => &service.requests,
         }
     }
@@ -273,6 +307,11 @@ impl Service {
 }
 
 impl Request {
+    /// Which file it is and how that is written; `None` where it is asked for over HTTP.
+    pub fn file(&self) -> Option<&FileForm> {
+        self.file.as_ref()
+    }
+
     /// The table for each of whose rows this is asked, where it is.
     pub fn for_each(&self) -> Option<&'static str> {
         self.for_each.map(Table::name)

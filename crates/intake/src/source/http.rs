@@ -17,6 +17,7 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 
 pub use client::{Answer, Client, ClientError, Json, Validators};
+pub(crate) use client::{busy, connection, json, not_answered, read_body};
 pub use link::{LinkError, next_link};
 pub use trouble::Trouble;
 

@@ -13,6 +13,7 @@
 //! has to be a text. An id with a fraction, or above that limit, does not fit either.
 
 mod digest;
+mod lines;
 mod misfit;
 mod parent;
 mod record;
@@ -24,14 +25,16 @@ use model::Book;
 use model::batch::Whole;
 use serde_json::Value;
 
+pub(crate) use lines::{Lines, Read};
 pub use misfit::Misfit;
 pub use parent::ParentRow;
+pub(crate) use values::{as_people_write, scalar_text};
 
 use crate::bad_row::Fault;
-use crate::source::declare::{At, Count, Found, FoundRecords, Next, Request, TableMapping};
+use crate::source::declare::{At, Count, Found, FoundRecords, Next, Request, TableMapping, Take};
 use crate::tables::{Column, Table};
 use misfit::Place;
-use record::Line;
+use record::{Line, Record};
 use sheets::Sheets;
 
 /// What one page brought.
@@ -224,8 +227,10 @@ impl<'p> Page<'p> {
         {
             self.sheets.whole_of_parent(mapping.table, parent);
         }
+        let keys = mapping.own_keys(body);
         for (index, record) in records.iter().enumerate() {
-            self.record(mapping, record, None, &[index + 1])?;
+            let key = keys.get(index).and_then(Option::as_deref);
+            self.record(mapping, record, key, None, &[index + 1])?;
         }
         Ok(records.len())
     }
@@ -234,6 +239,7 @@ impl<'p> Page<'p> {
         &mut self,
         mapping: &'p TableMapping,
         record: &Value,
+        key: Option<&str>,
         around: Option<&Around<'_>>,
         numbers: &[usize],
     ) -> Result<(), Box<Misfit>> {
@@ -244,7 +250,14 @@ impl<'p> Page<'p> {
             (None, Some(parent)) => parent.get(Column::Currency.name()),
             (None, None) => None,
         };
-        let read = line.read(mapping, record, order_currency, self.digest_key);
+        let standing = Record {
+            value: record,
+            number: numbers.last().copied().unwrap_or_default(),
+            key,
+            order_currency,
+            digest_key: self.digest_key,
+        };
+        let read = line.read(mapping, &standing);
         let agrees = read.and_then(|()| match (around, self.request.for_each, self.parent) {
             (None, Some(table), Some(parent)) => line.agrees_with(table, parent),
             _ => Ok(()),
@@ -277,10 +290,12 @@ impl<'p> Page<'p> {
         if mapping.records.says_all(record) {
             self.sheets.whole_of_record(mapping.table, around.line, around.numbers[0] as u64);
         }
+        let keys = mapping.own_keys(record);
         for (index, record) in records.iter().enumerate() {
             let mut numbers = around.numbers.to_vec();
             numbers.push(index + 1);
-            self.record(mapping, record, Some(around), &numbers)?;
+            let key = keys.get(index).and_then(Option::as_deref);
+            self.record(mapping, record, key, Some(around), &numbers)?;
         }
         Ok(())
     }
@@ -308,6 +323,18 @@ impl<'p> Page<'p> {
             "",
         );
         Place::of_table(self.request, mapping, numbers).misfit(fault)
+    }
+}
+
+impl TableMapping {
+    /// The names under which the records of a value stand, in their order; none where no field is such a name.
+    fn own_keys(&self, value: &Value) -> Vec<Option<String>> {
+        let is_own = |take: &Take| matches!(take, Take::OwnKey);
+        let is_used = self.fields.iter().any(|field| match &field.take {
+            Take::FirstOf(takes) => takes.iter().any(is_own),
+            take => is_own(take),
+        });
+        if is_used { self.records.keys(value) } else { Vec::new() }
     }
 }
 

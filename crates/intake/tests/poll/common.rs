@@ -206,7 +206,7 @@ pub fn service(address: &str, keys: &str) -> Service {
     let declaration: Declaration = toml::from_str(&text).unwrap();
     match declaration.check(Tz::UTC).unwrap().origin {
         Origin::Service(service) => *service,
-        Origin::Folder(_) => panic!("a folder"),
+        Origin::Folder(_) | Origin::Exports(..) => panic!("a folder"),
     }
 }
 
@@ -216,7 +216,7 @@ pub fn supplier_service(address: &str, keys: &str) -> Service {
     let declaration: Declaration = toml::from_str(&text).unwrap();
     match declaration.check(Tz::UTC).unwrap().origin {
         Origin::Service(service) => *service,
-        Origin::Folder(_) => panic!("a folder"),
+        Origin::Folder(_) | Origin::Exports(..) => panic!("a folder"),
     }
 }
 

@@ -38,6 +38,8 @@ fn folder() -> (tempfile::TempDir, FolderReader, Arc<Still>) {
         folder: dir.path().to_owned(),
         zone: Tz::UTC,
         rules: Rules::default(),
+        exports: None,
+        digest_key: b"key".to_vec(),
         world: world.clone(),
     };
     (dir, reader, world)
@@ -199,4 +201,45 @@ async fn a_folder_may_hold_the_tables_of_one_supplier_alone_or_nothing_yet() {
     fs::remove_file(dir.path().join("submissions.csv")).unwrap();
     let error = reader.read(&batch.mark).await.unwrap_err().to_string();
     assert!(error.contains("submission_lines"), "{error}");
+}
+
+/// A folder whose exports are read as `fields` says.
+fn exports(reader: &mut FolderReader, fields: &str) {
+    let text = format!(
+        "role = \"storefront\"\nfolder = \"exports\"\n[requests.orders]\nfile = \"shop-*.csv\"\n\
+         group = {{ by = \"Nr\", into = \"lines\" }}\n[requests.orders.tables.orders]\nat = \"$[*]\"\n\
+         fields = {{ {fields}, placed_at = \"$.Made\", status = {{ at = \"$.State\", words = {{ paid = \"open\" }} }} }}\n\
+         [requests.orders.tables.order_lines]\nwithin = \"orders\"\nat = \"$.lines[*]\"\n\
+         fields = {{ line_id = {{ counted = true }}, quantity = \"$.Qty\", sku = \"$.Code\" }}\n"
+    );
+    let declaration: intake::source::declare::Declaration = toml::from_str(&text).unwrap();
+    reader.exports = Some(Arc::new(declaration.check(Tz::UTC).unwrap()));
+}
+
+#[tokio::test]
+async fn exports_are_read_by_their_mapping_and_again_by_another_one() {
+    let (dir, mut reader, _) = folder();
+    let text = "Nr;Made;State;Code;Qty\r\n7;2026-11-24;paid;mug;1\r\n;;;cap;2\r\n8;2026-11-24;paid;mug;1\r\n";
+    put(dir.path(), "shop-1.csv", text, at(-600));
+    exports(&mut reader, "order_id = \"$.Nr\"");
+    let (is_new, batch) = read(&reader, &Mark::default()).await;
+    assert!(is_new);
+    assert_eq!(batch.rows.orders.len(), 2, "the exchange files beside them are not this source's");
+    let lines: Vec<String> =
+        batch.rows.order_lines.iter().map(|line| format!("{}/{}", line.order_id, line.line_id)).collect();
+    assert_eq!(lines, ["7/1", "7/2", "8/1"]);
+    let (is_new, again) = read(&reader, &batch.mark).await;
+    assert!(!is_new);
+    exports(&mut reader, "order_id = { at = \"$.Nr\", pattern = \"^(.)\" }");
+    assert!(read(&reader, &again.mark).await.0, "another mapping may read other rows");
+}
+
+#[tokio::test]
+async fn an_export_that_does_not_fit_keeps_nothing_and_says_where() {
+    let (dir, mut reader, _) = folder();
+    let text = "Nr;Made;State;Code;Qty\n7;2026-11-24;paid;mug;one\n";
+    put(dir.path(), "shop-1.csv", text, at(-600));
+    exports(&mut reader, "order_id = \"$.Nr\"");
+    let error = reader.read(&Mark::default()).await.unwrap_err().to_string();
+    assert!(error.contains("shop-1.csv, line 2, column quantity"), "{error}");
 }

@@ -8,6 +8,7 @@ mod checking;
 mod common;
 mod dropped;
 mod http;
+mod oauth;
 mod paging;
 mod passes;
 mod rows;

@@ -2,10 +2,9 @@
 //!
 //! Must not know what it serves. Start reading at [`Server::start`].
 
-use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpStream};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
@@ -14,22 +13,15 @@ use std::time::Duration;
 use anyhow::{Context, ensure};
 use serde_json::Value;
 
-use super::finished;
 use super::tables::Told;
-use crate::{root, tell};
+use crate::npm::Package;
 
 /// As what it is installed. Its next version pages otherwise.
-const VERSION: &str = "0.17.4";
-
-/// How long installing it may take.
-const INSTALLING: Duration = Duration::from_secs(300);
+const JSON_SERVER: Package =
+    Package { name: "json-server", version: "0.17.4", folder: "rest-server", node: "12 or later" };
 
 /// How long it may take until it answers, and to answer.
 const ANSWERING: Duration = Duration::from_secs(30);
-
-/// What to do where Node.js is not there.
-const WITHOUT_NODE: &str = "this check reads a server that runs on Node.js: install Node.js 12 or later, and its npm, so that \
-     both can be run by these names; the other checks do without";
 
 /// The program that starts it.
 const PROGRAM: &str = include_str!("server.js");
@@ -51,7 +43,7 @@ impl Server {
         let mut child = Command::new("node")
             .args(["-e", PROGRAM])
             .arg(records)
-            .current_dir(installed()?)
+            .current_dir(JSON_SERVER.installed()?)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
@@ -138,39 +130,4 @@ impl Drop for Server {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
-}
-
-/// Where it is installed; it is, where it is not there yet.
-fn installed() -> anyhow::Result<PathBuf> {
-    for program in ["node", "npm"] {
-        let is_there = Command::new(program).arg("--version").output();
-        ensure!(
-            is_there.is_ok_and(|output| output.status.success()),
-            "no {program} can be run; {WITHOUT_NODE}"
-        );
-    }
-    let folder = root()?.join("target/rest-server");
-    let manifest = folder.join("node_modules/json-server/package.json");
-    let of_version = |text: String| {
-        let manifest: Option<Value> = serde_json::from_str(&text).ok();
-        manifest.is_some_and(|manifest| manifest["version"] == VERSION)
-    };
-    if fs::read_to_string(&manifest).is_ok_and(of_version) {
-        return Ok(folder);
-    }
-    tell(&format!("installing json-server {VERSION} into {}", folder.display()));
-    fs::create_dir_all(&folder).with_context(|| format!("{} cannot be made", folder.display()))?;
-    let mut npm = Command::new("npm");
-    npm.args(["install", "--no-audit", "--no-fund", "--loglevel=error", "--prefix"])
-        .arg(&folder)
-        .arg(format!("json-server@{VERSION}"))
-        .current_dir(&folder);
-    let ended = finished(&mut npm, INSTALLING)?;
-    ensure!(
-        ended.status.success(),
-        "npm could not install json-server {VERSION} ({}); it needs the package registry the first time:\n{}",
-        ended.status,
-        ended.stderr
-    );
-    Ok(folder)
 }

@@ -5,7 +5,7 @@
 use std::fmt;
 
 use serde_json::Value;
-use serde_json_path::JsonPath;
+use serde_json_path::{JsonPath, NormalizedPath, PathElement};
 
 use super::error::DeclarationError;
 use crate::bad_row::shown;
@@ -59,6 +59,11 @@ impl At {
             None | Some(Value::Null) => Found::Nothing,
             Some(node) => Found::One(node),
         }
+    }
+
+    /// Where the first value stands that stands there, as a JSON Pointer (RFC 6901).
+    pub(crate) fn pointer(&self, value: &Value) -> Option<String> {
+        self.path.query_located(value).locations().next().map(|path| path.to_json_pointer())
     }
 
     /// All values that stand there, in the order of RFC 9535.
@@ -159,6 +164,15 @@ impl Records {
             Some(around) if around.finds_an_empty_list(value) => FoundRecords::These(records),
             _ => FoundRecords::NoList,
         }
+    }
+
+    /// The names under which the records stand in an object, in the order of [`Self::find`].
+    pub(crate) fn keys(&self, value: &Value) -> Vec<Option<String>> {
+        let name = |path: &NormalizedPath<'_>| match path.last() {
+            Some(PathElement::Name(name)) => Some((*name).to_owned()),
+            Some(PathElement::Index(_)) | None => None,
+        };
+        self.at.path.query_located(value).locations().map(name).collect()
     }
 
     /// Whether what [`Self::find`] finds is all that there is.

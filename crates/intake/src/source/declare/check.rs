@@ -1,8 +1,9 @@
 //! From the keys of a source to a [`Source`]: every value read, and every value fitting the others.
 //!
 //! Must not know the network. Start reading at [`Declaration::check`]; `tables` checks what the tables of the requests
-//! need of each other.
+//! need of each other, `oauth` the keys of a grant.
 
+mod oauth;
 mod tables;
 
 use std::collections::BTreeMap;
@@ -16,6 +17,7 @@ use url::{Host, Url};
 
 use super::at::At;
 use super::error::DeclarationError;
+use super::file::FileForm;
 use super::keys::{ChangesKeys, Declaration, PagesKeys, RequestKeys, SecretKeys, SignInKeys, Whole};
 use super::secret::SecretReference;
 use super::template::Template;
@@ -39,7 +41,8 @@ impl Declaration {
         let every =
             self.every.as_deref().map_or(Ok(DEFAULT_EVERY), span).map_err(|error| error.under("every"))?;
         let origin = match (&self.folder, &self.address) {
-            (Some(folder), None) => Origin::Folder(self.folder(folder)?),
+            (Some(folder), None) if self.requests.is_empty() => Origin::Folder(self.folder(folder)?),
+            (Some(folder), None) => Origin::Exports(self.folder(folder)?, self.files(&role, shop_zone)?),
             (None, Some(address)) => Origin::Service(Box::new(self.service(address, &role, shop_zone)?)),
             (Some(_), Some(_)) => {
                 return Err(DeclarationError::new("has both address and folder; expected is one of them"));
@@ -86,23 +89,46 @@ impl Declaration {
         }
     }
 
-    /// A folder has no keys but `role`, `supplier`, `every` and `stale_after` beside it.
+    /// A folder has no keys but `role`, `supplier`, `every`, `stale_after` and requests of files beside it.
     fn folder(&self, folder: &str) -> Result<PathBuf, DeclarationError> {
         let given = [
             ("at_most", self.at_most.is_some()),
             ("headers", !self.headers.is_empty()),
             ("sign_in", self.sign_in.is_some()),
-            ("requests", !self.requests.is_empty()),
         ];
         if let Some((key, _)) = given.into_iter().find(|(_, is_given)| *is_given) {
             return Err(DeclarationError::new(format!(
-                "has {key} beside folder; expected beside it are role, supplier, every and stale_after alone"
+                "has {key} beside folder; expected beside it are role, supplier, every, stale_after and requests alone"
             )));
         }
         if folder.is_empty() {
             return Err(DeclarationError::found("empty", "the path of a folder").under("folder"));
         }
         Ok(PathBuf::from(folder))
+    }
+
+    /// The requests that are files of the folder.
+    fn files(&self, role: &Role, shop_zone: Tz) -> Result<Vec<Request>, DeclarationError> {
+        let requests = self.all_requests(role, shop_zone)?;
+        match requests.iter().find(|request| request.file.is_none()) {
+            None => Ok(requests),
+            Some(request) => {
+                let error =
+                    DeclarationError::new("stands beside folder; expected is file, the name of a file in it");
+                Err(error.under("path").under(&request.name).under("requests"))
+            }
+        }
+    }
+
+    fn all_requests(&self, role: &Role, shop_zone: Tz) -> Result<Vec<Request>, DeclarationError> {
+        let supplier = match role {
+            Role::Storefront => None,
+            Role::Supplier(supplier) => Some(supplier),
+        };
+        let requests = self.requests.iter().map(|(name, keys)| {
+            request(name, keys, supplier, shop_zone).map_err(|error| error.under(name).under("requests"))
+        });
+        requests.collect()
     }
 
     fn service(&self, address: &str, role: &Role, shop_zone: Tz) -> Result<Service, DeclarationError> {
@@ -124,14 +150,11 @@ impl Declaration {
                 "has no requests; expected is at least one, such as [sources.NAME.requests.orders]",
             ));
         }
-        let supplier = match role {
-            Role::Storefront => None,
-            Role::Supplier(supplier) => Some(supplier),
-        };
-        let mut requests = Vec::new();
-        for (name, keys) in &self.requests {
-            let request = request(name, keys, supplier, shop_zone);
-            requests.push(request.map_err(|error| error.under(name).under("requests"))?);
+        let mut requests = self.all_requests(role, shop_zone)?;
+        if let Some(request) = requests.iter().find(|request| request.file.is_some()) {
+            let error =
+                DeclarationError::new("stands beside address; expected is path, or a folder for files");
+            return Err(error.under("file").under(&request.name).under("requests"));
         }
         tables::together(&mut requests)?;
         Ok(Service { address, at_most, headers, sign_in, requests })
@@ -156,8 +179,24 @@ fn without_secrets(text: &str) -> String {
 
 fn read_address(text: &str) -> Result<Url, DeclarationError> {
     const EXPECTED: &str = r#"an address that begins with https:// (http:// on loopback alone), such as "https://shop.example/api/""#;
-    let mut url = Url::parse(text).map_err(|error| {
-        DeclarationError::found(format!("{}, which is no address: {error}", without_secrets(text)), EXPECTED)
+    let mut url = safe_address(text, EXPECTED)?;
+    if url.query().is_some() || url.fragment().is_some() {
+        return Err(DeclarationError::found(
+            format!("{}, which has a ? or a # in it", without_secrets(text)),
+            "an address alone; parameters stand under query of a request",
+        ));
+    }
+    if !url.path().ends_with('/') {
+        let path = format!("{}/", url.path());
+        url.set_path(&path);
+    }
+    Ok(url)
+}
+
+/// An address to which a secret may go: encrypted, or on loopback.
+fn safe_address(text: &str, expected: &str) -> Result<Url, DeclarationError> {
+    let url = Url::parse(text).map_err(|error| {
+        DeclarationError::found(format!("{}, which is no address: {error}", without_secrets(text)), expected)
     })?;
     if !url.username().is_empty() || url.password().is_some() {
         return Err(DeclarationError::new(
@@ -176,20 +215,10 @@ fn read_address(text: &str) -> Result<Url, DeclarationError> {
         "http" => {
             return Err(DeclarationError::found(
                 format!("{}, which is not encrypted and not on loopback", without_secrets(text)),
-                EXPECTED,
+                expected,
             ));
         }
-        _ => return Err(DeclarationError::found(without_secrets(text), EXPECTED)),
-    }
-    if url.query().is_some() || url.fragment().is_some() {
-        return Err(DeclarationError::found(
-            format!("{}, which has a ? or a # in it", without_secrets(text)),
-            "an address alone; parameters stand under query of a request",
-        ));
-    }
-    if !url.path().ends_with('/') {
-        let path = format!("{}/", url.path());
-        url.set_path(&path);
+        _ => return Err(DeclarationError::found(without_secrets(text), expected)),
     }
     Ok(url)
 }
@@ -249,7 +278,23 @@ fn is_header_value(value: &str) -> bool {
 }
 
 fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
-    let secret = secret(&keys.secret).map_err(|error| error.under("secret"))?;
+    if keys.grant.is_some() {
+        return oauth::sign_in(keys);
+    }
+    if let Some(key) = oauth::first_key_of_a_grant(keys) {
+        return Err(DeclarationError::new(format!(
+            "has {key} and no grant; expected is grant = \"client_credentials\" or \"authorization_code\" beside it"
+        )));
+    }
+    let needed = || {
+        let text =
+            "has no secret; expected is where it is kept, such as secret = { environment = \"TILL_KEY\" }";
+        DeclarationError::new(text)
+    };
+    let secret = || {
+        let keys = keys.secret.as_ref().ok_or_else(needed)?;
+        secret(keys).map_err(|error| error.under("secret"))
+    };
     match (&keys.header, &keys.user) {
         (Some(name), None) => {
             // What stands there may be a secret.
@@ -263,7 +308,7 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
                     DeclarationError::new("has other characters than printable ASCII in it").under("before")
                 );
             }
-            Ok(SignIn::Header { name: name.clone(), before, secret })
+            Ok(SignIn::Header { name: name.clone(), before, secret: secret()? })
         }
         (None, Some(_)) if keys.before.is_some() => {
             Err(DeclarationError::new("has before beside user; expected is it beside header alone"))
@@ -272,9 +317,11 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
             let text = "is empty or has a colon or a line break in it; expected is a user alone (RFC 7617), the password is the secret";
             Err(DeclarationError::new(text).under("user"))
         }
-        (None, Some(user)) => Ok(SignIn::Basic { user: user.clone(), secret }),
+        (None, Some(user)) => Ok(SignIn::Basic { user: user.clone(), secret: secret()? }),
         (Some(_), Some(_)) => Err(DeclarationError::new("has both header and user; expected is one of them")),
-        (None, None) => Err(DeclarationError::new("has neither header nor user; expected is one of them")),
+        (None, None) => {
+            Err(DeclarationError::new("has neither header nor user nor grant; expected is one of them"))
+        }
     }
 }
 
@@ -315,7 +362,31 @@ fn request(
 ) -> Result<Request, DeclarationError> {
     let for_each =
         keys.for_each.as_deref().map(tables::known).transpose().map_err(|error| error.under("for_each"))?;
-    let path = read_path(&keys.path, for_each).map_err(|error| error.under("path"))?;
+    let file = keys.file.as_deref().map(|file| FileForm::of(keys, file)).transpose()?;
+    let path = match (&keys.path, &file) {
+        (Some(path), _) => read_path(path, for_each).map_err(|error| error.under("path"))?,
+        (None, Some(_)) => Template::plain(""),
+        (None, None) => {
+            return Err(DeclarationError::new(
+                "has no path; expected is one, such as path = \"orders\", or, in a folder, file = \"orders.csv\"",
+            ));
+        }
+    };
+    if file.is_none() {
+        let of_files = [
+            ("separator", keys.separator.is_some()),
+            ("encoding", keys.encoding.is_some()),
+            ("sheet", keys.sheet.is_some()),
+            ("header_row", keys.header_row.is_some()),
+            ("group", keys.group.is_some()),
+            ("numbered", keys.numbered.is_some()),
+        ];
+        if let Some((key, _)) = of_files.into_iter().find(|(_, is_given)| *is_given) {
+            return Err(DeclarationError::new(format!(
+                "has {key}, which is for a file; expected is file too"
+            )));
+        }
+    }
     let mut query = Vec::new();
     for (parameter, value) in &keys.query {
         query.push((
@@ -349,6 +420,7 @@ fn request(
         name: name.to_owned(),
         path,
         query,
+        file,
         for_each,
         pages,
         changes,

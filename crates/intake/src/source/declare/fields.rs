@@ -35,6 +35,12 @@ pub(crate) enum Take {
     Digest(Vec<At>),
     /// The options.
     Options(OptionsAt),
+    /// The number of the record among those of the record around it, from 1.
+    Counted,
+    /// The name under which the record stands in an object of records.
+    OwnKey,
+    /// What the first of these says that says anything.
+    FirstOf(Vec<Self>),
 }
 
 /// How a value is read.
@@ -44,8 +50,10 @@ pub(crate) enum Reading {
     Plain,
     /// As it stands; a number must be whole.
     Id,
-    /// By its word.
+    /// By its word. An empty meaning is none, of one of several places of which the first that says something counts.
     Words(BTreeMap<String, String>),
+    /// This word, where anything stands but false, 0 and an empty text.
+    There(String),
     /// As a time; a date alone is a day of the zone.
     Time(MomentForm, Tz),
     /// As money.
@@ -57,6 +65,10 @@ pub(crate) enum Reading {
 pub(crate) enum MoneyForm {
     /// As a decimal.
     Decimal,
+    /// As a decimal with a comma, `1.234,50`; a sign or code of a currency may stand around it.
+    Comma,
+    /// As a decimal with a point, `1,234.50`; likewise.
+    Point,
     /// As a whole number of minor units of the row's currency.
     Minor,
     /// As a whole number of units with so many digits behind the point.
@@ -72,6 +84,12 @@ pub(crate) enum OptionsAt {
     Object { at: At, keep: Keep },
     /// A place for each.
     Columns(Vec<(String, At)>),
+    /// Places of a name and of its value.
+    NamedAt { places: Vec<(At, At)>, keep: Keep },
+    /// A text of several: `Size: L, Colour: Moss`.
+    Text { at: At, between: String, name_ends: String, keep: Keep },
+    /// A text of values alone: `L / Moss`.
+    Values { at: At, between: String, names: Vec<String> },
 }
 
 /// The names of the options that are kept.
@@ -138,6 +156,11 @@ pub(super) fn check(
             keep: keep(keys, form)?,
         }),
         Form::Columns => Take::Options(OptionsAt::Columns(columns(keys)?)),
+        Form::NamedAt => Take::Options(named_at(keys, form)?),
+        Form::TextAt => Take::Options(text_at(keys, form)?),
+        Form::Counted => Take::Counted,
+        Form::OwnKey => Take::OwnKey,
+        Form::FirstOf => Take::FirstOf(first_of(table, column, keys, shop_zone)?),
     };
     Ok(Field { column, take })
 }
@@ -151,6 +174,11 @@ enum Form {
     PairsAt,
     ObjectAt,
     Columns,
+    NamedAt,
+    TextAt,
+    Counted,
+    OwnKey,
+    FirstOf,
 }
 
 impl Form {
@@ -162,16 +190,24 @@ impl Form {
             Self::PairsAt => "pairs_at",
             Self::ObjectAt => "object_at",
             Self::Columns => "columns",
+            Self::NamedAt => "named_at",
+            Self::TextAt => "text_at",
+            Self::Counted => "counted",
+            Self::OwnKey => "own_key",
+            Self::FirstOf => "first_of",
         }
     }
 
     /// The keys that may stand beside it.
     fn beside(self) -> &'static [&'static str] {
         match self {
-            Self::At => &["pattern", "words", "time", "zone", "money"],
-            Self::Always | Self::DigestOf | Self::Columns => &[],
+            Self::At => &["pattern", "words", "there", "time", "zone", "money"],
+            Self::Always | Self::DigestOf | Self::Columns | Self::Counted | Self::OwnKey | Self::FirstOf => {
+                &[]
+            }
             Self::PairsAt => &["name", "value", "keep"],
-            Self::ObjectAt => &["keep"],
+            Self::ObjectAt | Self::NamedAt => &["keep"],
+            Self::TextAt => &["between", "name_ends", "keep", "names"],
         }
     }
 }
@@ -184,6 +220,11 @@ fn form_of(keys: &LongField) -> Result<Form, DeclarationError> {
         (Form::PairsAt, keys.pairs_at.is_some()),
         (Form::ObjectAt, keys.object_at.is_some()),
         (Form::Columns, keys.columns.is_some()),
+        (Form::NamedAt, keys.named_at.is_some()),
+        (Form::TextAt, keys.text_at.is_some()),
+        (Form::Counted, keys.counted.is_some()),
+        (Form::OwnKey, keys.own_key.is_some()),
+        (Form::FirstOf, keys.first_of.is_some()),
     ];
     let mut given = given.into_iter().filter(|(_, is_given)| *is_given).map(|(form, _)| form);
     match (given.next(), given.next()) {
@@ -194,21 +235,31 @@ fn form_of(keys: &LongField) -> Result<Form, DeclarationError> {
             other.key()
         ))),
         (None, _) => Err(DeclarationError::new(
-            "has none of at, always, digest_of, pairs_at, object_at and columns; expected is one of them",
+            "has none of at, always, digest_of, pairs_at, object_at, columns, named_at, text_at, counted, own_key and \
+             first_of; expected is one of them",
         )),
     }
 }
 
 fn fits(kind: Kind, form: Form) -> Result<(), DeclarationError> {
     let expected = match kind {
-        Kind::Options if matches!(form, Form::PairsAt | Form::ObjectAt | Form::Columns) => return Ok(()),
+        Kind::Options
+            if matches!(
+                form,
+                Form::PairsAt | Form::ObjectAt | Form::Columns | Form::NamedAt | Form::TextAt
+            ) =>
+        {
+            return Ok(());
+        }
         Kind::Options => {
-            "one of pairs_at, object_at and columns, which name the options that are kept: what customers typed is not"
+            "one of pairs_at, object_at, columns, named_at and text_at, which name the options that are kept: what customers typed is not"
         }
         Kind::Digest if form == Form::DigestOf => return Ok(()),
         Kind::Digest => "digest_of, since an address itself is never kept",
-        Kind::Time if form == Form::At => return Ok(()),
+        Kind::Id if matches!(form, Form::Counted | Form::OwnKey) => return Ok(()),
+        Kind::Time if matches!(form, Form::At | Form::FirstOf) => return Ok(()),
         Kind::Time => "at, the place of a time",
+        _ if form == Form::FirstOf => return Ok(()),
         _ if matches!(form, Form::At | Form::Always) => return Ok(()),
         _ => "at or always",
     };
@@ -219,9 +270,13 @@ fn keys_beside(keys: &LongField, form: Form) -> Result<(), DeclarationError> {
     let given = [
         ("pattern", keys.pattern.is_some()),
         ("words", keys.words.is_some()),
+        ("there", keys.there.is_some()),
         ("time", keys.time.is_some()),
         ("zone", keys.zone.is_some()),
         ("money", keys.money.is_some()),
+        ("between", keys.between.is_some()),
+        ("name_ends", keys.name_ends.is_some()),
+        ("names", keys.names.is_some()),
         ("name", keys.name.is_some()),
         ("value", keys.value.is_some()),
         ("keep", keys.keep.is_some()),
@@ -296,6 +351,74 @@ fn columns(keys: &LongField) -> Result<Vec<(String, At)>, DeclarationError> {
         .collect()
 }
 
+fn named_at(keys: &LongField, form: Form) -> Result<OptionsAt, DeclarationError> {
+    let pairs = keys.named_at.iter().flatten().enumerate();
+    let places = pairs.map(|(index, [name, value])| {
+        let read = || Ok((At::parse(name)?, At::parse(value)?));
+        read().map_err(|error: DeclarationError| error.in_entry(index + 1).under("named_at"))
+    });
+    let places = places.collect::<Result<Vec<_>, _>>()?;
+    if places.is_empty() {
+        let expected = r#"the places of each name and of its value, such as [["$.option1", "$.value1"]]"#;
+        return Err(DeclarationError::found("an empty list", expected).under("named_at"));
+    }
+    Ok(OptionsAt::NamedAt { places, keep: keep(keys, form)? })
+}
+
+fn text_at(keys: &LongField, form: Form) -> Result<OptionsAt, DeclarationError> {
+    let at = place("text_at", &keys.text_at, form)?;
+    let mark = |key: &'static str, text: &Option<String>, usual: &str| match text {
+        Some(text) if text.is_empty() => {
+            Err(DeclarationError::found("empty", format!("what stands there, such as {usual:?}")).under(key))
+        }
+        Some(text) => Ok(text.clone()),
+        None => Ok(usual.to_owned()),
+    };
+    match (&keys.names, &keys.keep) {
+        (Some(names), None) => {
+            if keys.name_ends.is_some() {
+                return Err(DeclarationError::new(
+                    "has name_ends beside names; expected is one of them: names are for a text of values alone",
+                ));
+            }
+            let between = mark("between", &keys.between, " / ")?;
+            // Names that fold to the same are one option.
+            Keep::parse(names).map_err(|error| error.under("names"))?;
+            Ok(OptionsAt::Values { at, between, names: names.clone() })
+        }
+        (None, Some(_)) => {
+            let between = mark("between", &keys.between, ",")?;
+            let name_ends = mark("name_ends", &keys.name_ends, ":")?;
+            Ok(OptionsAt::Text { at, between, name_ends, keep: keep(keys, form)? })
+        }
+        _ => Err(DeclarationError::new(
+            "has text_at without one of keep and names; expected is keep, the names of the options to keep, for a \
+             text such as \"Size: L, Colour: Moss\", or names, in their order, for one such as \"L / Moss\"",
+        )),
+    }
+}
+
+fn first_of(
+    table: Table,
+    column: Column,
+    keys: &LongField,
+    shop_zone: Tz,
+) -> Result<Vec<Take>, DeclarationError> {
+    let mut takes = Vec::new();
+    for (index, keys) in keys.first_of.iter().flatten().enumerate() {
+        let under = |error: DeclarationError| error.in_entry(index + 1).under("first_of");
+        if keys.0.first_of.is_some() {
+            return Err(under(DeclarationError::new("has first_of in it; expected is a place")));
+        }
+        takes.push(check(table, column, &keys.0, shop_zone).map_err(under)?.take);
+    }
+    if takes.len() < 2 {
+        let expected = "two places or more, of which the first that says something counts";
+        return Err(DeclarationError::found("a list of less than two", expected).under("first_of"));
+    }
+    Ok(takes)
+}
+
 fn value(kind: Kind, keys: &LongField, shop_zone: Tz) -> Result<Take, DeclarationError> {
     let at = place("at", &keys.at, Form::At)?;
     let pattern = keys.pattern.as_deref().map(pattern).transpose().map_err(|error| error.under("pattern"))?;
@@ -316,10 +439,19 @@ fn value(kind: Kind, keys: &LongField, shop_zone: Tz) -> Result<Take, Declaratio
         }
         _ => {
             only("words", "neither a time nor an amount", meant)?;
-            match &keys.words {
-                Some(list) => Reading::Words(words(kind, list).map_err(|error| error.under("words"))?),
-                None if kind == Kind::Id => Reading::Id,
-                None => Reading::Plain,
+            match (&keys.words, &keys.there) {
+                (Some(_), Some(_)) => {
+                    return Err(DeclarationError::new("has both words and there; expected is one of them"));
+                }
+                (None, Some(word)) => {
+                    meant_by(kind, word).map_err(|error| error.under("there"))?;
+                    Reading::There(word.clone())
+                }
+                (Some(list), None) => {
+                    Reading::Words(words(kind, list).map_err(|error| error.under("words"))?)
+                }
+                (None, None) if kind == Kind::Id => Reading::Id,
+                (None, None) => Reading::Plain,
             }
         }
     };
@@ -373,6 +505,8 @@ fn nearest_zone(text: &str) -> Option<&'static str> {
 fn money_form(text: &str) -> Result<MoneyForm, DeclarationError> {
     match text {
         "decimal" => return Ok(MoneyForm::Decimal),
+        "comma" => return Ok(MoneyForm::Comma),
+        "point" => return Ok(MoneyForm::Point),
         "minor" => return Ok(MoneyForm::Minor),
         _ => {}
     }
@@ -382,7 +516,7 @@ fn money_form(text: &str) -> Result<MoneyForm, DeclarationError> {
         _ => Err(DeclarationError::found(
             shown(text),
             format!(
-                r#""decimal", "minor" (of the currency), or "minor-2" and the like up to {MAX_MINOR_DIGITS}"#
+                r#""decimal", "comma" or "point" (as people write it), "minor" (of the currency), or "minor-2" and the like up to {MAX_MINOR_DIGITS}"#
             ),
         )),
     }
@@ -407,13 +541,16 @@ fn words(kind: Kind, list: &BTreeMap<String, String>) -> Result<BTreeMap<String,
         return Err(DeclarationError::found("an empty table", "the source's words and what each means"));
     }
     for (word, meaning) in list {
-        meant(kind, meaning).map_err(|error| error.under(word))?;
+        if meaning.is_empty() {
+            continue;
+        }
+        meant_by(kind, meaning).map_err(|error| error.under(word))?;
     }
     Ok(list.clone())
 }
 
 /// Whether a text is what a column of this kind takes, in so far as it does not hang on the record.
-fn meant(kind: Kind, text: &str) -> Result<(), DeclarationError> {
+fn meant_by(kind: Kind, text: &str) -> Result<(), DeclarationError> {
     match kind {
         Kind::Word(known) if known.contains(&text) => Ok(()),
         Kind::Word(known) => {
@@ -439,6 +576,6 @@ fn meant(kind: Kind, text: &str) -> Result<(), DeclarationError> {
 fn always(table: Table, kind: Kind, keys: &LongField) -> Result<Take, DeclarationError> {
     let text = keys.always.as_ref().map(|always| always.0.as_str()).unwrap_or_default();
     debug_assert!(!matches!(kind, Kind::Time | Kind::Options | Kind::Digest), "{table:?}");
-    meant(kind, text).map_err(|error| error.under("always"))?;
+    meant_by(kind, text).map_err(|error| error.under("always"))?;
     Ok(Take::Always(text.to_owned()))
 }

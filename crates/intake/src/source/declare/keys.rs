@@ -40,7 +40,16 @@ pub(super) struct SignInKeys {
     pub(super) header: Option<String>,
     pub(super) before: Option<String>,
     pub(super) user: Option<String>,
-    pub(super) secret: SecretKeys,
+    pub(super) grant: Option<String>,
+    pub(super) authorize_address: Option<String>,
+    pub(super) token_address: Option<String>,
+    pub(super) client_id: Option<String>,
+    pub(super) client_authentication: Option<String>,
+    pub(super) scope: Option<String>,
+    #[serde(default)]
+    pub(super) parameters: BTreeMap<String, String>,
+    pub(super) tokens: Option<String>,
+    pub(super) secret: Option<SecretKeys>,
 }
 
 /// Where a secret is kept. A secret itself is refused and never repeated.
@@ -54,7 +63,14 @@ pub(super) struct SecretKeys {
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields, expecting = "a table of the keys of a request, such as { path = \"orders\" }")]
 pub(super) struct RequestKeys {
-    pub(super) path: String,
+    pub(super) path: Option<String>,
+    pub(super) file: Option<String>,
+    pub(super) separator: Option<String>,
+    pub(super) encoding: Option<String>,
+    pub(super) sheet: Option<String>,
+    pub(super) header_row: Option<Whole>,
+    pub(super) group: Option<GroupKeys>,
+    pub(super) numbered: Option<NumberedKeys>,
     #[serde(default)]
     pub(super) query: BTreeMap<String, String>,
     pub(super) for_each: Option<String>,
@@ -64,6 +80,24 @@ pub(super) struct RequestKeys {
     pub(super) count_header: Option<String>,
     #[serde(default)]
     pub(super) tables: BTreeMap<String, TableKeys>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields, expecting = "a table such as { by = \"Order\", into = \"lines\" }")]
+pub(super) struct GroupKeys {
+    pub(super) by: String,
+    pub(super) into: String,
+    pub(super) at: Option<String>,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table such as { columns = [\"Item #\", \"Quantity #\"], into = \"lines\" }"
+)]
+pub(super) struct NumberedKeys {
+    pub(super) columns: Vec<String>,
+    pub(super) into: String,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -117,6 +151,15 @@ pub(super) struct LongField {
     pub(super) value: Option<String>,
     pub(super) object_at: Option<String>,
     pub(super) columns: Option<BTreeMap<String, String>>,
+    pub(super) named_at: Option<Vec<[String; 2]>>,
+    pub(super) text_at: Option<String>,
+    pub(super) between: Option<String>,
+    pub(super) name_ends: Option<String>,
+    pub(super) names: Option<Vec<String>>,
+    pub(super) there: Option<String>,
+    pub(super) counted: Option<bool>,
+    pub(super) own_key: Option<bool>,
+    pub(super) first_of: Option<Vec<FieldKeys>>,
     pub(super) keep: Option<Vec<String>>,
 }
 

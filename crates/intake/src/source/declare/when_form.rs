@@ -56,7 +56,7 @@ impl MomentForm {
     pub(super) const RFC_3339: Self = Self(Form::Rfc3339);
 
     /// Reads the name of a form, or a pattern.
-    pub(super) fn parse(text: &str) -> Result<Self, DeclarationError> {
+    pub(crate) fn parse(text: &str) -> Result<Self, DeclarationError> {
         Ok(Self(match text {
             "rfc3339" => Form::Rfc3339,
             "epoch_seconds" => Form::EpochSeconds,

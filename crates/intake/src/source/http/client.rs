@@ -25,6 +25,7 @@ use super::rate::Pace;
 use super::wait::{back_off, http_date, retry_after};
 use super::{Limits, Trouble, World};
 use crate::source::declare::{Service, SignIn};
+use crate::source::oauth::{Bearer, Lost, Missed, TokenHolder};
 
 /// Of `Last-Modified`: within so long before `Date` a change may not show in it. Source: RFC 7232, 2.2.2.
 const WEAK_WITHIN: TimeDelta = TimeDelta::seconds(60);
@@ -51,10 +52,19 @@ pub struct Client {
     world: Arc<dyn World>,
 }
 
-/// What every request bears so that it is answered. A sign-in whose token is fetched and renewed has its place beside.
+/// What every request bears so that it is answered.
 enum SignedIn {
     /// This header line, marked as secret.
     Header(HeaderName, HeaderValue),
+    /// An access token, from whoever has and renews it.
+    Token(Box<TokenHolder>),
+}
+
+/// The header line of a sign-in, as it stands for one request.
+#[derive(Clone)]
+enum Shown {
+    Header(HeaderName, HeaderValue),
+    Token(Bearer),
 }
 
 /// A client that cannot be made.
@@ -71,6 +81,9 @@ pub enum ClientError {
     /// A header line of the source cannot be sent.
     #[error("the header {0:?} cannot be sent; check its name and its value")]
     HeaderUnfit(String),
+    /// Where tokens are kept is not said.
+    #[error("it is not said where the tokens of the sign-in are kept; say so with tokens under sign_in")]
+    NoTokenFile,
     /// The system lacks what it takes, certificates for instance.
     #[error("no connection can be prepared ({0})")]
     NotPrepared(String),
@@ -171,6 +184,12 @@ enum Try {
     },
 }
 
+impl From<Missed> for Try {
+    fn from(Missed { trouble, wait }: Missed) -> Self {
+        Self::Failed { trouble, wait }
+    }
+}
+
 impl From<Trouble> for Try {
     fn from(trouble: Trouble) -> Self {
         Self::Failed { trouble, wait: None }
@@ -188,9 +207,7 @@ impl Client {
         limits: Limits,
         world: Arc<dyn World>,
     ) -> Result<Self, ClientError> {
-        provide_cryptography();
         let mut headers = HeaderMap::new();
-        headers.insert(ACCEPT, HeaderValue::from_static("application/json"));
         for (name, value) in &service.headers {
             let unfit = || ClientError::HeaderUnfit(name.clone());
             let value = HeaderValue::from_str(value).map_err(|_| unfit())?;
@@ -198,21 +215,16 @@ impl Client {
         }
         let sign_in = match (&service.sign_in, &secret) {
             (None, _) => None,
+            (Some(sign_in), None) if sign_in.secret().is_some() => return Err(ClientError::NoSecret),
+            (Some(SignIn::OAuth(oauth)), secret) => {
+                let holder = TokenHolder::new(oauth, secret.clone(), limits, Arc::clone(&world))?;
+                Some(SignedIn::Token(Box::new(holder)))
+            }
             (Some(_), None) => return Err(ClientError::NoSecret),
             (Some(sign_in), Some(secret)) => Some(signed_in(sign_in, secret)?),
         };
-        let http = reqwest::Client::builder()
-            .user_agent(concat!("everyline/", env!("CARGO_PKG_VERSION")))
-            .default_headers(headers)
-            .redirect(Policy::none())
-            // What is not declared does not see a request with a secret in it.
-            .no_proxy()
-            .connect_timeout(limits.connect)
-            .timeout(limits.answer)
-            .build()
-            .map_err(|error| ClientError::NotPrepared(innermost(&error)))?;
         Ok(Self {
-            http,
+            http: connection(headers, &limits)?,
             origin: service.address.origin(),
             sign_in,
             secret,
@@ -232,11 +244,36 @@ impl Client {
         &*self.world
     }
 
-    /// Whether a text holds the secret of the sign-in, so that it must not be kept.
+    /// Whether a text holds the secret of the sign-in, or a token that was had with it, so that it must not be kept.
     pub(crate) fn is_told_by(&self, text: &str) -> bool {
-        let Some(secret) = self.secret.as_ref().map(ExposeSecret::expose_secret) else { return false };
-        let mut decoded = form_urlencoded::parse(text.as_bytes());
-        text.contains(secret) || decoded.any(|(name, value)| name.contains(secret) || value.contains(secret))
+        let tokens = match &self.sign_in {
+            Some(SignedIn::Token(holder)) => holder.had(),
+            Some(SignedIn::Header(..)) | None => Vec::new(),
+        };
+        self.secret.iter().chain(&tokens).map(ExposeSecret::expose_secret).any(|secret| {
+            let mut decoded = form_urlencoded::parse(text.as_bytes());
+            text.contains(secret)
+                || decoded.any(|(name, value)| name.contains(secret) || value.contains(secret))
+        })
+    }
+
+    /// The header line of the sign-in, had where it takes that. `refused` is one that the source did not take.
+    async fn shown(&self, refused: Option<&Bearer>) -> Result<Option<Shown>, Missed> {
+        Ok(match &self.sign_in {
+            None => None,
+            Some(SignedIn::Header(name, value)) => Some(Shown::Header(name.clone(), value.clone())),
+            Some(SignedIn::Token(holder)) => Some(Shown::Token(holder.bearer(refused).await?)),
+        })
+    }
+
+    /// What it means that the source refuses who asks.
+    fn refused(&self, status: u16) -> Trouble {
+        match &self.sign_in {
+            Some(SignedIn::Token(holder)) if holder.needs_somebody() => {
+                Trouble::SignedOut { lost: Box::new(Lost::Refused { status }) }
+            }
+            _ => Trouble::SignIn { status },
+        }
     }
 
     /// Whether an address is on the origin of the source.
@@ -272,7 +309,12 @@ impl Client {
 
     async fn once(&self, url: &Url, validators: &Validators) -> Try {
         let mut url = url.clone();
-        for _ in 0..=self.limits.redirects {
+        let mut shown = match self.shown(None).await {
+            Ok(shown) => shown,
+            Err(missed) => return missed.into(),
+        };
+        let (mut redirects, mut was_renewed) = (0, false);
+        while redirects <= self.limits.redirects {
             if !self.is_own(&url) {
                 return Trouble::Elsewhere { origin: url.origin().ascii_serialization() }.into();
             }
@@ -281,9 +323,9 @@ impl Client {
                 self.world.sleep(wait).await;
             }
             let sent_at = self.world.now();
-            let response = match self.request(&url, validators).send().await {
+            let response = match self.request(&url, validators, shown.as_ref()).send().await {
                 Ok(response) => response,
-                Err(error) => return self.not_answered(&error).into(),
+                Err(error) => return not_answered(&error, &self.limits).into(),
             };
             match response.status() {
                 StatusCode::MOVED_PERMANENTLY
@@ -291,19 +333,29 @@ impl Client {
                 | StatusCode::SEE_OTHER
                 | StatusCode::TEMPORARY_REDIRECT
                 | StatusCode::PERMANENT_REDIRECT => match location(&url, response.headers()) {
-                    Some(next) => url = next,
+                    Some(next) => (url, redirects) = (next, redirects + 1),
                     None => return Trouble::Refused { status: response.status().as_u16() }.into(),
                 },
+                // An access token may end before its time: once, another is had.
+                StatusCode::UNAUTHORIZED if !was_renewed && matches!(shown, Some(Shown::Token(_))) => {
+                    let Some(Shown::Token(refused)) = shown.take() else { continue };
+                    shown = match self.shown(Some(&refused)).await {
+                        Ok(shown) => shown,
+                        Err(missed) => return missed.into(),
+                    };
+                    was_renewed = true;
+                }
                 _ => return self.answered(url, response, sent_at).await,
             }
         }
         Trouble::Redirects { limit: self.limits.redirects }.into()
     }
 
-    fn request(&self, url: &Url, validators: &Validators) -> reqwest::RequestBuilder {
+    fn request(&self, url: &Url, validators: &Validators, shown: Option<&Shown>) -> reqwest::RequestBuilder {
         let mut request = self.http.get(url.clone());
-        match &self.sign_in {
-            Some(SignedIn::Header(name, value)) => request = request.header(name, value.clone()),
+        match shown {
+            Some(Shown::Header(name, value)) => request = request.header(name, value.clone()),
+            Some(Shown::Token(bearer)) => request = request.header(AUTHORIZATION, bearer.header()),
             None => {}
         }
         // Source: RFC 9110, 13.1.3: where there is the one, the other is not looked at.
@@ -325,23 +377,15 @@ impl Client {
             StatusCode::OK | StatusCode::NON_AUTHORITATIVE_INFORMATION => {}
             StatusCode::NOT_MODIFIED => return Try::Done(Answer::Unchanged { asked_at_source }),
             StatusCode::UNAUTHORIZED | StatusCode::FORBIDDEN => {
-                return Trouble::SignIn { status: code }.into();
+                return self.refused(code).into();
             }
-            StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE => {
-                let value = response.headers().get(RETRY_AFTER).and_then(|value| value.to_str().ok());
-                let wait = value.and_then(|value| retry_after(value, date, now));
-                let not_before = wait
-                    .map(|wait| TimeDelta::from_std(wait).unwrap_or(TimeDelta::MAX).min(LONGEST_LEFT_ALONE))
-                    .and_then(|wait| now.checked_add_signed(wait))
-                    .filter(|at| *at > now);
-                return Try::Failed { trouble: Trouble::Busy { status: code, not_before }, wait };
+            _ => {
+                return busy(status, response.headers(), now)
+                    .unwrap_or_else(|| Trouble::Refused { status: code }.into())
+                    .into();
             }
-            _ if status.is_server_error() || status == StatusCode::REQUEST_TIMEOUT => {
-                return Trouble::Busy { status: code, not_before: None }.into();
-            }
-            _ => return Trouble::Refused { status: code }.into(),
         }
-        let body = match self.body(&mut response).await {
+        let body = match read_body(&mut response, self.limits.bytes, &self.limits).await {
             Ok(body) => body,
             Err(trouble) => return trouble.into(),
         };
@@ -364,29 +408,71 @@ impl Client {
             headers,
         })))
     }
+}
 
-    /// The body, unpacked; reading stops where it is too large.
-    async fn body(&self, response: &mut Response) -> Result<Vec<u8>, Trouble> {
-        let mut body = Vec::new();
-        loop {
-            match response.chunk().await {
-                Ok(Some(chunk)) if body.len() + chunk.len() > self.limits.bytes => {
-                    return Err(Trouble::TooLarge { limit: self.limits.bytes });
-                }
-                Ok(Some(chunk)) => body.extend_from_slice(&chunk),
-                Ok(None) => return Ok(body),
-                Err(error) if error.is_timeout() => return Err(self.not_answered(&error)),
-                Err(_) => return Err(Trouble::Cut),
+/// What asks, with these header lines and one that asks for JSON: nothing is followed by itself.
+pub(crate) fn connection(mut headers: HeaderMap, limits: &Limits) -> Result<reqwest::Client, ClientError> {
+    provide_cryptography();
+    headers.entry(ACCEPT).or_insert(HeaderValue::from_static("application/json"));
+    reqwest::Client::builder()
+        .user_agent(concat!("everyline/", env!("CARGO_PKG_VERSION")))
+        .default_headers(headers)
+        .redirect(Policy::none())
+        // What is not declared does not see a request with a secret in it.
+        .no_proxy()
+        .connect_timeout(limits.connect)
+        .timeout(limits.answer)
+        .build()
+        .map_err(|error| ClientError::NotPrepared(innermost(&error)))
+}
+
+/// What a status says that may be another a moment later; `None` of any other.
+pub(crate) fn busy(status: StatusCode, headers: &HeaderMap, now: DateTime<Utc>) -> Option<Missed> {
+    let code = status.as_u16();
+    match status {
+        StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE => {
+            let date = headers.get(DATE).and_then(|date| date.to_str().ok()).and_then(http_date);
+            let value = headers.get(RETRY_AFTER).and_then(|value| value.to_str().ok());
+            let wait = value.and_then(|value| retry_after(value, date, now));
+            let not_before = wait
+                .map(|wait| TimeDelta::from_std(wait).unwrap_or(TimeDelta::MAX).min(LONGEST_LEFT_ALONE))
+                .and_then(|wait| now.checked_add_signed(wait))
+                .filter(|at| *at > now);
+            Some(Missed { trouble: Trouble::Busy { status: code, not_before }, wait })
+        }
+        _ if status.is_server_error() || status == StatusCode::REQUEST_TIMEOUT => {
+            Some(Trouble::Busy { status: code, not_before: None }.into())
+        }
+        _ => None,
+    }
+}
+
+/// The body, unpacked; reading stops where it is too large.
+pub(crate) async fn read_body(
+    response: &mut Response,
+    most: usize,
+    limits: &Limits,
+) -> Result<Vec<u8>, Trouble> {
+    let mut body = Vec::new();
+    loop {
+        match response.chunk().await {
+            Ok(Some(chunk)) if body.len() + chunk.len() > most => {
+                return Err(Trouble::TooLarge { limit: most });
             }
+            Ok(Some(chunk)) => body.extend_from_slice(&chunk),
+            Ok(None) => return Ok(body),
+            Err(error) if error.is_timeout() => return Err(not_answered(&error, limits)),
+            Err(_) => return Err(Trouble::Cut),
         }
     }
+}
 
-    fn not_answered(&self, error: &reqwest::Error) -> Trouble {
-        match (error.is_timeout(), error.is_connect()) {
-            (true, true) => Trouble::TimedOut { within: self.limits.connect },
-            (true, false) => Trouble::TimedOut { within: self.limits.answer },
-            (false, _) => Trouble::Unreachable { said: innermost(error) },
-        }
+/// Why nothing came.
+pub(crate) fn not_answered(error: &reqwest::Error, limits: &Limits) -> Trouble {
+    match (error.is_timeout(), error.is_connect()) {
+        (true, true) => Trouble::TimedOut { within: limits.connect },
+        (true, false) => Trouble::TimedOut { within: limits.answer },
+        (false, _) => Trouble::Unreachable { said: innermost(error) },
     }
 }
 
@@ -412,6 +498,7 @@ fn signed_in(sign_in: &SignIn, secret: &SecretString) -> Result<SignedIn, Client
             let coded = BASE64.encode(pair.expose_secret().as_bytes());
             (AUTHORIZATION, SecretString::from(format!("Basic {coded}")))
         }
+        SignIn::OAuth(_) => return Err(ClientError::NoSecret),
     };
     let mut value = HeaderValue::from_str(value.expose_secret()).map_err(|_| ClientError::SecretUnfit)?;
     value.set_sensitive(true);
@@ -441,7 +528,7 @@ fn validators_of(headers: &HeaderMap, date: Option<DateTime<Utc>>) -> Validators
     Validators { etag: None, last_modified }
 }
 
-fn json(body: &[u8], content_type: Option<&str>, status: u16) -> Result<Value, Trouble> {
+pub(crate) fn json(body: &[u8], content_type: Option<&str>, status: u16) -> Result<Value, Trouble> {
     // RFC 8259, 8.1: whoever reads may pass over the mark.
     let body = body.strip_prefix(b"\xef\xbb\xbf").unwrap_or(body);
     match serde_json::from_slice(body) {

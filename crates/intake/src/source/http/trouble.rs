@@ -7,6 +7,8 @@ use std::time::Duration;
 use chrono::{DateTime, SecondsFormat, Utc};
 use thiserror::Error;
 
+use crate::source::oauth::{Lost, TokenTrouble};
+
 /// Why an address gave no answer that can be read. Each is a clause that goes on from where it happened.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum Trouble {
@@ -38,6 +40,18 @@ pub enum Trouble {
     SignIn {
         /// 401 or 403.
         status: u16,
+    },
+    /// The sign-in is lost, or was never there: somebody has to do something.
+    #[error("{lost}")]
+    SignedOut {
+        /// In which way.
+        lost: Box<Lost>,
+    },
+    /// The access token that it takes could not be had.
+    #[error("no access token could be had: {trouble}")]
+    NoToken {
+        /// Why.
+        trouble: Box<TokenTrouble>,
     },
     /// It will not answer this.
     #[error("the source refused the request (status {status})")]
@@ -88,7 +102,23 @@ pub enum Trouble {
 impl Trouble {
     /// Whether it may be gone a moment later.
     pub fn may_pass(&self) -> bool {
-        matches!(self, Self::Unreachable { .. } | Self::TimedOut { .. } | Self::Cut | Self::Busy { .. })
+        match self {
+            Self::Unreachable { .. } | Self::TimedOut { .. } | Self::Cut | Self::Busy { .. } => true,
+            Self::NoToken { trouble } => trouble.may_pass(),
+            _ => false,
+        }
+    }
+
+    /// Until when whoever answered wants not to be asked, where it says so.
+    pub fn not_before(&self) -> Option<DateTime<Utc>> {
+        match self {
+            Self::Busy { not_before, .. } => *not_before,
+            Self::NoToken { trouble } => match &**trouble {
+                TokenTrouble::Asking(trouble) => trouble.not_before(),
+                _ => None,
+            },
+            _ => None,
+        }
     }
 }
 

@@ -143,6 +143,12 @@ fn place(take: &Take) -> Option<String> {
     match take {
         Take::Value { at, .. } => Some(at.to_string()),
         Take::Options(OptionsAt::Pairs { at, .. } | OptionsAt::Object { at, .. }) => Some(at.to_string()),
-        Take::Options(OptionsAt::Columns(_)) | Take::Digest(_) | Take::Always(_) => None,
+        Take::Options(OptionsAt::Text { at, .. } | OptionsAt::Values { at, .. }) => Some(at.to_string()),
+        Take::FirstOf(takes) => takes.iter().find_map(place),
+        Take::Options(OptionsAt::Columns(_) | OptionsAt::NamedAt { .. })
+        | Take::Digest(_)
+        | Take::Always(_)
+        | Take::Counted
+        | Take::OwnKey => None,
     }
 }

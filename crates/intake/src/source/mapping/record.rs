@@ -24,11 +24,24 @@ const SHOWN_WORDS: usize = 12;
 
 /// The cells of a row that is being read.
 #[derive(Debug)]
-pub(super) struct Line {
+pub(crate) struct Line {
     table: Table,
     cells: Vec<Cell<'static>>,
     options: Vec<(String, Cell<'static>)>,
     zones: Vec<(Column, Tz)>,
+}
+
+/// A record, and what is known of it from where it stands.
+pub(super) struct Record<'r> {
+    pub(super) value: &'r Value,
+    /// Its number among those of the record around it, from 1.
+    pub(super) number: usize,
+    /// The name under which it stands, where it does in an object.
+    pub(super) key: Option<&'r str>,
+    /// The currency of the order, for its lines.
+    pub(super) order_currency: Option<&'r str>,
+    /// What digests of addresses are keyed with.
+    pub(super) digest_key: &'r [u8],
 }
 
 impl Line {
@@ -61,21 +74,15 @@ impl Line {
     }
 
     /// The row, as the readers of files make it, and the zones of its columns.
-    pub(super) fn row(&self, number: u64) -> (Row<'_>, &[(Column, Tz)]) {
+    pub(crate) fn row(&self, number: u64) -> (Row<'_>, &[(Column, Tz)]) {
         let mut row = Row::new(self.table, number);
         row.cells.clone_from_slice(&self.cells);
         row.options = self.options.iter().map(|(name, cell)| (name.as_str(), cell.clone())).collect();
         (row, &self.zones)
     }
 
-    /// Reads the fields of a record. `order_currency` is that of the order, for its lines.
-    pub(super) fn read(
-        &mut self,
-        mapping: &TableMapping,
-        record: &Value,
-        order_currency: Option<&str>,
-        digest_key: &[u8],
-    ) -> Result<(), Fault> {
+    /// Reads the fields of a record.
+    pub(super) fn read(&mut self, mapping: &TableMapping, record: &Record<'_>) -> Result<(), Fault> {
         // Ids first, so that an error can say which record it is about; then the currency, for the amounts.
         let keys = key_columns(self.table);
         let rank = |field: &&Field| match field.column {
@@ -86,24 +93,44 @@ impl Line {
         let mut fields: Vec<&Field> = mapping.fields.iter().collect();
         fields.sort_by_key(rank);
         for field in fields {
-            let column = field.column;
-            match &field.take {
-                Take::Always(text) => self.set(column, text),
-                Take::Digest(places) => {
-                    let digest = address(column, places, record, digest_key)?;
-                    self.put(column, digest.map_or(Cell::Empty, Cell::text));
+            self.take(field.column, &field.take, record)?;
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, column: Column, take: &Take, record: &Record<'_>) -> Result<(), Fault> {
+        match take {
+            Take::Always(text) => self.set(column, text),
+            Take::Counted => self.set(column, &record.number.to_string()),
+            Take::OwnKey => match record.key {
+                Some(key) => self.set(column, key),
+                None => {
+                    let found = "the record stands in a list, and not under a name in an object";
+                    return Err(Fault::of(column.name(), found, "a name under which it stands", ""));
                 }
-                Take::Options(options) => self.read_options(options, record)?,
-                Take::Value { at, pattern, reading } => {
-                    let own = self.text(Column::Currency).map(str::to_owned);
-                    let currency =
-                        own.as_deref().or(order_currency.filter(|_| self.table == Table::OrderLines));
-                    let cell = value(column, at, pattern.as_ref(), reading, record, currency)?;
-                    if let Reading::Time(_, zone) = reading {
-                        self.zones.push((column, *zone));
+            },
+            Take::Digest(places) => {
+                let digest = address(column, places, record.value, record.digest_key)?;
+                self.put(column, digest.map_or(Cell::Empty, Cell::text));
+            }
+            Take::Options(options) => self.read_options(options, record.value)?,
+            Take::FirstOf(takes) => {
+                for take in takes {
+                    self.take(column, take, record)?;
+                    if self.text(column).is_some() {
+                        break;
                     }
-                    self.put(column, cell);
                 }
+            }
+            Take::Value { at, pattern, reading } => {
+                let own = self.text(Column::Currency).map(str::to_owned);
+                let currency =
+                    own.as_deref().or(record.order_currency.filter(|_| self.table == Table::OrderLines));
+                let cell = value(column, at, pattern.as_ref(), reading, record.value, currency)?;
+                if let Reading::Time(_, zone) = reading {
+                    self.zones.push((column, *zone));
+                }
+                self.put(column, cell);
             }
         }
         Ok(())
@@ -144,6 +171,39 @@ impl Line {
                     self.options.push((name.clone(), cell));
                 }
             }
+            OptionsAt::NamedAt { places, keep } => {
+                self.options.extend(keep.names().map(|name| (name.to_owned(), Cell::Empty)));
+                for (name, at) in places {
+                    let written = match name.one(record) {
+                        Found::One(written) => values::scalar(written).unwrap_or_default(),
+                        Found::Nothing | Found::Several(_) => continue,
+                    };
+                    if let Some(name) = keep.kept(&written) {
+                        self.options.push((name.to_owned(), option(at.one(record))?));
+                    }
+                }
+            }
+            OptionsAt::Text { at, between, name_ends, keep } => {
+                self.options.extend(keep.names().map(|name| (name.to_owned(), Cell::Empty)));
+                let Some(text) = options_text(at, record)? else { return Ok(()) };
+                for (name, value) in named_parts(&text, between, name_ends) {
+                    if let Some(name) = keep.kept(name) {
+                        self.options.push((name.to_owned(), Cell::text(value)));
+                    }
+                }
+            }
+            OptionsAt::Values { at, between, names } => {
+                self.options.extend(names.iter().map(|name| (name.clone(), Cell::Empty)));
+                let Some(text) = options_text(at, record)? else { return Ok(()) };
+                let values: Vec<&str> = parts(&text, between).map(str::trim).collect();
+                if values.len() != names.len() {
+                    let found = format!("{} values stand there, between {between:?}", values.len());
+                    let expected = format!("{}: {}", names.len(), names.join(", "));
+                    return Err(of_options(Fault::of_row(found, expected, "")));
+                }
+                let named = names.iter().zip(values);
+                self.options.extend(named.map(|(name, value)| (name.clone(), Cell::text(value.to_owned()))));
+            }
             OptionsAt::Object { at, keep } => {
                 self.options.extend(keep.names().map(|name| (name.to_owned(), Cell::Empty)));
                 match at.one(record) {
@@ -152,6 +212,23 @@ impl Line {
                     Found::One(Value::Object(object)) => {
                         self.put(Column::Options, Cell::text("{}"));
                         for (name, value) in object {
+                            if let Some(name) = keep.kept(name) {
+                                self.options.push((name.to_owned(), option(Found::One(value))?));
+                            }
+                        }
+                    }
+                    // Tables have it as a text.
+                    Found::One(Value::String(text)) if text.trim_start().starts_with('{') => {
+                        let object: serde_json::Map<String, Value> =
+                            serde_json::from_str(text).map_err(|_| {
+                                of_options(Fault::of_row(
+                                    "a text that is no JSON stands there",
+                                    "an object of options",
+                                    "",
+                                ))
+                            })?;
+                        self.put(Column::Options, Cell::text("{}"));
+                        for (name, value) in &object {
                             if let Some(name) = keep.kept(name) {
                                 self.options.push((name.to_owned(), option(Found::One(value))?));
                             }
@@ -187,6 +264,43 @@ impl Line {
         }
         Ok(())
     }
+}
+
+/// The text in which options stand; `None` where there is none.
+fn options_text(at: &At, record: &Value) -> Result<Option<String>, Fault> {
+    match at.one(record) {
+        Found::Nothing => Ok(None),
+        Found::Several(many) => Err(of_options(several(many))),
+        Found::One(value) => match values::scalar(value) {
+            Some(text) => Ok(Some(text.into_owned()).filter(|text| !text.trim().is_empty())),
+            None => Err(of_options(Fault::of_row("an object or a list stands there", "a text", ""))),
+        },
+    }
+}
+
+/// The parts of a text, with the blanks around them. Blanks around a mark between them may differ.
+fn parts<'t>(text: &'t str, between: &'t str) -> impl Iterator<Item = &'t str> {
+    text.split(mark(between))
+}
+
+fn mark(between: &str) -> &str {
+    if between.trim().is_empty() { between } else { between.trim() }
+}
+
+/// Names and values out of `Size: L, Colour: Moss`. A part without a name belongs to the value before it.
+fn named_parts<'t>(text: &'t str, between: &'t str, name_ends: &str) -> Vec<(&'t str, String)> {
+    let mut named: Vec<(&str, String)> = Vec::new();
+    for part in parts(text, between) {
+        match (part.split_once(name_ends.trim_end()), named.last_mut()) {
+            (Some((name, value)), _) => named.push((name.trim(), value.trim_start().to_owned())),
+            (None, Some((_, before))) => {
+                before.push_str(mark(between));
+                before.push_str(part);
+            }
+            (None, None) => {}
+        }
+    }
+    named.into_iter().map(|(name, value)| (name, value.trim_end().to_owned())).collect()
 }
 
 fn of_options(fault: Fault) -> Fault {
@@ -275,12 +389,20 @@ fn value(
     match reading {
         Reading::Plain | Reading::Id => Ok(Cell::text(text.to_owned())),
         Reading::Words(words) => word(column, words, text),
+        Reading::There(_) if text.is_empty() || matches!(found, Value::Bool(false)) || text == "0" => {
+            Ok(Cell::Empty)
+        }
+        Reading::There(word) => Ok(Cell::text(word.clone())),
         _ if text.is_empty() => Ok(Cell::Empty),
         Reading::Time(form, zone) => {
             let read = form.read(text, *zone).map_err(|error| {
                 Fault::of(column.name(), format!("{} {}", shown(text), error.problem), error.expected, "")
             })?;
             Ok(read.map_or(Cell::Empty, Cell::text))
+        }
+        // A number of JSON or of a spreadsheet is written in no way of people.
+        Reading::Money(MoneyForm::Comma | MoneyForm::Point) if found.is_number() => {
+            money(column, MoneyForm::Decimal, text, currency)
         }
         Reading::Money(form) => money(column, *form, text, currency),
     }
@@ -313,6 +435,14 @@ fn money(
 ) -> Result<Cell<'static>, Fault> {
     let digits = match form {
         MoneyForm::Decimal => return Ok(Cell::text(text.to_owned())),
+        MoneyForm::Comma | MoneyForm::Point => {
+            let (mark, example) =
+                if form == MoneyForm::Comma { (',', "1.234,50") } else { ('.', "1,234.50") };
+            return values::as_people_write(text, mark).map(Cell::text).ok_or_else(|| {
+                let found = format!("{} is not an amount", shown(text));
+                Fault::of(column.name(), found, format!("an amount such as {example}"), "")
+            });
+        }
         MoneyForm::MinorOf(digits) => digits,
         MoneyForm::Minor => {
             let Some(code) = currency else {

@@ -23,6 +23,11 @@ pub(super) fn scalar(value: &Value) -> Option<Cow<'_, str>> {
     }
 }
 
+/// Likewise, as a text of its own.
+pub(crate) fn scalar_text(value: &Value) -> Option<String> {
+    scalar(value).map(std::borrow::Cow::into_owned)
+}
+
 /// A number without an exponent; one that was written with a point or an exponent keeps a point: `2.0`.
 fn decimal_text(number: &Number) -> String {
     match number.as_f64() {
@@ -58,6 +63,52 @@ pub(super) fn minor_units(text: &str, digits: u32) -> Option<String> {
     }
     let unit = Decimal::try_new(1, digits).ok()?;
     count.trunc().checked_mul(unit).map(|amount| amount.to_string())
+}
+
+/// An amount as people write it, `1.234,50 €` where `point` is a comma, as a decimal: `1234.50`. A sign or code of a
+/// currency may stand before or behind it; thousands may be set off by the other mark, an apostrophe or a blank.
+pub(crate) fn as_people_write(text: &str, point: char) -> Option<String> {
+    let is_part = |letter: char| letter.is_ascii_digit() || matches!(letter, '.' | ',' | '-' | '\u{2212}');
+    let start = text.find(is_part)?;
+    let end = text.rfind(|letter: char| letter.is_ascii_digit())? + 1;
+    let (around, amount) = ((&text[..start], text.get(end..)?), text.get(start..end)?);
+    let is_currency = |text: &str| {
+        let text = text.trim();
+        text.chars().all(is_sign)
+            || SHORT_NAMES.contains(&text.to_lowercase().as_str())
+            || text.to_ascii_uppercase().parse::<model::Currency>().is_ok()
+    };
+    if !is_currency(around.0) || !is_currency(around.1) {
+        return None;
+    }
+    let (sign, amount) = match amount.strip_prefix(['-', '\u{2212}']) {
+        Some(rest) => ("-", rest),
+        None => ("", amount),
+    };
+    let (whole, fraction) =
+        amount.split_once(point).map_or((amount, None), |(whole, part)| (whole, Some(part)));
+    let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let other = if point == ',' { '.' } else { ',' };
+    let groups: Vec<&str> = whole
+        .split(|letter: char| {
+            letter == other || matches!(letter, '\'' | '\u{2019}') || letter.is_whitespace()
+        })
+        .collect();
+    let is_grouped =
+        groups.len() == 1 || (groups[0].len() <= 3 && groups[1..].iter().all(|group| group.len() == 3));
+    if !is_grouped || !groups.iter().all(|group| is_digits(group)) || !fraction.is_none_or(is_digits) {
+        return None;
+    }
+    let fraction = fraction.map(|digits| format!(".{digits}")).unwrap_or_default();
+    Some(format!("{sign}{}{fraction}", groups.concat()))
+}
+
+/// What some write instead of a code. Common practice, no published source.
+const SHORT_NAMES: [&str; 6] = ["kr", "kr.", "fr.", "z\u{142}", "k\u{10d}", "us$"];
+
+/// The signs of currencies. Source: Unicode, general category Sc, those in daily use; from memory.
+fn is_sign(letter: char) -> bool {
+    matches!(letter, '$' | '\u{a2}'..='\u{a5}' | '\u{20a0}'..='\u{20c0}') || letter == '.'
 }
 
 /// The look of a text whose contents must not be told: letters become `a` or `A`, digits `9`.
@@ -121,6 +172,30 @@ mod tests {
             ("x", 2, None),
         ] {
             assert_eq!(minor_units(text, digits).as_deref(), want, "{text} {digits}");
+        }
+    }
+
+    #[test]
+    fn amounts_are_read_as_people_write_them() {
+        for (text, point, want) in [
+            ("24,10", ',', Some("24.10")),
+            ("1.234,50 €", ',', Some("1234.50")),
+            ("EUR 1'234,50", ',', Some("1234.50")),
+            ("1 234,50", ',', Some("1234.50")),
+            ("24", ',', Some("24")),
+            ("-3,5", ',', Some("-3.5")),
+            ("24.10", ',', None),
+            ("24.100", ',', Some("24100")),
+            ("24,1,0", ',', None),
+            ("$1,234.50", '.', Some("1234.50")),
+            ("12,34.50", '.', None),
+            ("about 5", '.', None),
+            ("KB1042", ',', None),
+            ("149 kr", ',', Some("149")),
+            ("", '.', None),
+            ("€", '.', None),
+        ] {
+            assert_eq!(as_people_write(text, point).as_deref(), want, "{text} {point}");
         }
     }
 

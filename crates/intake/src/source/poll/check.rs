@@ -165,6 +165,14 @@ fn places(take: &Take) -> Option<String> {
     let listed = |places: &mut dyn Iterator<Item = String>| places.collect::<Vec<_>>().join(", ");
     match take {
         Take::Always(_) => None,
+        Take::Counted => Some("its number in the list".to_owned()),
+        Take::OwnKey => Some("the name under which it stands".to_owned()),
+        Take::FirstOf(takes) => Some(listed(&mut takes.iter().filter_map(places))),
+        Take::Options(OptionsAt::Text { at, .. }) => Some(format!("{at}, for the names under keep")),
+        Take::Options(OptionsAt::Values { at, .. }) => Some(at.to_string()),
+        Take::Options(OptionsAt::NamedAt { places, .. }) => {
+            Some(listed(&mut places.iter().map(|(name, value)| format!("{name} and {value}"))))
+        }
         Take::Value { at, .. } => Some(at.to_string()),
         Take::Options(OptionsAt::Object { at, .. } | OptionsAt::Pairs { at, .. }) => {
             Some(format!("{at}, for the names under keep"))
@@ -194,10 +202,13 @@ fn stopped(error: &PollError) -> (&'static [Thing], Thing) {
         PollError::Unreachable { trouble: Trouble::Cut, .. } => {
             (&[Thing::Address, Thing::SignIn], Thing::FirstPage)
         }
+        PollError::Unreachable { trouble: Trouble::NoToken { .. }, .. } => (&[], Thing::SignIn),
         PollError::Unreachable { .. } | PollError::Elsewhere { .. } | PollError::NoAddress { .. } => {
             (&[], Thing::Address)
         }
         PollError::SignIn { .. } => (&[Thing::Address], Thing::SignIn),
+        // The source itself was not asked, or has said that it does not know the token.
+        PollError::SignedOut { .. } | PollError::NoToken { .. } => (&[], Thing::SignIn),
         _ => (&[Thing::Address, Thing::SignIn], Thing::FirstPage),
     }
 }
@@ -273,7 +284,15 @@ fn records_in<'v>(mapping: &TableMapping, value: &'v Value) -> Vec<&'v Value> {
 fn is_known(take: &Take, record: &Value) -> bool {
     let is_there = |value: &Value| !value.is_null() && value.as_str() != Some("");
     match take {
-        Take::Always(_) => true,
+        Take::Always(_) | Take::Counted | Take::OwnKey => true,
+        Take::FirstOf(takes) => takes.iter().any(|take| is_known(take, record)),
+        Take::Options(OptionsAt::Text { at, .. } | OptionsAt::Values { at, .. }) => {
+            at.all(record).into_iter().any(is_there)
+        }
+        Take::Options(OptionsAt::NamedAt { places, keep }) => places.iter().any(|(name, value)| {
+            let is_kept = |name: &Value| name.as_str().is_some_and(|name| keep.kept(name).is_some());
+            name.all(record).into_iter().any(is_kept) && value.all(record).into_iter().any(is_there)
+        }),
         Take::Value { at, .. } => at.all(record).into_iter().any(is_there),
         // Options that are not kept are as good as none.
         Take::Options(OptionsAt::Object { at, keep }) => at.all(record).into_iter().any(|options| {

@@ -13,6 +13,7 @@ use crate::error::FolderError;
 use crate::source::declare::NoAddress;
 use crate::source::http::{LinkError, Trouble};
 use crate::source::mapping::Misfit;
+use crate::source::oauth::{Lost, TokenTrouble};
 
 /// How many bad rows an error shows.
 const SHOWN_ROWS: usize = 20;
@@ -64,6 +65,22 @@ pub enum PollError {
         place: Place,
         /// 401 or 403.
         status: u16,
+    },
+    /// The sign-in is lost, or was never there: somebody has to do something.
+    #[error("{place}: {lost}. The mark has not moved. {}", .lost.help(.place.source.as_str()))]
+    SignedOut {
+        /// Where.
+        place: Place,
+        /// In which way.
+        lost: Box<Lost>,
+    },
+    /// The access token that it takes cannot be had.
+    #[error("{place}: no access token could be had: {trouble}. The mark has not moved. {}", .trouble.help())]
+    NoToken {
+        /// Where.
+        place: Place,
+        /// Why.
+        trouble: Box<TokenTrouble>,
     },
     /// The source will not answer this.
     #[error(
@@ -223,6 +240,11 @@ impl PollError {
             Trouble::Unreachable { .. } | Trouble::TimedOut { .. } | Trouble::Cut | Trouble::Busy { .. } => {
                 Self::Unreachable { place, trouble }
             }
+            Trouble::NoToken { ref trouble } if trouble.may_pass() => {
+                Self::Unreachable { place, trouble: Trouble::NoToken { trouble: trouble.clone() } }
+            }
+            Trouble::NoToken { trouble } => Self::NoToken { place, trouble },
+            Trouble::SignedOut { lost } => Self::SignedOut { place, lost },
             Trouble::SignIn { status } => Self::SignIn { place, status },
             Trouble::Refused { status } => Self::Refused { place, status },
             Trouble::Elsewhere { origin } => Self::Elsewhere { place, origin },
@@ -241,6 +263,8 @@ impl PollError {
         match self {
             Self::Unreachable { place, .. }
             | Self::SignIn { place, .. }
+            | Self::SignedOut { place, .. }
+            | Self::NoToken { place, .. }
             | Self::Refused { place, .. }
             | Self::Changed { place, .. }
             | Self::Limit { place, .. }
@@ -251,6 +275,11 @@ impl PollError {
         }
     }
 
+    /// Whether the source does not let anybody in who asks as this one does, so that nothing else need be asked for.
+    pub fn is_of_sign_in(&self) -> bool {
+        matches!(self, Self::SignIn { .. } | Self::SignedOut { .. } | Self::NoToken { .. })
+    }
+
     /// Whether it may be gone at the next poll without anybody doing anything.
     pub fn may_pass(&self) -> bool {
         matches!(self, Self::Unreachable { .. } | Self::Repeats { .. })
@@ -259,7 +288,7 @@ impl PollError {
     /// Until when the source wants not to be asked again, where it says so.
     pub fn not_before(&self) -> Option<DateTime<Utc>> {
         match self {
-            Self::Unreachable { trouble: Trouble::Busy { not_before, .. }, .. } => *not_before,
+            Self::Unreachable { trouble, .. } => trouble.not_before(),
             _ => None,
         }
     }
@@ -269,6 +298,7 @@ fn unreachable_help(trouble: &Trouble) -> &'static str {
     match trouble {
         Trouble::Busy { status: 429, .. } => "If it happens often, lower at_most of the source.",
         Trouble::Busy { .. } | Trouble::Cut => "If it stays so, tell whoever runs the source.",
+        Trouble::NoToken { trouble } => trouble.help(),
         _ => "If it stays so, check the address of the source, and that this machine has a way to it.",
     }
 }

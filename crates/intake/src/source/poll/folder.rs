@@ -25,8 +25,10 @@ use sha2::{Digest, Sha256};
 
 use super::error::PollError;
 use crate::error::FolderError;
-use crate::files::Files;
+use crate::files::{Files, TableFile};
 use crate::folder::{Folder, ReadSettings, read_part};
+use crate::mapped::{exports_in, read_exports_part};
+use crate::source::declare::Source as Declared;
 use crate::source::http::World;
 use crate::tables::Table;
 
@@ -55,6 +57,10 @@ pub struct FolderReader {
     pub zone: Tz,
     /// How references are written.
     pub rules: Rules,
+    /// The source, where what stands in the folder are exports that its requests read; `None`: exchange files.
+    pub exports: Option<Arc<Declared>>,
+    /// What digests of addresses are keyed with.
+    pub digest_key: Vec<u8>,
     /// The time, and waiting.
     pub world: Arc<dyn World>,
 }
@@ -76,7 +82,7 @@ pub enum Dropped {
 #[derive(Clone, PartialEq, Eq, Default, Debug, Serialize, Deserialize)]
 struct MarkText {
     version: u32,
-    /// The zone by which times that are a date alone were read.
+    /// By what they were read: the zone of times that are a date alone, and the mapping of exports.
     zone: String,
     files: Vec<FileSeen>,
     /// The tables that were ever given, by name, sorted.
@@ -122,17 +128,17 @@ impl FolderReader {
     /// nothing is kept, and the mark stays.
     pub async fn read(&self, mark: &Mark) -> Result<Dropped, PollError> {
         let known = MarkText::of(mark);
-        let zone_name = self.zone.name();
+        let zone_name = self.read_by();
         let is_read_alike = known.zone == zone_name;
         let began = self.world.now();
-        let mut files = self.blocking(look).await?;
+        let mut files = self.look().await?;
         let is_as_it_was = files.len() == known.files.len()
             && files.iter().zip(&known.files).all(|(file, known)| file.looks_like(known));
         if is_as_it_was && (is_read_alike || files.is_empty()) {
             return Ok(Dropped::Unchanged(Box::new(self.batch(known, None, None, began))));
         }
         self.world.sleep(STILL).await;
-        let again = self.blocking(look).await?;
+        let again = self.look().await?;
         if let Some(file) = first_that_differs(&files, &again) {
             return Ok(Dropped::Waiting { file });
         }
@@ -146,8 +152,14 @@ impl FolderReader {
         let is_new = contents(&files) != contents(&known.files) || !is_read_alike;
         let (zone, rules) = (self.zone, self.rules.clone());
         let folder = if is_new {
-            let read =
-                self.blocking(move |dir| read_part(dir, &ReadSettings { zone, rules: &rules }, &mut |_| {}));
+            let (exports, key) = (self.exports.clone(), self.digest_key.clone());
+            let read = self.blocking(move |dir| {
+                let settings = ReadSettings { zone, rules: &rules };
+                match exports {
+                    Some(source) => read_exports_part(dir, &source, &settings, &key),
+                    None => read_part(dir, &settings, &mut |_| {}),
+                }
+            });
             match read.await {
                 Ok(folder) => Some(folder),
                 Err(PollError::Folder { source_name, error }) => match *error {
@@ -159,7 +171,7 @@ impl FolderReader {
         } else {
             None
         };
-        if let Some(file) = first_that_differs(&files, &self.blocking(look).await?) {
+        if let Some(file) = first_that_differs(&files, &self.look().await?) {
             return Ok(Dropped::Waiting { file });
         }
         let Some(Folder { book, bad_rows, bad_row_count, .. }) = folder else {
@@ -175,8 +187,26 @@ impl FolderReader {
             CAN_GO.iter().all(|table| given.contains(table.name()) || !known.tables.contains(table.name()));
         let everything = has_all.then_some(began);
         let tables = &given | &known.tables;
-        let mark = MarkText { version: VERSION, zone: zone_name.to_owned(), files, tables };
+        let mark = MarkText { version: VERSION, zone: zone_name, files, tables };
         Ok(Dropped::Batch(Box::new(self.batch(mark, Some(book), everything, began))))
+    }
+
+    /// What is in the folder now, without digests.
+    async fn look(&self) -> Result<Vec<FileSeen>, PollError> {
+        let exports = self.exports.clone();
+        self.blocking(move |dir| match exports {
+            Some(source) => seen(&exports_in(dir, &source)?),
+            None => seen(&Files::find_part(dir, &mut Vec::new())?.given),
+        })
+        .await
+    }
+
+    /// By what the files are read: the shop's zone, and the mapping of exports. Where that is another, all is read anew.
+    fn read_by(&self) -> String {
+        let zone = self.zone.name();
+        let Some(source) = &self.exports else { return zone.to_owned() };
+        let mapping = Sha256::digest(format!("{:?}", source.origin));
+        format!("{zone} {}", data_encoding::HEXLOWER.encode(&mapping))
     }
 
     fn batch(
@@ -220,10 +250,8 @@ impl FolderReader {
     }
 }
 
-/// What is in the folder now, without digests.
-fn look(dir: &Path) -> Result<Vec<FileSeen>, FolderError> {
-    let files = Files::find_part(dir, &mut Vec::new())?;
-    let seen = files.given.iter().map(|file| {
+fn seen(files: &[TableFile]) -> Result<Vec<FileSeen>, FolderError> {
+    let seen = files.iter().map(|file| {
         let unreadable = |source| FolderError::Unreadable { path: file.path.clone(), source };
         let metadata = fs::metadata(&file.path).map_err(unreadable)?;
         let changed_at = metadata.modified().map_err(unreadable)?;

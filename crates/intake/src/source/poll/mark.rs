@@ -160,6 +160,7 @@ fn declared(service: &Service, request: &Request) -> String {
     // Header lines and user may say whose records are given.
     let user = service.sign_in.as_ref().and_then(|sign_in| match sign_in {
         SignIn::Basic { user, .. } => Some(user),
+        SignIn::OAuth(oauth) => Some(&oauth.client_id),
         SignIn::Header { .. } => None,
     });
     let mut parts = vec![service.address.to_string(), format!("{:?} {user:?}", service.headers)];

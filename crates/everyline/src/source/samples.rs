@@ -1,0 +1,226 @@
+//! `everyline source propose`, and `everyline source preview --map`: a mapping from samples, and samples by a mapping.
+//!
+//! Must not know how a mapping is found or read. Start reading at [`propose`].
+
+use std::fs;
+use std::io::Write as _;
+use std::path::Path;
+
+use intake::propose::{Answers, How, Proposal, ProposedRole, text};
+use serde_json::{Map, Value, json};
+
+use super::rows::tables;
+use super::{preview, under};
+use crate::arguments::{ListFormat, PreviewArguments, ProposeArguments, ProposeFormat, RoleName};
+use crate::exit::Exit;
+use crate::propose::{self, Samples};
+use crate::terminal::{tell, write_data};
+use crate::trouble::Trouble;
+
+/// The name of a supplier of which none was said.
+const SUPPLIER: &str = "supplier";
+
+/// Proposes a mapping for samples.
+///
+/// # Errors
+/// Where a sample cannot be read, or the mapping cannot be written.
+pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
+    if let Some(out) = &asked.out
+        && out.exists()
+        && !asked.replace
+    {
+        return Err(Trouble::new("no mapping was proposed", format!("{} is there already", out.display()))
+            .help("give another name after --out, or --replace to write over it"));
+    }
+    let zone = asked.zone.as_deref().map(zone).transpose()?;
+    let role = match asked.role {
+        RoleName::Storefront if asked.supplier.is_some() => {
+            return Err(Trouble::new("no mapping was proposed", "--supplier is for --role supplier")
+                .help("leave it out, or say --role supplier"));
+        }
+        RoleName::Storefront => ProposedRole::Storefront,
+        RoleName::Supplier => {
+            ProposedRole::Supplier(asked.supplier.clone().unwrap_or_else(|| SUPPLIER.into()))
+        }
+    };
+    let samples = Samples {
+        files: &asked.samples,
+        name: asked.name.as_deref(),
+        role,
+        zone,
+        out: asked.out.as_deref(),
+        beside: asked.beside.as_deref(),
+        answers: Answers::default(),
+    };
+    let proposal = propose::propose(&samples)?;
+    let mapping = text(&proposal);
+    if let Some(out) = &asked.out {
+        write(out, &mapping)?;
+    }
+    match (asked.format, &asked.out) {
+        (ProposeFormat::Json, _) => write_data(&list(&proposal))?,
+        (ProposeFormat::Text, None) => write_data(&mapping)?,
+        (ProposeFormat::Text, Some(out)) => write_data(&summary(&proposal, out))?,
+    }
+    Ok(Exit::Nothing)
+}
+
+fn zone(text: &str) -> Result<chrono_tz::Tz, Trouble> {
+    text.parse().map_err(|_| {
+        Trouble::new("no mapping was proposed", format!("--zone is {text:?}, which is no time zone"))
+            .help("give a name of the IANA time zone database, such as Europe/Oslo")
+    })
+}
+
+/// Writes a file so that it is there as a whole or, where that fails, as it was.
+pub(super) fn write(file: &Path, text: &str) -> Result<(), Trouble> {
+    let trouble = |error: std::io::Error| {
+        Trouble::new(format!("the mapping {} could not be written", file.display()), error)
+            .help("check that its folder is there and that you may write into it")
+    };
+    let mut name = file.file_name().unwrap_or_default().to_owned();
+    name.push(".new");
+    let beside = file.with_file_name(name);
+    let written = fs::File::create(&beside).and_then(|mut new| {
+        new.write_all(text.as_bytes())?;
+        new.sync_all()
+    });
+    written.and_then(|()| fs::rename(&beside, file)).map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        trouble(error)
+    })
+}
+
+/// The fields, one object for each.
+fn list(proposal: &Proposal) -> String {
+    let fields: Vec<Value> = proposal
+        .fields()
+        .map(|field| {
+            let at = match field.places.as_slice() {
+                [] => Value::Null,
+                [one] => Value::from(one.as_str()),
+                several => Value::from(several),
+            };
+            let mut entry = Map::new();
+            entry.insert("table".into(), field.table.into());
+            entry.insert("column".into(), field.column.into());
+            entry.insert("file".into(), field.file.as_str().into());
+            entry.insert("at".into(), at);
+            entry.insert("how".into(), field.how.word().into());
+            entry.insert("why".into(), field.why.as_str().into());
+            if let Some(question) = &field.question {
+                entry.insert("question".into(), question.as_str().into());
+            }
+            Value::Object(entry)
+        })
+        .collect();
+    let text = serde_json::to_string_pretty(&fields).unwrap_or_default();
+    text + "\n"
+}
+
+/// What was found, for somebody who looks at the screen.
+fn summary(proposal: &Proposal, out: &Path) -> String {
+    let mut text = String::new();
+    for request in &proposal.requests {
+        for table in &request.tables {
+            text += &under(&format!("{}, in {}", table.table, file_of(table)), "", "  ");
+            let widest = table.fields.iter().map(|field| field.column.len()).max().unwrap_or_default();
+            for field in &table.fields {
+                let first = format!("  {:6}  {:widest$}  ", field.how.word(), field.column);
+                let places = field.places.join(", ");
+                let places = if places.is_empty() { "-".to_owned() } else { places };
+                let said = match &field.question {
+                    Some(question) => format!("{places}: {question}"),
+                    None => format!("{places}: {}", field.why),
+                };
+                text += &under(&said, &first, &" ".repeat(first.len()));
+            }
+            text.push('\n');
+        }
+    }
+    for note in &proposal.notes {
+        text += &under(note, "", "");
+    }
+    let open = proposal.fields().filter(|field| field.how == How::Open).count();
+    let likely = proposal.fields().filter(|field| field.how == How::Likely).count();
+    let map = out.display();
+    text += &under(
+        &format!("Written to {map}: {likely} likely, to be looked at; {open} open, to be said."),
+        "",
+        "",
+    );
+    text += &under(&format!("Next: everyline source confirm --map {map}"), "", "");
+    text
+}
+
+fn file_of(table: &intake::propose::ProposedTable) -> String {
+    table.fields.first().map(|field| field.file.clone()).unwrap_or_default()
+}
+
+/// Shows the first records of samples as a mapping reads them.
+///
+/// # Errors
+/// Where the mapping or a sample cannot be read.
+pub fn preview(map: &Path, asked: &PreviewArguments) -> Result<Exit, Trouble> {
+    let (settings, folder) = propose::preview(map, &asked.samples)?;
+    match asked.format {
+        ListFormat::Jsonl => write_data(&lines(&folder.book, asked.records)?)?,
+        ListFormat::Table => {
+            let mut text = under("As everyline reads it. Nothing of this is kept.", "", "");
+            for shown in tables(&folder.book, asked.records, settings.zone) {
+                if shown.count > 0 {
+                    text += &preview::of_filled(&shown, "in the samples");
+                }
+            }
+            write_data(&text)?;
+        }
+    }
+    for notice in &folder.notices {
+        tell(&format!("note: {}", notice.text));
+    }
+    if folder.bad_row_count == 0 {
+        return Ok(Exit::Nothing);
+    }
+    let rows: Vec<String> = folder.bad_rows.iter().take(20).map(ToString::to_string).collect();
+    let cause =
+        format!("{} of {} rows cannot be read:\n{}", folder.bad_row_count, folder.rows_read, rows.join("\n"));
+    tell(
+        &Trouble::new("the samples are not read in full", cause)
+            .help("settle what the mapping leaves open with `everyline source confirm`, or correct it")
+            .to_string(),
+    );
+    Ok(Exit::Incomplete)
+}
+
+/// The first records of each table, one JSON object a line, as exchange files have them.
+fn lines(book: &model::Book, records: usize) -> Result<String, Trouble> {
+    let trouble = |error: std::io::Error| Trouble::new("the records could not be written", error);
+    let folder = tempfile::tempdir().map_err(trouble)?;
+    simshop::write_jsonl(book, folder.path()).map_err(trouble)?;
+    let mut text = String::new();
+    for table in TABLES {
+        let Ok(rows) = fs::read_to_string(folder.path().join(format!("{table}.jsonl"))) else { continue };
+        for row in rows.lines().take(records) {
+            let Ok(Value::Object(row)) = serde_json::from_str(row) else { continue };
+            let mut line = Map::from_iter([("table".to_owned(), json!(table))]);
+            line.extend(row);
+            text += &Value::Object(line).to_string();
+            text.push('\n');
+        }
+    }
+    Ok(text)
+}
+
+const TABLES: [&str; 11] = [
+    "orders",
+    "order_lines",
+    "offers",
+    "variants",
+    "listing_products",
+    "links",
+    "submissions",
+    "submission_lines",
+    "parcels",
+    "parcel_lines",
+    "ties",
+];

@@ -1,0 +1,125 @@
+//! From two exports to the first true answer, by the commands that an owner types: propose, preview, confirm, audit.
+//!
+//! The exports are those of the corpus of `proposing`. Start reading at [`proposed`].
+
+#![expect(clippy::unwrap_used, reason = "a test")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use assert_cmd::cargo::CommandCargoExt;
+use serde_json::Value;
+
+fn everyline(folder: &Path, arguments: &[&str]) -> Output {
+    Command::cargo_bin("everyline").unwrap().current_dir(folder).args(arguments).output().unwrap()
+}
+
+fn said(output: &Output) -> (String, String, Option<i32>) {
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (text(&output.stdout), text(&output.stderr), output.status.code())
+}
+
+fn pair(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/corpus/known").join(name)
+}
+
+/// A folder with the exports of a pair, and mappings proposed for both.
+fn proposed(name: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let pair = pair(name);
+    let mut all: Vec<Vec<String>> = Vec::new();
+    for side in ["storefront", "supplier"] {
+        let mut names = Vec::new();
+        for entry in fs::read_dir(pair.join(side)).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            fs::copy(&path, folder.path().join(&name)).unwrap();
+            names.push(name);
+        }
+        all.push(names);
+    }
+    for (role, names, more) in [
+        ("storefront", &all[0], &["--out", "shop.toml"][..]),
+        ("supplier", &all[1], &["--out", "maker.toml", "--supplier", "maker", "--beside", "shop.toml"]),
+    ] {
+        let mut arguments = vec!["source", "propose", "--role", role, "--zone", "Europe/Berlin", "--sample"];
+        arguments.extend(names.iter().map(String::as_str));
+        arguments.extend(more);
+        let (out, err, code) = said(&everyline(folder.path(), &arguments));
+        assert_eq!(code, Some(0), "{out}{err}");
+        assert!(out.contains("Next: everyline source confirm"), "{out}");
+    }
+    folder
+}
+
+#[test]
+fn two_exports_are_audited_by_proposed_mappings() {
+    let folder = proposed("02-moosgasse");
+    let arguments = ["audit", "--from", ".", "--map", "shop.toml", "--map", "maker.toml", "--format", "json"];
+    let (out, err, code) = said(&everyline(folder.path(), &arguments));
+    assert_eq!(code, Some(1), "{err}");
+    let answer: Value = serde_json::from_str(&out).unwrap();
+    assert!(answer["totals"]["orders"].as_u64().unwrap() > 40, "{out}");
+    assert!(answer["totals"]["units_demanded"].as_u64().unwrap() > 80, "{out}");
+}
+
+#[test]
+fn each_field_is_listed_with_where_it_stands_how_sure_that_is_and_why() {
+    let folder = proposed("02-moosgasse");
+    let arguments =
+        ["source", "propose", "--role", "storefront", "--sample", "bestellungen.csv", "--format", "json"];
+    let (out, err, code) = said(&everyline(folder.path(), &arguments));
+    assert_eq!(code, Some(0), "{err}");
+    let fields: Vec<Value> = serde_json::from_str(&out).unwrap();
+    let of = |table: &str, column: &str| {
+        fields.iter().find(|field| field["table"] == table && field["column"] == column).unwrap()
+    };
+    assert_eq!(of("order_lines", "sku")["at"], "Art.-Nr.");
+    for field in &fields {
+        assert!(matches!(field["how"].as_str(), Some("sure" | "likely" | "open")), "{field}");
+        assert!(!field["why"].as_str().unwrap().is_empty(), "{field}");
+    }
+    // Without --zone, local times are not sure.
+    assert_eq!(of("orders", "placed_at")["how"], "likely");
+}
+
+#[test]
+fn records_are_shown_as_everyline_reads_them_and_nothing_of_a_person() {
+    let folder = proposed("02-moosgasse");
+    let arguments =
+        ["source", "preview", "--map", "shop.toml", "--sample", "bestellungen.csv", "--format", "jsonl"];
+    let (out, err, code) = said(&everyline(folder.path(), &arguments));
+    assert_eq!(code, Some(0), "{err}");
+    let first: Value = serde_json::from_str(out.lines().next().unwrap()).unwrap();
+    assert_eq!(first["table"], "orders");
+    assert!(first["order_id"].is_string() && first["placed_at"].is_string(), "{first}");
+    assert!(!out.contains('@'), "{out}");
+}
+
+#[test]
+fn without_a_terminal_nothing_is_asked_and_nothing_waits() {
+    let folder = proposed("05-casa-lagartuela");
+    let before = fs::read_to_string(folder.path().join("maker.toml")).unwrap();
+    let (out, err, code) = said(&everyline(folder.path(), &["source", "confirm", "--map", "maker.toml"]));
+    assert_eq!(code, Some(3), "{out}{err}");
+    assert!(out.contains("submissions.status"), "{out}");
+    assert_eq!(fs::read_to_string(folder.path().join("maker.toml")).unwrap(), before);
+}
+
+#[test]
+fn what_is_there_is_not_written_over_and_what_cannot_be_read_is_said() {
+    let folder = proposed("02-moosgasse");
+    let sample = ["source", "propose", "--role", "storefront", "--sample", "bestellungen.csv"];
+    let again: Vec<&str> = sample.iter().copied().chain(["--out", "shop.toml"]).collect();
+    let (_, err, code) = said(&everyline(folder.path(), &again));
+    assert_eq!(code, Some(2));
+    assert!(err.contains("shop.toml is there already") && err.contains("--replace"), "{err}");
+    let (_, err, code) =
+        said(&everyline(folder.path(), &["source", "propose", "--role", "supplier", "--sample", "none.csv"]));
+    assert_eq!(code, Some(2));
+    assert!(err.contains("none.csv"), "{err}");
+    let (_, err, code) = said(&everyline(folder.path(), &["audit", "--from", ".", "--map", "none.toml"]));
+    assert_eq!(code, Some(2));
+    assert!(err.contains("none.toml"), "{err}");
+}

@@ -1,0 +1,215 @@
+//! From a sample of an unknown source to the mapping that reads it: each field with where it stands, how sure that is,
+//! and why.
+//!
+//! Pure: a sample comes as records that were read (`export`), and a proposal goes out as the text of a configuration.
+//! `tree` finds the lists of records, `rows` what rows are one order, `profile` and `times` what values are like,
+//! `lexicon` what names mean, `score` weighs it all and chooses by an optimal assignment, `plan` says which list is
+//! which table, `fields` makes the fields and `write` the text. Must not know how a source is read. Start reading at
+//! [`propose`].
+
+mod fields;
+mod lexicon;
+mod options;
+mod plan;
+mod profile;
+mod rows;
+mod score;
+mod status;
+mod times;
+mod tree;
+mod write;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono_tz::Tz;
+
+use crate::export::Export;
+
+pub use write::text;
+
+/// What is known before.
+#[derive(Clone, Debug)]
+pub struct Asked {
+    /// The name that the source gets.
+    pub name: String,
+    /// What it is a source of.
+    pub role: ProposedRole,
+    /// The zone of times that do not say theirs; `None`: not known.
+    pub zone: Option<Tz>,
+    /// Where the files are: the folder as the configuration is to say it.
+    pub folder: String,
+    /// What the other side of the shop is known to have, where it was given.
+    pub beside: Beside,
+    /// What the owner said.
+    pub answers: Answers,
+}
+
+/// What the shop's other sources have: values that stand in both are evidence.
+#[derive(Clone, Default, Debug)]
+pub struct Beside {
+    /// The shop's order numbers.
+    pub order_ids: BTreeSet<String>,
+    /// The shop's SKUs.
+    pub skus: BTreeSet<String>,
+}
+
+/// What the owner said of open points.
+#[derive(Clone, Default, Debug)]
+pub struct Answers {
+    /// By `table.column`: where it stands (a column's name, or a JSONPath from the record), or empty for nowhere.
+    pub places: BTreeMap<String, String>,
+    /// By `table.column`: what words mean.
+    pub words: BTreeMap<String, BTreeMap<String, String>>,
+    /// Whether the day comes before the month, where both can be read.
+    pub day_first: Option<bool>,
+}
+
+/// What a source is a source of.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum ProposedRole {
+    /// Orders and offers.
+    Storefront,
+    /// Variants, submissions and parcels of the supplier of this name.
+    Supplier(String),
+}
+
+impl ProposedRole {
+    /// As the configuration has it.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Storefront => "storefront",
+            Self::Supplier(_) => "supplier",
+        }
+    }
+
+    /// The supplier's name.
+    pub fn supplier(&self) -> Option<&str> {
+        match self {
+            Self::Storefront => None,
+            Self::Supplier(name) => Some(name),
+        }
+    }
+}
+
+/// A file of which is known what it holds.
+#[derive(Clone, Debug)]
+pub struct Sample {
+    /// The name of the file, without its folder.
+    pub name: String,
+    /// What stands in it.
+    pub export: Export,
+}
+
+/// How sure a field is.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum How {
+    /// Not known: the owner is asked.
+    Open,
+    /// To be confirmed.
+    Likely,
+    /// By name and by values.
+    Sure,
+}
+
+impl How {
+    /// `sure`, `likely` or `open`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Likely => "likely",
+            Self::Sure => "sure",
+        }
+    }
+}
+
+/// A proposed mapping.
+#[derive(Clone, Debug)]
+pub struct Proposal {
+    /// The name of the source.
+    pub name: String,
+    /// What it is a source of.
+    pub role: ProposedRole,
+    /// Further keys of the source, as lines of configuration.
+    pub head: String,
+    /// Its requests.
+    pub requests: Vec<ProposedRequest>,
+    /// What the owner should know of it as a whole.
+    pub notes: Vec<String>,
+}
+
+/// A proposed request.
+#[derive(Clone, Debug)]
+pub struct ProposedRequest {
+    /// Its name.
+    pub name: String,
+    /// Its keys, as lines of configuration.
+    pub head: String,
+    /// Its tables.
+    pub tables: Vec<ProposedTable>,
+    /// The names of what is not kept.
+    pub ignored: Vec<String>,
+}
+
+/// A proposed table.
+#[derive(Clone, Debug)]
+pub struct ProposedTable {
+    /// Its name.
+    pub table: &'static str,
+    /// The table within whose records its own stand.
+    pub within: Option<&'static str>,
+    /// Where its records stand.
+    pub at: String,
+    /// Its fields.
+    pub fields: Vec<ProposedField>,
+}
+
+/// A proposed field.
+#[derive(Clone, Debug)]
+pub struct ProposedField {
+    /// Its table.
+    pub table: &'static str,
+    /// Its column.
+    pub column: &'static str,
+    /// Where it stands: JSONPath from the record, several where it follows from several.
+    pub at: Vec<String>,
+    /// The file, and where in it: of a table the names of columns, of JSON the JSONPath from the top.
+    pub file: String,
+    /// Likewise.
+    pub places: Vec<String>,
+    /// How sure that is.
+    pub how: How,
+    /// A clause: what speaks for it.
+    pub why: String,
+    /// Its value in the configuration; `None` where it is open.
+    pub toml: Option<String>,
+    /// What the owner is asked, where there is something to ask.
+    pub question: Option<String>,
+    /// What may be answered: in words, and the value that makes.
+    pub choices: Vec<(String, String)>,
+    /// Words whose meaning is not known.
+    pub unknown_words: Vec<String>,
+}
+
+impl Proposal {
+    /// All fields.
+    pub fn fields(&self) -> impl Iterator<Item = &ProposedField> {
+        self.requests.iter().flat_map(|request| &request.tables).flat_map(|table| &table.fields)
+    }
+}
+
+/// Proposes a mapping for a source, of which these are samples.
+///
+/// Never fails: what is not found stays open.
+pub fn propose(samples: &[Sample], asked: &Asked) -> Proposal {
+    let shaped: Vec<plan::Shaped> = samples.iter().map(plan::Shaped::of).collect();
+    let planned = plan::plan(&shaped, asked);
+    fields::proposal(&shaped, &planned, asked)
+}
+
+/// The name of a column as a person reads it.
+fn shown_name(column: &tree::Column) -> String {
+    match column.at {
+        Some(_) => format!("\"{}\"", column.path.join(".")),
+        None => "the name under which it stands".to_owned(),
+    }
+}

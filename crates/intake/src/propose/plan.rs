@@ -1,0 +1,454 @@
+//! Which list of the samples is which table, and how they belong together.
+//!
+//! Must not know how a field is written. Start reading at [`plan`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde_json::Value;
+
+use super::lexicon::{LEXICON, Meaning};
+use super::rows::{self, Grouping};
+use super::score::{Chosen, Known, Level, Sheet, choose};
+use super::tree::{Column, tree};
+use super::{Asked, ProposedRole, Sample};
+use crate::mapped::{Group, Numbered, reshape};
+
+/// The name under which a record has the rows or columns that are its lines.
+pub(super) const INTO: &str = "lines";
+
+/// A sample, its rows made into records where several are one, or one is several.
+pub(super) struct Shaped {
+    pub(super) name: String,
+    pub(super) is_table: bool,
+    pub(super) value: Value,
+    pub(super) form: crate::export::Form,
+    pub(super) grouping: Option<Grouping>,
+    pub(super) numbered: Option<Vec<String>>,
+}
+
+impl Shaped {
+    pub(super) fn of(sample: &Sample) -> Self {
+        let mut shaped = Self {
+            name: sample.name.clone(),
+            is_table: sample.export.header.is_some(),
+            value: sample.export.value.clone(),
+            form: sample.export.form.clone(),
+            grouping: None,
+            numbered: None,
+        };
+        let Value::Array(_) = &shaped.value else { return shaped };
+        if let Some(header) = &sample.export.header
+            && let Some(columns) = rows::numbered(header)
+        {
+            let numbered = Numbered { columns: columns.clone(), into: INTO.to_owned() };
+            if reshape(&mut shaped.value, None, Some(&numbered)).is_ok() {
+                shaped.numbered = Some(columns);
+            }
+            return shaped;
+        }
+        let lists = tree(&shaped.value);
+        let is_flat = lists.len() == 1;
+        let grouping = lists.first().filter(|_| is_flat).and_then(rows::grouping);
+        if let Some(grouping) = grouping {
+            let group = Group { by: grouping.by.clone(), into: INTO.to_owned(), at: None };
+            if reshape(&mut shaped.value, Some(&group), None).is_ok() {
+                shaped.grouping = Some(grouping);
+            }
+        }
+        shaped
+    }
+}
+
+/// A list that is a table.
+pub(super) struct Planned<'v> {
+    pub(super) level: Level,
+    pub(super) file: usize,
+    pub(super) sheet: Sheet<'v>,
+    /// The level within whose records its own stand.
+    pub(super) within: Option<Level>,
+    /// Where its records stand, from the top or from the record around.
+    pub(super) at: String,
+    pub(super) chosen: BTreeMap<Meaning, Chosen>,
+    /// Lists within its records, for choices that are lists.
+    pub(super) inside: Vec<Sheet<'v>>,
+}
+
+/// All lists of all samples.
+struct All<'v> {
+    sheets: Vec<(usize, Sheet<'v>)>,
+}
+
+/// Finds the tables.
+pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>> {
+    let mut all = All { sheets: Vec::new() };
+    for (file, shaped) in samples.iter().enumerate() {
+        let stem = shaped.name.split('.').next().unwrap_or_default().to_owned();
+        let start = all.sheets.len();
+        for list in tree(&shaped.value) {
+            let mut sheet = Sheet::new(list, vec![stem.clone()]);
+            sheet.list.parent = sheet.list.parent.map(|parent| parent + start);
+            match &shaped.grouping {
+                Some(grouping) if sheet.list.parent.is_none() => keep_shared(&mut sheet, grouping),
+                Some(grouping) => {
+                    let shared = |column: &Column| grouping.shared.contains(column.name());
+                    sheet.repeated =
+                        (0..sheet.list.columns.len()).filter(|at| shared(&sheet.list.columns[*at])).collect();
+                }
+                None => {}
+            }
+            if let Some(templates) = &shaped.numbered
+                && sheet.list.parent.is_none()
+            {
+                drop_numbered(&mut sheet, templates);
+            }
+            all.sheets.push((file, sheet));
+        }
+    }
+    apply_answers(&mut all, asked);
+    match asked.role {
+        ProposedRole::Storefront => storefront(&all, asked),
+        ProposedRole::Supplier(_) => supplier(&all, asked),
+    }
+}
+
+fn apply_answers(_: &mut All<'_>, _: &Asked) {}
+
+fn keep_shared(sheet: &mut Sheet<'_>, grouping: &Grouping) {
+    let keep: Vec<bool> =
+        sheet.list.columns.iter().map(|column| grouping.shared.contains(column.name())).collect();
+    retain(sheet, &keep);
+}
+
+fn drop_numbered(sheet: &mut Sheet<'_>, templates: &[String]) {
+    let is_numbered =
+        |column: &Column| {
+            templates.iter().any(|template| {
+                let (front, end) = template.split_once('#').unwrap_or((template, ""));
+                column.name().strip_prefix(front).and_then(|rest| rest.strip_suffix(end)).is_some_and(
+                    |number| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()),
+                )
+            })
+        };
+    let keep: Vec<bool> = sheet.list.columns.iter().map(|column| !is_numbered(column)).collect();
+    retain(sheet, &keep);
+}
+
+fn retain(sheet: &mut Sheet<'_>, keep: &[bool]) {
+    let mut at = keep.iter();
+    sheet.list.columns.retain(|_| at.next().copied().unwrap_or(true));
+    let mut at = keep.iter();
+    sheet.profiles.retain(|_| at.next().copied().unwrap_or(true));
+}
+
+/// A list of lines, and whether it stands within the records that they belong to.
+type Lines = (usize, bool, Tried);
+
+/// A list tried as a table: how well it fits.
+struct Tried {
+    points: f64,
+    chosen: BTreeMap<Meaning, Chosen>,
+}
+
+impl<'v> All<'v> {
+    fn try_as(&self, index: usize, level: Level, known: &Known<'_>, needed: &[&[Meaning]]) -> Option<Tried> {
+        let (_, sheet) = &self.sheets[index];
+        if sheet.list.records.is_empty() || sheet.list.columns.is_empty() {
+            return None;
+        }
+        let chosen = choose(sheet, level, known);
+        if !needed.iter().all(|any| any.iter().any(|meaning| chosen.contains_key(meaning))) {
+            return None;
+        }
+        let mut points: f64 = chosen.values().map(|chosen| chosen.evidence.score.min(7.0)).sum();
+        let (names, _) = level.list_meanings();
+        let called = |name: &String| {
+            let fits = LEXICON.fits(name, &[]);
+            names.iter().filter_map(|meaning| fits.get(meaning)).map(|fit| fit.score).fold(0.0, f64::max)
+        };
+        points += 0.8 * sheet.list.names.last().map_or(0.0, called);
+        points += 0.3 * sheet.title.first().map_or(0.0, called);
+        Some(Tried { points, chosen })
+    }
+
+    /// Places of columns of a list that name its records and whose values other lists repeat.
+    fn referred(&self, of: usize) -> BTreeSet<String> {
+        let (_, sheet) = &self.sheets[of];
+        let mut referred = BTreeSet::new();
+        for (column, profile) in sheet.list.columns.iter().zip(&sheet.profiles) {
+            let Some(at) = column.at.as_ref() else { continue };
+            if !profile.is_full() || !profile.is_unique() || !profile.may_be_id() || profile.count < 4 {
+                continue;
+            }
+            let ids = super::profile::set(column);
+            let repeats = |(index, (_, other)): (usize, &(usize, Sheet<'v>))| {
+                index != of
+                    && other.list.columns.iter().zip(&other.profiles).any(|(column, profile)| {
+                        profile.is_full()
+                            && profile.distinct * 4 > ids.len()
+                            && super::profile::set(column).iter().all(|value| ids.contains(value))
+                    })
+            };
+            if self.sheets.iter().enumerate().any(repeats) {
+                referred.insert(at.clone());
+            }
+        }
+        referred
+    }
+
+    fn children(&self, of: usize) -> impl Iterator<Item = usize> + '_ {
+        self.sheets
+            .iter()
+            .enumerate()
+            .filter(move |(_, (_, sheet))| sheet.list.parent == Some(of))
+            .map(|(at, _)| at)
+    }
+
+    fn planned(
+        &self,
+        index: usize,
+        level: Level,
+        within: Option<Level>,
+        chosen: BTreeMap<Meaning, Chosen>,
+    ) -> Planned<'v> {
+        let (file, sheet) = &self.sheets[index];
+        let at = if within.is_some() { sheet.list.at_within.clone() } else { sheet.list.at.clone() };
+        let inside = self.children(index).map(|child| self.sheets[child].1.clone()).collect();
+        Planned { level, file: *file, sheet: sheet.clone(), within, at, chosen, inside }
+    }
+
+    fn ids(&self, index: usize, chosen: &BTreeMap<Meaning, Chosen>, meaning: Meaning) -> BTreeSet<&str> {
+        let column = chosen.get(meaning).map(|chosen| &self.sheets[index].1.list.columns[chosen.column]);
+        column.map(super::profile::set).unwrap_or_default()
+    }
+
+    /// The best list of lines for a list of orders, and how it belongs to that.
+    fn lines_of(
+        &self,
+        of: usize,
+        level: Level,
+        ids: &BTreeSet<&str>,
+        known: &Known<'_>,
+        by: Meaning,
+    ) -> Option<Lines> {
+        let mut best: Option<Lines> = None;
+        for index in 0..self.sheets.len() {
+            let is_child = self.sheets[index].1.list.parent == Some(of);
+            if index == of {
+                continue;
+            }
+            let known = Known {
+                parents: (!is_child).then(|| ids.clone()),
+                order_ids: known.order_ids.clone(),
+                skus: known.skus.clone(),
+                ..Known::default()
+            };
+            let needed: &[&[Meaning]] =
+                if is_child { &[&["quantity"]] } else { &[&["quantity"], std::slice::from_ref(&by)] };
+            let Some(mut tried) = self.try_as(index, level, &known, needed) else { continue };
+            if !is_child && tried.chosen[by].evidence.by_values < 4.0 {
+                continue;
+            }
+            tried.points += if is_child { 4.0 } else { 3.0 };
+            if best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
+                best = Some((index, is_child, tried));
+            }
+        }
+        best
+    }
+}
+
+fn storefront<'v>(all: &All<'v>, _: &Asked) -> Vec<Planned<'v>> {
+    let none = Known::default();
+    let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
+    for index in 0..all.sheets.len() {
+        let known = Known { referred: all.referred(index), ..Known::default() };
+        let needed: &[&[Meaning]] = &[&["order_id"], &["placed_at"]];
+        let Some(orders) = all.try_as(index, Level::Orders, &known, needed) else { continue };
+        let ids = all.ids(index, &orders.chosen, "order_id");
+        let lines = all.lines_of(index, Level::OrderLines, &ids, &none, "order_id");
+        let points = orders.points + lines.as_ref().map_or(0.0, |(.., tried)| tried.points);
+        if best.as_ref().is_none_or(|(known, ..)| points > *known) {
+            best = Some((points, index, orders, lines));
+        }
+    }
+    let Some((_, index, orders, lines)) = best else { return Vec::new() };
+    let mut used = BTreeSet::from([index]);
+    let mut planned = vec![all.planned(index, Level::Orders, None, orders.chosen)];
+    match lines {
+        Some((line, is_child, tried)) => {
+            used.insert(line);
+            planned.push(all.planned(
+                line,
+                Level::OrderLines,
+                is_child.then_some(Level::Orders),
+                tried.chosen,
+            ));
+        }
+        // An order that is a line itself.
+        None => {
+            if let Some(tried) = all.try_as(index, Level::OrderLines, &none, &[&["quantity"]]) {
+                let mut same = all.planned(index, Level::OrderLines, Some(Level::Orders), tried.chosen);
+                same.at = "$".to_owned();
+                planned.push(same);
+            }
+        }
+    }
+    let offers = best_of(
+        all,
+        &used,
+        Level::Offers,
+        &none,
+        &[&["sku", "listing_id"], &["price", "buyable", "title"]],
+        7.0,
+    );
+    if let Some((index, tried)) = offers {
+        planned.push(all.planned(index, Level::Offers, None, tried.chosen));
+    }
+    planned
+}
+
+fn best_of(
+    all: &All<'_>,
+    used: &BTreeSet<usize>,
+    level: Level,
+    known: &Known<'_>,
+    needed: &[&[Meaning]],
+    least: f64,
+) -> Option<(usize, Tried)> {
+    let is_inside = |index: usize| {
+        let mut parent = all.sheets[index].1.list.parent;
+        while let Some(at) = parent {
+            if used.contains(&at) {
+                return true;
+            }
+            parent = all.sheets[at].1.list.parent;
+        }
+        false
+    };
+    (0..all.sheets.len())
+        .filter(|index| !used.contains(index) && !is_inside(*index))
+        .filter_map(|index| Some((index, all.try_as(index, level, known, needed)?)))
+        .filter(|(_, tried)| tried.points >= least)
+        .max_by(|a, b| a.1.points.total_cmp(&b.1.points))
+}
+
+fn supplier<'v>(all: &All<'v>, asked: &Asked) -> Vec<Planned<'v>> {
+    let known = Known {
+        parents: None,
+        order_ids: asked.beside.order_ids.clone(),
+        skus: asked.beside.skus.clone(),
+        ..Known::default()
+    };
+    let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
+    for index in 0..all.sheets.len() {
+        let needed: &[&[Meaning]] = &[&["submission_id"], &["received_at"]];
+        let known = Known { referred: all.referred(index), ..known.clone() };
+        let Some(mut own) = all.try_as(index, Level::Submissions, &known, needed) else { continue };
+        let ids = all.ids(index, &own.chosen, "submission_id");
+        let lines = all.lines_of(index, Level::SubmissionLines, &ids, &known, "submission_id");
+        // Dispatch alone is a parcel, not an order.
+        if !own.chosen.contains_key("submission_status") && !own.chosen.contains_key("order_ref") {
+            own.points -= 4.0;
+        }
+        let points = own.points + lines.as_ref().map_or(0.0, |(.., tried)| tried.points);
+        if best.as_ref().is_none_or(|(known, ..)| points > *known) {
+            best = Some((points, index, own, lines));
+        }
+    }
+    let Some((_, index, own, lines)) = best else { return Vec::new() };
+    let mut used = BTreeSet::from([index]);
+    let ids = all.ids(index, &own.chosen, "submission_id");
+    let mut planned = vec![all.planned(index, Level::Submissions, None, own.chosen.clone())];
+    let mut line_at = None;
+    match lines {
+        Some((line, is_child, tried)) => {
+            used.insert(line);
+            line_at = Some(line);
+            planned.push(all.planned(
+                line,
+                Level::SubmissionLines,
+                is_child.then_some(Level::Submissions),
+                tried.chosen,
+            ));
+        }
+        None => {
+            if let Some(tried) = all.try_as(index, Level::SubmissionLines, &known, &[&["quantity"]]) {
+                let mut same =
+                    all.planned(index, Level::SubmissionLines, Some(Level::Submissions), tried.chosen);
+                same.at = "$".to_owned();
+                planned.push(same);
+            }
+        }
+    }
+    let line_ids = planned
+        .iter()
+        .find(|planned| planned.level == Level::SubmissionLines)
+        .and_then(|planned| {
+            Some(super::profile::set(&planned.sheet.list.columns[planned.chosen.get("line_id")?.column]))
+        })
+        .map(|ids| ids.into_iter().map(str::to_owned).collect::<BTreeSet<String>>())
+        .unwrap_or_default();
+    parcels(all, (index, line_at, &line_ids), &ids, &mut used, &mut planned);
+    let variants =
+        best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["product", "unit_cost"]], 8.0);
+    if let Some((index, tried)) = variants {
+        planned.push(all.planned(index, Level::Variants, None, tried.chosen));
+    }
+    planned
+}
+
+fn parcels<'v>(
+    all: &All<'v>,
+    (of, line, line_ids): (usize, Option<usize>, &BTreeSet<String>),
+    ids: &BTreeSet<&str>,
+    used: &mut BTreeSet<usize>,
+    planned: &mut Vec<Planned<'v>>,
+) {
+    let mut best: Option<Lines> = None;
+    for index in (0..all.sheets.len()).filter(|index| *index != of && Some(*index) != line) {
+        let is_child = all.sheets[index].1.list.parent == Some(of);
+        let known = Known { parents: (!is_child).then(|| ids.clone()), ..Known::default() };
+        let needed: &[&[Meaning]] = &[&["dispatched_at"], &["parcel_id", "tracking_number"]];
+        let Some(tried) = all.try_as(index, Level::Parcels, &known, needed) else { continue };
+        let belongs = is_child
+            || tried.chosen.get("submission_id").is_some_and(|chosen| chosen.evidence.by_values >= 4.0);
+        if belongs && best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
+            best = Some((index, is_child, tried));
+        }
+    }
+    let Some((index, is_child, tried)) = best else { return };
+    used.insert(index);
+    let packed = all.ids(index, &tried.chosen, "parcel_id");
+    planned.push(all.planned(
+        index,
+        Level::Parcels,
+        is_child.then_some(Level::Submissions),
+        tried.chosen.clone(),
+    ));
+    // What is in a parcel: a list in it, or one by itself that names it.
+    let mut best: Option<Lines> = None;
+    for index_of in (0..all.sheets.len()).filter(|at| *at != of && Some(*at) != line && *at != index) {
+        let is_child = all.sheets[index_of].1.list.parent == Some(index);
+        let known = Known {
+            parents: (!is_child).then(|| packed.clone()),
+            line_ids: line_ids.clone(),
+            ..Known::default()
+        };
+        let needed: &[&[Meaning]] =
+            if is_child { &[&["quantity"]] } else { &[&["quantity"], &["parcel_id"]] };
+        let Some(tried) = all.try_as(index_of, Level::ParcelLines, &known, needed) else { continue };
+        let belongs = is_child || tried.chosen["parcel_id"].evidence.by_values >= 4.0;
+        if belongs && best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
+            best = Some((index_of, is_child, tried));
+        }
+    }
+    if let Some((index_of, is_child, tried)) = best {
+        used.insert(index_of);
+        planned.push(all.planned(
+            index_of,
+            Level::ParcelLines,
+            is_child.then_some(Level::Parcels),
+            tried.chosen,
+        ));
+    }
+}

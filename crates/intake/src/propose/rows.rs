@@ -1,0 +1,216 @@
+//! Tables of which several rows are one order, and tables of which one row has several lines.
+//!
+//! Must not know what the records are but that some column names them. Start reading at [`grouping`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::lexicon::LEXICON;
+use super::profile::Profile;
+use super::tree::List;
+
+/// How the rows of a table become records.
+#[derive(Clone, Debug)]
+pub(super) struct Grouping {
+    /// The column that says which rows belong together.
+    pub(super) by: String,
+    /// The columns that say something of all of them.
+    pub(super) shared: BTreeSet<String>,
+}
+
+/// The column by which rows of a list are one record, where there is one: with it, others change together, a time among
+/// them, and others do not.
+pub(super) fn grouping(list: &List<'_>) -> Option<Grouping> {
+    if list.records.len() < 3 {
+        return None;
+    }
+    let profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
+    let names_rows = |index: usize| {
+        let (column, profile) = (&list.columns[index], &profiles[index]);
+        let fits = LEXICON.fits_of(column.name(), &[], Some("order"));
+        let score = |meanings: &[&str]| {
+            meanings.iter().filter_map(|meaning| fits.get(meaning)).map(|fit| fit.score).fold(0.0, f64::max)
+        };
+        let own = score(&["order_id", "submission_id"]);
+        profile.is_full()
+            && profile.is_unique()
+            && profile.may_be_id()
+            && own >= 4.0
+            && own > score(&["line_id", "invoice_number"])
+    };
+    // Where each row has an id of its own, each is a record.
+    if (0..list.columns.len()).any(names_rows) {
+        return None;
+    }
+    let mut best: Option<(f64, Grouping)> = None;
+    for (index, column) in list.columns.iter().enumerate() {
+        let profile = &profiles[index];
+        let is_plain = column.path.len() == 1 && column.at.is_some();
+        if !is_plain
+            || profile.distinct < 2
+            || !profile.may_be_id()
+            || column.values.first().is_none_or(Option::is_none)
+        {
+            continue;
+        }
+        let groups = groups(&column.values);
+        let sizes = groups.iter().fold(BTreeMap::new(), |mut sizes: BTreeMap<usize, usize>, group| {
+            *sizes.entry(*group).or_default() += 1;
+            sizes
+        });
+        let together: usize = sizes.values().filter(|size| **size > 1).sum();
+        if together * 10 < list.records.len() {
+            continue;
+        }
+        let mut shared = BTreeSet::new();
+        let (mut others, mut has_time) = (0, false);
+        for (other, column) in list.columns.iter().enumerate() {
+            let is_shared = is_shared(&column.values, &groups);
+            if other == index {
+                shared.insert(column.name().to_owned());
+            } else if is_shared {
+                shared.insert(column.name().to_owned());
+                has_time |= profiles[other].times.is_some() && profiles[other].distinct > 1;
+            } else {
+                others += 1;
+            }
+        }
+        let fits = LEXICON.fits(column.name(), &["order".to_owned()]);
+        let name = ["order_id", "submission_id", "order_ref"]
+            .iter()
+            .filter_map(|meaning| fits.get(meaning))
+            .map(|fit| fit.score)
+            .fold(0.0, f64::max);
+        let is_other = name < 4.0
+            && fits.iter().any(|(meaning, fit)| {
+                fit.is_exact
+                    && !matches!(
+                        *meaning,
+                        "order_id" | "submission_id" | "order_ref" | "orders" | "parcels" | "lines"
+                    )
+            });
+        if others == 0 || !has_time || is_other || shared.len() < 3 {
+            continue;
+        }
+        // The finest grouping that still shares all this names single orders, not customers or days.
+        let score = name + shared.len() as f64 + profile.distinct as f64 / list.records.len() as f64;
+        if best.as_ref().is_none_or(|(known, _)| score > *known) {
+            best = Some((score, Grouping { by: column.name().to_owned(), shared }));
+        }
+    }
+    best.map(|(_, grouping)| grouping)
+}
+
+/// The group of each row: rows that say the same, and rows that say nothing behind one.
+fn groups(values: &[Option<String>]) -> Vec<usize> {
+    let mut known: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut last = 0;
+    values
+        .iter()
+        .map(|value| {
+            if let Some(text) = value {
+                let next = known.len();
+                last = *known.entry(text).or_insert(next);
+            }
+            last
+        })
+        .collect()
+}
+
+fn is_shared(values: &[Option<String>], groups: &[usize]) -> bool {
+    let mut of_group: BTreeMap<usize, &str> = BTreeMap::new();
+    values.iter().zip(groups).all(|(value, group)| match value {
+        None => true,
+        Some(text) => *of_group.entry(*group).or_insert(text) == text,
+    })
+}
+
+/// The columns of lines side by side, with `#` for their number; none where a table has no such.
+pub(super) fn numbered(header: &[String]) -> Option<Vec<String>> {
+    let mut numbers: BTreeMap<String, BTreeSet<u32>> = BTreeMap::new();
+    let mut order: Vec<String> = Vec::new();
+    for name in header {
+        let mut at = 0;
+        while let Some(start) =
+            name[at..].find(|letter: char| letter.is_ascii_digit()).map(|start| at + start)
+        {
+            let length = name[start..].bytes().take_while(u8::is_ascii_digit).count();
+            let end = start + length;
+            if let Ok(number) = name[start..end].parse::<u32>()
+                && (1..=200).contains(&number)
+                && !name[start..end].starts_with('0')
+            {
+                let template = format!("{}#{}", &name[..start], &name[end..]);
+                if !template.replacen('#', "", 1).contains('#') {
+                    if !order.contains(&template) {
+                        order.push(template.clone());
+                    }
+                    numbers.entry(template).or_default().insert(number);
+                }
+            }
+            at = end;
+        }
+    }
+    let is_line = |template: &String| {
+        let fits = LEXICON.fits_of(&template.replace('#', " "), &[], Some("line"));
+        let best = |own: bool| {
+            let scores =
+                fits.iter().filter(|(meaning, _)| LINE.contains(*meaning) == own).map(|(_, fit)| fit.score);
+            scores.fold(0.0, f64::max)
+        };
+        best(true) > 1.0 && best(true) >= best(false) - 1.0
+    };
+    let templates: Vec<String> = order
+        .into_iter()
+        .filter(|template| numbers[template].contains(&1) && numbers[template].contains(&2))
+        .collect();
+    let lines = templates.iter().filter(|template| is_line(template)).count();
+    // Two streets do not make lines.
+    (lines >= 2).then_some(templates)
+}
+
+const LINE: &[&str] = &[
+    "sku",
+    "title",
+    "quantity",
+    "unit_price",
+    "line_id",
+    "listing_id",
+    "variant_id",
+    "product",
+    "unit_cost",
+    "size",
+    "colour",
+    "option",
+    "options",
+    "lines",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::super::tree::tree;
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn rows_of_one_order_are_told_by_what_changes_with_it() {
+        let rows = json!([
+            {"Order": "1", "Date": "2026-11-01", "Mail": "a@example.com", "Item": "mug", "Qty": "1"},
+            {"Order": "1", "Date": "2026-11-01", "Mail": "a@example.com", "Item": "cap", "Qty": "2"},
+            {"Order": "2", "Date": "2026-11-02", "Mail": "a@example.com", "Item": "mug", "Qty": "1"},
+            {"Order": "3", "Date": "2026-11-02", "Mail": "c@example.com", "Item": "tote", "Qty": "1"},
+        ]);
+        let found = grouping(&tree(&rows)[0]).unwrap();
+        assert_eq!(found.by, "Order");
+        assert!(found.shared.contains("Date") && !found.shared.contains("Item"));
+    }
+
+    #[test]
+    fn columns_with_a_number_are_lines_where_they_say_what_lines_say() {
+        let header: Vec<String> = ["Order", "Address 1", "Address 2", "Item 1", "Qty 1", "Item 2", "Qty 2"]
+            .map(str::to_owned)
+            .to_vec();
+        let found = numbered(&header).unwrap();
+        assert!(found.contains(&"Item #".to_owned()) && found.contains(&"Qty #".to_owned()));
+        assert_eq!(numbered(&header[..3]), None);
+    }
+}
