@@ -668,7 +668,7 @@ fn each_rule_of_a_field_is_said_where_it_is_broken() {
             "status",
             STATUS,
             r#"{ at = "$.state", keep = ["Size"] }"#,
-            " has keep beside at; expected beside it is pattern or words or time or zone or money",
+            " has keep beside at; expected beside it is pattern or words or there or time or zone or money",
         ),
         (
             "status",

@@ -47,8 +47,16 @@ fn both_paths(given: &Given<'_>, files: &Files<'_>, skip_bad_rows: bool) -> Answ
     let folder = scratch(files);
     let ask = |plain| {
         let Given { settings, as_of, .. } = *given;
-        audit(&Question { folder: folder.path(), sources: &[], settings, as_of, skip_bad_rows, plain, quiet: true })
-            .map_err(|trouble| trouble.to_string())
+        audit(&Question {
+            folder: folder.path(),
+            sources: &[],
+            settings,
+            as_of,
+            skip_bad_rows,
+            plain,
+            quiet: true,
+        })
+        .map_err(|trouble| trouble.to_string())
     };
     let (plain, straight) = (ask(true), ask(false));
     drop(folder);

@@ -3,8 +3,8 @@
 //! audit of the same book in exchange files.
 //!
 //! The corpus is in `tests/corpus`: `known` was there before the algorithm was written; `later` was not looked at until
-//! that was done for `known`, and gave then 112 of 114 sure fields right and 54 of 72 required ones found. Start
-//! reading at [`measure`].
+//! that was done for `known`, and gave then 112 of 114 sure fields right and 54 of 72 required ones found; nothing was
+//! changed for `unseen`, which gave 99 of 103 and 53 of 72. Start reading at [`measure`].
 
 #![expect(clippy::unwrap_used, reason = "a test")]
 
@@ -313,6 +313,11 @@ fn mappings_of_the_known_corpus_are_proposed_rightly() {
 #[test]
 fn mappings_of_the_corpus_that_came_later_are_mostly_proposed_rightly() {
     check("later", &Floor { sure: 0.98, required: 0.74, audits: 0 });
+}
+
+#[test]
+fn mappings_of_the_corpus_that_nobody_looked_at_are_mostly_proposed_rightly() {
+    check("unseen", &Floor { sure: 0.96, required: 0.73, audits: 0 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.
