@@ -83,6 +83,7 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
     Proposal {
         name: asked.name.clone(),
         role: asked.role.clone(),
+        zone: asked.zone,
         head: format!("folder = {}\n", quoted(&asked.folder)),
         requests,
         notes,
@@ -241,7 +242,8 @@ impl Maker<'_, '_> {
         fields.sort_by_key(|field| {
             table.columns().iter().position(|(column, _)| column.name() == field.column)
         });
-        let places = fields.iter().flat_map(|field| field.at.clone()).collect();
+        let places = fields.iter().flat_map(|field| &field.at);
+        let places = places.flat_map(|at| at.split(", ").map(str::to_owned)).collect();
         (
             ProposedTable {
                 table: table.name(),

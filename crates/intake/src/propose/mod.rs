@@ -129,6 +129,8 @@ pub struct Proposal {
     pub name: String,
     /// What it is a source of.
     pub role: ProposedRole,
+    /// The shop's zone, where it is known.
+    pub zone: Option<Tz>,
     /// Further keys of the source, as lines of configuration.
     pub head: String,
     /// Its requests.

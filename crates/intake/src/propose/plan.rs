@@ -181,7 +181,9 @@ impl<'v> All<'v> {
             }
             let ids = super::profile::set(column);
             let repeats = |(index, (_, other)): (usize, &(usize, Sheet<'v>))| {
+                // What stands within its records only says again of what it is a part.
                 index != of
+                    && other.list.parent != Some(of)
                     && other.list.columns.iter().zip(&other.profiles).any(|(column, profile)| {
                         profile.is_full()
                             && profile.distinct * 4 > ids.len()

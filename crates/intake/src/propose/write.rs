@@ -45,6 +45,9 @@ pub fn text(proposal: &Proposal) -> String {
         text.push_str("#\n");
         comment(&mut text, note);
     }
+    if let Some(zone) = proposal.zone {
+        let _ = write!(text, "\nzone = {}\n", quoted(zone.name()));
+    }
     let name = key(&proposal.name);
     let _ = write!(text, "\n[sources.{name}]\nrole = {}\n", quoted(proposal.role.word()));
     if let Some(supplier) = proposal.role.supplier() {
