@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use intake::export::{Stated, read_export};
 use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample};
 use intake::source::declare::{Origin, Source};
-use intake::{Folder, ReadSettings, read_samples};
+use intake::{Folder, ReadSettings, read_exports_part, read_samples};
 
 use crate::configuration::{Configuration, Settings};
 use crate::trouble::Trouble;
@@ -89,6 +89,9 @@ fn seen_from(folder: &Path, out: Option<&Path>) -> String {
     }
 }
 
+/// What digests of addresses are keyed with where none is kept.
+const NOTHING_KEPT: &[u8] = b"nothing is kept";
+
 /// What the shop's other source has, read by its mapping.
 fn beside(map: &Path) -> Result<Beside, Trouble> {
     let (settings, sources) = sources_of(map)?;
@@ -97,8 +100,7 @@ fn beside(map: &Path) -> Result<Beside, Trouble> {
         let Origin::Exports(folder, _) = &source.origin else { continue };
         let rules = &settings.rules;
         let settings = ReadSettings { zone: settings.zone, rules };
-        let files = files_in(folder, source)?;
-        let read = read_samples(&files, &[source], &settings).map_err(|error| {
+        let read = read_exports_part(folder, source, &settings, NOTHING_KEPT).map_err(|error| {
             Trouble::new(format!("the files of {} could not be read", map.display()), error)
         })?;
         let book = &read.book;

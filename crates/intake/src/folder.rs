@@ -105,10 +105,8 @@ fn read_files(
     let mut folder = desk.read(settings.rules)?;
     files.check_unchanged()?;
     folder.rows_read = desk.source.rows_read;
-    folder.notices.append(&mut desk.source.notices);
-    folder.notices.extend(missing_submission_lines(files));
-    folder.notices.extend(superseded(files, &desk.superseded));
-    folder.notices.sort();
+    let notices = std::mem::take(&mut desk.source.notices);
+    desk.tell(&mut folder, notices);
     meter.tell();
     Ok(folder)
 }
@@ -207,6 +205,14 @@ impl<'f, S: Source> Desk<'f, S> {
             not_judged: named.orders,
         };
         Ok(Folder { book, bad_rows, bad_row_count, rows_read: 0, rows_skipped, notices })
+    }
+
+    /// Adds what the owner should know of the files beside what reading them said.
+    pub(crate) fn tell(&self, folder: &mut Folder, of_source: Vec<Notice>) {
+        folder.notices.extend(of_source);
+        folder.notices.extend(missing_submission_lines(self.files));
+        folder.notices.extend(superseded(self.files, &self.superseded));
+        folder.notices.sort();
     }
 
     /// Reads one table, if it is given, and leaves one row per key.

@@ -198,7 +198,7 @@ fn lines(book: &model::Book, records: usize) -> Result<String, Trouble> {
     let folder = tempfile::tempdir().map_err(trouble)?;
     simshop::write_jsonl(book, folder.path()).map_err(trouble)?;
     let mut text = String::new();
-    for table in TABLES {
+    for table in tables(book, 0, chrono_tz::Tz::UTC).into_iter().map(|shown| shown.table) {
         let Ok(rows) = fs::read_to_string(folder.path().join(format!("{table}.jsonl"))) else { continue };
         for row in rows.lines().take(records) {
             let Ok(Value::Object(row)) = serde_json::from_str(row) else { continue };
@@ -210,17 +210,3 @@ fn lines(book: &model::Book, records: usize) -> Result<String, Trouble> {
     }
     Ok(text)
 }
-
-const TABLES: [&str; 11] = [
-    "orders",
-    "order_lines",
-    "offers",
-    "variants",
-    "listing_products",
-    "links",
-    "submissions",
-    "submission_lines",
-    "parcels",
-    "parcel_lines",
-    "ties",
-];

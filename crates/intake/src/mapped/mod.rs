@@ -170,10 +170,8 @@ fn read(
     let mut folder = desk.read(settings.rules)?;
     files.check_unchanged()?;
     folder.rows_read = desk.source.rows_read + desk.source.rest.rows_read;
-    folder.notices.append(&mut desk.source.rest.notices);
-    folder.notices.extend(folder::missing_submission_lines(files));
-    folder.notices.extend(folder::superseded(files, &desk.superseded));
-    folder.notices.sort();
+    let notices = std::mem::take(&mut desk.source.rest.notices);
+    desk.tell(&mut folder, notices);
     meter.tell();
     Ok(folder)
 }
@@ -196,7 +194,7 @@ fn rows_of(request: &Request, path: &Path, digest_key: &[u8]) -> Result<(Lines, 
 const DIGEST_KEY: &[u8] = b"not kept";
 
 fn places(form: &FileForm, export: &mut Export, path: &Path) -> Result<Places, FolderError> {
-    let rows_of = shape::shape(form, &mut export.value)
+    let rows_of = reshape(&mut export.value, form.group.as_ref(), form.numbered.as_ref())
         .map_err(|found| FolderError::NotAsDeclared { file: name_of(path), found })?;
     let lines = (!export.lines.is_empty()).then(|| std::mem::take(&mut export.lines));
     Ok(Places { lines, rows_of })

@@ -1,10 +1,10 @@
 //! Rows into records: rows that belong together, and columns with a number in their names.
 //!
-//! Must not know what a column means. Start reading at [`shape`].
+//! Must not know what a column means. Start reading at [`reshape`].
 
 use serde_json::{Map, Value};
 
-use crate::source::declare::{FileForm, Group, Numbered};
+use crate::source::declare::{Group, Numbered};
 
 /// How many numbers a column may have in its name: no order has more lines side by side.
 const MAX_NUMBER: u32 = 500;
@@ -19,11 +19,6 @@ pub(crate) type RowsOf = Vec<Vec<usize>>;
 ///
 /// # Errors
 /// What stands in the way, as a clause.
-pub(super) fn shape(form: &FileForm, value: &mut Value) -> Result<Option<RowsOf>, String> {
-    reshape(value, form.group.as_ref(), form.numbered.as_ref())
-}
-
-/// Likewise.
 pub(crate) fn reshape(
     value: &mut Value,
     group: Option<&Group>,

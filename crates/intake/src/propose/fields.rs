@@ -62,10 +62,7 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
             tables.push(table);
         }
         tables.sort_by_key(|table| Table::ALL.iter().position(|known| known.name() == table.table));
-        let mut names: Vec<String> =
-            requests.iter().map(|request: &ProposedRequest| request.name.clone()).collect();
-        names.push("".into());
-        let name = request_name(&tables, &names);
+        let name = request_name(&tables, &requests);
         requests.push(ProposedRequest {
             name,
             head: head(shaped),
@@ -102,11 +99,11 @@ fn missing(planned: &[Planned<'_>]) -> Vec<&'static str> {
     missing
 }
 
-fn request_name(tables: &[ProposedTable], taken: &[String]) -> String {
+fn request_name(tables: &[ProposedTable], others: &[ProposedRequest]) -> String {
     let first = tables.first().map_or("records", |table| table.table);
     let mut name = first.to_owned();
     let mut number = 2;
-    while taken.contains(&name) {
+    while others.iter().any(|other| other.name == name) {
         name = format!("{first}_{number}");
         number += 1;
     }
@@ -160,9 +157,7 @@ fn file_form(name: &str) -> String {
         }
         if digits.bytes().filter(u8::is_ascii_digit).count() >= 4 {
             form.push('*');
-            let end = digits.trim_end_matches(|letter: char| letter.is_ascii_digit());
             let behind = &digits[digits.trim_end_matches(['-', '_', '.']).len()..];
-            let _ = end;
             form.push_str(behind);
         } else {
             form.push_str(&digits);
@@ -329,41 +324,8 @@ impl Maker<'_, '_> {
         if let Some(place) = self.asked.answers.places.get(&self.key(column)) {
             return self.answered(column, place, used);
         }
-        if column == Column::Status && level == Level::Orders {
-            let given = self.words_given(column);
-            let state = status::of_orders(self.sheet(), &self.planned.chosen, &given);
-            self.note_used(&state, used);
-            return Some(
-                self.state(state, &["order_status", "payment_status", "dispatch_status", "cancelled_at"]),
-            );
-        }
-        if column == Column::Status && level == Level::Submissions {
-            let state = status::of_submissions(
-                self.sheet(),
-                &self.planned.chosen,
-                "submission_status",
-                &self.words_given(column),
-            );
-            self.note_used(&state, used);
-            return Some(self.state(state, &["submission_status"]));
-        }
         if column == Column::Status {
-            // Of a line only where a column says so.
-            let chosen = self.planned.chosen.get("line_status")?;
-            if chosen.evidence.score < 4.0
-                || self.planned.at == "$"
-                || self.sheet().repeated.contains(&chosen.column)
-            {
-                return None;
-            }
-            let state = status::of_submissions(
-                self.sheet(),
-                &self.planned.chosen,
-                "line_status",
-                &self.words_given(column),
-            );
-            self.note_used(&state, used);
-            return Some(self.state(state, &["line_status"]));
+            return self.status(used);
         }
         let meaning = meaning(level, column)?;
         let chosen = self.planned.chosen.get(meaning);
@@ -380,7 +342,7 @@ impl Maker<'_, '_> {
                 }
                 Column::ParcelId if level == Level::Parcels => {
                     let tracking = self.planned.chosen.get("tracking_number")?;
-                    let mut draft = self.value(Column::ParcelId, tracking, "tracking_number");
+                    let mut draft = self.value(Column::ParcelId, tracking);
                     draft.how = draft.how.min(How::Likely);
                     draft.why = "no other column tells parcels apart".to_owned();
                     Some(draft)
@@ -392,7 +354,7 @@ impl Maker<'_, '_> {
             };
         };
         used.insert(chosen.column);
-        let draft = self.value(column, chosen, meaning);
+        let draft = self.value(column, chosen);
         // What is only perhaps there, and need not be, is not guessed.
         let weak = chosen.evidence.score < LIKELY_SCORE || chosen.margin <= 0.0 && !chosen.evidence.is_exact;
         if need == Need::MayBeEmpty && weak {
@@ -400,6 +362,31 @@ impl Maker<'_, '_> {
             return None;
         }
         Some(draft)
+    }
+
+    /// The state, of one column or of several. Of a line only where a column says so.
+    fn status(&self, used: &mut BTreeSet<usize>) -> Option<Draft> {
+        let (sheet, chosen) = (self.sheet(), &self.planned.chosen);
+        let given = self.words_given(Column::Status);
+        let of_order: &[Meaning] = &["order_status", "payment_status", "dispatch_status", "cancelled_at"];
+        let (state, meanings) = match self.planned.level {
+            Level::Orders => (status::of_orders(sheet, chosen, &given), of_order),
+            Level::Submissions => {
+                let meaning = "submission_status";
+                (status::of_submissions(sheet, chosen, meaning, &given), &[meaning][..])
+            }
+            _ => {
+                let meaning = "line_status";
+                let line = chosen.get(meaning)?;
+                let is_of_all = self.planned.at == "$" || sheet.repeated.contains(&line.column);
+                if line.evidence.score < 4.0 || is_of_all {
+                    return None;
+                }
+                (status::of_submissions(sheet, chosen, meaning, &given), &[meaning][..])
+            }
+        };
+        self.note_used(&state, used);
+        Some(self.state(state, meanings))
     }
 
     fn words_given(&self, column: Column) -> status::Given {
@@ -456,7 +443,8 @@ impl Maker<'_, '_> {
             };
             return Some(self.state(state, &[]));
         }
-        Some(self.value(column, &chosen, meaning(self.planned.level, column)?))
+        meaning(self.planned.level, column)?;
+        Some(self.value(column, &chosen))
     }
 
     /// Whether the submission around says for which order it is at least as well.
@@ -506,7 +494,7 @@ impl Maker<'_, '_> {
     }
 
     /// A field of one value.
-    fn value(&self, column: Column, chosen: &Chosen, meaning: Meaning) -> Draft {
+    fn value(&self, column: Column, chosen: &Chosen) -> Draft {
         let known = &self.sheet().list.columns[chosen.column];
         let profile = &self.sheet().profiles[chosen.column];
         let mut how = self.how(chosen);
@@ -644,7 +632,6 @@ impl Maker<'_, '_> {
         {
             keys.push(pattern(&trim.front, &trim.end));
         }
-        let _ = meaning;
         if how == How::Open && choices.is_empty() && question.is_none() {
             question = Some("Too little speaks for it.".to_owned());
         }
@@ -723,9 +710,9 @@ impl Maker<'_, '_> {
         let chosen = &self.planned.chosen;
         let id = chosen.get("submission_id")?;
         let gone = chosen.get("dispatched_at").filter(|chosen| chosen.evidence.score >= 3.0)?;
-        let (parcel, meaning) = match (chosen.get("parcel_id"), chosen.get("tracking_number")) {
-            (Some(parcel), _) if parcel.evidence.score >= 6.0 => (parcel, "parcel_id"),
-            (_, Some(tracking)) if tracking.evidence.score >= 3.0 => (tracking, "tracking_number"),
+        let parcel = match (chosen.get("parcel_id"), chosen.get("tracking_number")) {
+            (Some(parcel), _) if parcel.evidence.score >= 6.0 => parcel,
+            (_, Some(tracking)) if tracking.evidence.score >= 3.0 => tracking,
             _ => return None,
         };
         let named = self.sheet().list.columns[parcel.column].at.clone()?;
@@ -736,8 +723,8 @@ impl Maker<'_, '_> {
         let at =
             format!("{list}[?{} && {} && {} && {}]", here(&named), there(&named), here(&when), there(&when));
         let mut fields = Vec::new();
-        let mut add = |column: Column, chosen: &Chosen, meaning: Meaning| {
-            let mut draft = self.value(column, chosen, meaning);
+        let mut add = |column: Column, chosen: &Chosen| {
+            let mut draft = self.value(column, chosen);
             if column == Column::ParcelId {
                 draft.how = draft.how.min(How::Likely);
                 draft.why = format!("{}; no other column tells parcels apart", draft.why);
@@ -746,16 +733,15 @@ impl Maker<'_, '_> {
             field.table = Table::Parcels.name();
             fields.push(field);
         };
-        add(Column::ParcelId, parcel, meaning);
-        add(Column::SubmissionId, id, "submission_id");
-        add(Column::DispatchedAt, gone, "dispatched_at");
+        add(Column::ParcelId, parcel);
+        add(Column::SubmissionId, id);
+        add(Column::DispatchedAt, gone);
         if let Some(carrier) = chosen.get("carrier").filter(|chosen| chosen.evidence.score >= LIKELY_SCORE) {
-            add(Column::Carrier, carrier, "carrier");
+            add(Column::Carrier, carrier);
         }
         if let Some(tracking) = chosen.get("tracking_number") {
-            add(Column::TrackingNumber, tracking, "tracking_number");
+            add(Column::TrackingNumber, tracking);
         }
-        let _ = self.shaped;
         Some(ProposedTable { table: Table::Parcels.name(), within: None, at, fields })
     }
 }

@@ -45,6 +45,12 @@ fn is_choice(name: &str, values: &[&str]) -> bool {
     !is_typed && repeats && length <= LONG
 }
 
+/// The names under which things stand that are chosen.
+fn choices(by_name: &BTreeMap<&str, Vec<&str>>) -> Vec<String> {
+    let chosen = by_name.iter().filter(|(name, values)| is_choice(name, values));
+    chosen.map(|(name, _)| (*name).to_owned()).collect()
+}
+
 /// Whether a name is one of a choice.
 fn is_named(name: &str) -> bool {
     let fits = LEXICON.fits(name, &[]);
@@ -102,11 +108,7 @@ fn pairs(inside: &[&Sheet<'_>]) -> Option<Found> {
                 by_name.entry(name).or_default().push(value);
             }
         }
-        let keep: Vec<String> = by_name
-            .iter()
-            .filter(|(name, values)| is_choice(name, values))
-            .map(|(name, _)| (*name).to_owned())
-            .collect();
+        let keep = choices(&by_name);
         if keep.is_empty() || by_name.len() > 30 {
             continue;
         }
@@ -208,11 +210,7 @@ fn named_columns(sheet: &Sheet<'_>, used: &BTreeSet<usize>) -> Option<Found> {
         let place = |index: usize| quoted(columns[index].at.as_deref().unwrap_or_default());
         places.push(format!("[{}, {}]", place(name), place(value)));
     }
-    let keep: Vec<String> = by_name
-        .iter()
-        .filter(|(name, values)| is_choice(name, values))
-        .map(|(name, _)| (*name).to_owned())
-        .collect();
+    let keep = choices(&by_name);
     if places.is_empty() || keep.is_empty() {
         return None;
     }
@@ -227,29 +225,18 @@ fn named_columns(sheet: &Sheet<'_>, used: &BTreeSet<usize>) -> Option<Found> {
 
 /// A text of several.
 fn text(sheet: &Sheet<'_>, used: &BTreeSet<usize>) -> Option<Found> {
-    let mut best: Option<Found> = None;
-    for (index, column) in sheet.list.columns.iter().enumerate() {
-        if used.contains(&index) || column.at.is_none() {
-            continue;
-        }
+    let columns = sheet.list.columns.iter().zip(&sheet.profiles).enumerate();
+    columns.filter(|(index, _)| !used.contains(index)).find_map(|(_, (column, profile))| {
+        let at = column.at.as_deref()?;
         let named = LEXICON.fits(column.name(), &[]).get("options").map_or(0.0, |fit| fit.score);
-        let profile = &sheet.profiles[index];
-        let at = column.at.clone().unwrap_or_default();
         let values: Vec<&str> = column.values.iter().flatten().map(String::as_str).collect();
         if values.is_empty() {
-            continue;
+            return None;
         }
-        if let Some(found) = text_of_json(&values, &at).or_else(|| text_with_names(&values, &at, named))
-            && best.is_none()
-        {
-            best = Some(found);
-        } else if best.is_none()
-            && let Some(found) = text_of_values(profile, column.name(), &values, &at, named)
-        {
-            best = Some(found);
-        }
-    }
-    best
+        text_of_json(&values, at)
+            .or_else(|| text_with_names(&values, at, named))
+            .or_else(|| text_of_values(profile, column.name(), &values, at, named))
+    })
 }
 
 /// An object of JSON, written as a text.
@@ -308,11 +295,7 @@ fn text_with_names(values: &[&str], at: &str, named: f64) -> Option<Found> {
             if by_name.len() == 1 && parted * 2 > values.len() {
                 continue;
             }
-            let keep: Vec<String> = by_name
-                .iter()
-                .filter(|(name, values)| is_choice(name, values))
-                .map(|(name, _)| (*name).to_owned())
-                .collect();
+            let keep = choices(&by_name);
             if keep.is_empty() {
                 continue;
             }

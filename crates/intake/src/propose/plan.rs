@@ -104,14 +104,11 @@ pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>>
             all.sheets.push((file, sheet));
         }
     }
-    apply_answers(&mut all, asked);
     match asked.role {
-        ProposedRole::Storefront => storefront(&all, asked),
+        ProposedRole::Storefront => storefront(&all),
         ProposedRole::Supplier(_) => supplier(&all, asked),
     }
 }
-
-fn apply_answers(_: &mut All<'_>, _: &Asked) {}
 
 fn keep_shared(sheet: &mut Sheet<'_>, grouping: &Grouping) {
     let keep: Vec<bool> =
@@ -259,7 +256,7 @@ impl<'v> All<'v> {
     }
 }
 
-fn storefront<'v>(all: &All<'v>, _: &Asked) -> Vec<Planned<'v>> {
+fn storefront<'v>(all: &All<'v>) -> Vec<Planned<'v>> {
     let none = Known::default();
     let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
     for index in 0..all.sheets.len() {

@@ -270,8 +270,7 @@ impl Sheet<'_> {
         Sheet { list, profiles, title, repeated: BTreeSet::new() }
     }
 
-    fn names_around(&self, column: &Column, level: Level) -> Vec<String> {
-        let _ = level;
+    fn names_around(&self, column: &Column) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         names.extend(self.list.names.last().cloned());
         names.extend(column.path.iter().take(column.path.len().saturating_sub(1)).cloned());
@@ -288,7 +287,7 @@ impl Sheet<'_> {
                 .unwrap_or_default();
         }
         let of = Some(level.list_meanings().1);
-        let mut fits = LEXICON.fits_of(column.name(), &self.names_around(column, level), of);
+        let mut fits = LEXICON.fits_of(column.name(), &self.names_around(column), of);
         for meaning in level.meanings() {
             for also in level.also(meaning) {
                 if let Some(other) = fits.get(also).copied() {
