@@ -198,6 +198,8 @@ def read_side(folder, side, zone, supplier):
                             p, s = side["order_ref"]["prefix"], side["order_ref"]["suffix"]
                             assert record[column].startswith(p) and record[column].endswith(s)
                             record[column] = record[column][len(p):len(record[column]) - len(s)]
+                        if column == "sku" and "sku" in side and record[column].startswith(side["sku"]["prefix"]):
+                            record[column] = record[column][len(side["sku"]["prefix"]):]
                 if numbered and not record["quantity"] or name == "parcels" and not record["parcel_id"]:
                     continue
                 if name in LINES and "line_id" not in record:

@@ -105,6 +105,10 @@ def cells_text(v):
 def finish(name, truth, exchange):
     folder = HERE / name
     put_json(folder / "truth.json", truth.value, indent=1)
+    prefix = truth.value["supplier_source"]["sku"]["prefix"]
+    for table in ("submission_lines", "variants"):
+        for row in exchange.tables.get(table, []):
+            row["sku"] = str(row.get("sku") or "").removeprefix(prefix)
     exchange.write(folder / "exchange")
 
 
