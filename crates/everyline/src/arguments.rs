@@ -85,6 +85,8 @@ With --once it asks every source once, says what is new, and ends, with:
 #[derive(Args, Debug)]
 pub struct AuditArguments {
     /// The folder with the exported tables; without it, what `everyline watch` has read is audited
+    ///
+    /// Orders may also stand there in the terms of schema.org, as *.json, *.jsonld or *.jsonl: they need no mapping.
     #[arg(long, value_name = "DIR")]
     pub from: Option<PathBuf>,
 
@@ -335,7 +337,7 @@ pub enum SourceCommand {
     Check(SourceArguments),
     /// Show the first records of a source as everyline reads them; nothing is kept
     Preview(PreviewArguments),
-    /// Propose how to read a source, from samples of what it exports
+    /// Propose how to read a source, from samples of what it exports or from addresses that it answers
     #[command(after_long_help = PROPOSE_HELP)]
     Propose(ProposeArguments),
     /// Settle what a proposed mapping leaves open, point by point
@@ -348,12 +350,21 @@ const PROPOSE_HELP: &str = "\
 A sample is an export as it is: CSV and its like, xlsx, ods, JSON or JSON Lines; several files of one source together,
 such as its orders and its order lines. Some dozens of orders say more than three.
 
+An address is asked as `everyline watch` will ask it, with ten requests at most, over all addresses. How its pages follow
+each other, and how to ask only for what has changed, is tried, and stands in the mapping only where it worked. A
+parameter that must always be there is given in the address. A secret has no place in an address, nor on the command
+line: --sign-in says where it is kept, as sign_in does in the configuration.
+
+  everyline source propose --role storefront --url https://shop.example/api/orders \\
+    --sign-in '{ header = \"Authorization\", before = \"Bearer \", secret = { environment = \"TILL_KEY\" } }' \\
+    --out everyline.toml
+
 Each field of the mapping comes with its reason and with how sure that is:
   sure    by its name and by its values
   likely  to be confirmed
   open    not known; left out of the mapping until it is said
 
-Ends with 0, also where points are open; with 2 where a sample cannot be read.";
+Ends with 0, also where points are open; with 2 where a sample cannot be read, or an address does not answer.";
 
 /// From what to propose a mapping.
 #[derive(Args, Debug)]
@@ -363,12 +374,35 @@ pub struct ProposeArguments {
     pub role: RoleName,
 
     /// A file that the source exports; can be given several times
-    #[arg(long = "sample", value_name = "FILE", required = true, num_args = 1..)]
+    #[arg(long = "sample", value_name = "FILE", num_args = 1.., required_unless_present = "urls", conflicts_with = "urls")]
     pub samples: Vec<PathBuf>,
+
+    /// An address that the source answers in JSON; can be given several times
+    #[arg(long = "url", value_name = "URL")]
+    pub urls: Vec<String>,
+
+    /// How to sign in at the addresses: a table of TOML, with the keys of sign_in in the configuration
+    #[arg(long, value_name = "TABLE", requires = "urls")]
+    pub sign_in: Option<String>,
+
+    /// A further header line for each request, none of them secret; can be given several times
+    #[arg(long = "header", value_name = "NAME: VALUE", requires = "urls")]
+    pub headers: Vec<String>,
 
     /// The file for the mapping; without it, it is written to standard output
     #[arg(long, value_name = "MAP")]
     pub out: Option<PathBuf>,
+
+    /// Add the source of the addresses to the configuration of --out, which is there already
+    #[arg(long, requires_all = ["urls", "out"], conflicts_with_all = ["replace", "zone"])]
+    pub add: bool,
+
+    /// What a column is, or a word means, where it is known before; can be given several times
+    ///
+    /// TABLE.COLUMN=PLACE says where it stands (nothing: nowhere), TABLE.COLUMN:WORD=MEANING what a word means, as in
+    /// --answer orders.status:waiting=open.
+    #[arg(long = "answer", value_name = "ANSWER")]
+    pub answers: Vec<String>,
 
     /// The supplier's name, as in all tables [default: supplier]
     #[arg(long, value_name = "NAME")]
@@ -409,7 +443,8 @@ pub enum RoleName {
 pub enum ProposeFormat {
     /// For reading
     Text,
-    /// A list with table, column, at, how and why of each field
+    /// A list with table, column, at, how and why of each field; of addresses an object with that list as fields, and
+    /// with requests and notes
     Json,
 }
 

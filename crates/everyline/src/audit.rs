@@ -83,7 +83,10 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         (None, Some((settings, _))) => settings.clone(),
         (config, _) => Settings::read(config, asked.shop.as_deref())?,
     };
-    let sources: Vec<Source> = mapped.into_iter().flat_map(|(_, sources)| sources).collect();
+    let mut sources: Vec<Source> = mapped.into_iter().flat_map(|(_, sources)| sources).collect();
+    if let Some(folder) = &asked.from {
+        sources.extend(in_published_terms(folder, &sources, settings.zone)?);
+    }
     let as_of = as_of(asked.as_of.as_deref(), settings.zone)?;
     let moment =
         |name, text: &Option<String>| text.as_deref().map(|text| time(name, text, settings.zone)).transpose();
@@ -133,6 +136,15 @@ pub(crate) fn run(asked: &AuditArguments) -> Result<Exit, Trouble> {
         return Ok(Exit::Incomplete);
     }
     Ok(exit(&outcome))
+}
+
+/// The files of a folder that need no mapping of the owner's, since their terms are published.
+fn in_published_terms(folder: &Path, mapped: &[Source], zone: Tz) -> Result<Option<Source>, Trouble> {
+    let mapped: Vec<&Source> = mapped.iter().collect();
+    intake::schema_org::source_in(folder, zone, &mapped).map_err(|error| {
+        Trouble::new(format!("the tables in {} were not audited", folder.display()), error)
+            .help("mend the file, or move it out of the folder if it has no orders")
+    })
 }
 
 /// Judges what the ledger holds of a shop. Answers also how many requests of its sources have not been read up to now.

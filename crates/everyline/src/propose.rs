@@ -1,11 +1,14 @@
 //! A mapping proposed for files, and the sources of a mapping: what the command line and the page both do.
 //!
-//! Must not know how it is shown or where it is written. Start reading at [`propose`].
+//! Must not know how it is shown or where it is written. Start reading at [`propose`]; `service` does the same for
+//! addresses that are asked.
+
+pub mod service;
 
 use std::path::{Path, PathBuf};
 
 use intake::export::{Stated, read_export};
-use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample};
+use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample, completed};
 use intake::source::declare::{Origin, Source};
 use intake::{Folder, ReadSettings, read_exports_part, read_samples};
 
@@ -108,6 +111,8 @@ fn beside(map: &Path) -> Result<Beside, Trouble> {
         let skus =
             book.order_lines.iter().filter_map(|line| line.sku.as_ref()).map(|sku| sku.as_str().to_owned());
         beside.skus.extend(skus);
+        let line_ids = book.order_lines.iter().map(|line| line.line_id.to_string());
+        beside.line_ids.extend(line_ids);
         let offered = book.offers.iter().flatten().filter_map(|offer| offer.sku.as_ref());
         beside.skus.extend(offered.map(|sku| sku.as_str().to_owned()));
     }
@@ -139,7 +144,16 @@ pub fn files_in(folder: &Path, source: &Source) -> Result<Vec<PathBuf>, Trouble>
 /// # Errors
 /// Where the file cannot be used, or has no such source.
 pub fn sources_of(map: &Path) -> Result<(Settings, Vec<Source>), Trouble> {
-    let configuration = Configuration::read(map)?;
+    let configuration = Configuration::read(map).map_err(|trouble| {
+        // Whether what is missing is what the proposal left open.
+        let text = std::fs::read_to_string(map).unwrap_or_default();
+        match Configuration::of_text(&completed(&text), map) {
+            Ok(_) => {
+                trouble.help(format!("say what is open: `everyline source confirm --map {}`", map.display()))
+            }
+            Err(_) => trouble,
+        }
+    })?;
     let settings = configuration.shop(None)?.1.clone();
     let sources: Vec<Source> = settings
         .sources

@@ -2,10 +2,12 @@
 //!
 //! Must not know how an answer is read, nor the ledger. Start reading at [`run`]; `check` tries it step by step,
 //! `preview` shows its first records, whose columns `rows` writes out, `sign_in` lets somebody sign in, and `words`
-//! says what is wrong and what to do; `samples` proposes a mapping for files, and `confirm` settles what it leaves open.
+//! says what is wrong and what to do; `samples` proposes a mapping for files and `connect` a source for addresses, and
+//! `confirm` settles what they leave open.
 
 mod check;
 mod confirm;
+mod connect;
 mod preview;
 mod rows;
 mod samples;
@@ -71,6 +73,7 @@ pub fn run(what: &SourceCommand) -> Result<Exit, Trouble> {
             let meant = Meant::of(asked.source.as_deref().unwrap_or_default(), &asked.of)?;
             opened::run(preview::preview(&meant, asked))
         }
+        SourceCommand::Propose(asked) if !asked.urls.is_empty() => connect::propose(asked),
         SourceCommand::Propose(asked) => samples::propose(asked),
         SourceCommand::Confirm(asked) => confirm::confirm(asked),
         SourceCommand::SignIn(asked) => {

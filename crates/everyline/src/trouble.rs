@@ -18,6 +18,16 @@ impl Trouble {
         Self { error: error.into(), cause: cause.to_string(), help: None }
     }
 
+    /// Why it did not happen.
+    pub fn cause(&self) -> &str {
+        &self.cause
+    }
+
+    /// What to do next, where it is said.
+    pub(crate) fn into_help(self) -> Option<String> {
+        self.help
+    }
+
     /// Adds what to do next.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {

@@ -140,7 +140,7 @@ fn the_sources_of_the_example_are_what_its_remarks_say() {
     let configuration = parsed(&one);
     let (_, shop) = configuration.shop(None).unwrap();
     let names: Vec<&str> = shop.sources.keys().map(|name| name.as_str()).collect();
-    assert_eq!(names, ["alder", "brook", "dropped", "sheets", "till"]);
+    assert_eq!(names, ["alder", "brook", "dropped", "sheets", "stall", "till"]);
     let source = |name: &str| &shop.sources[name];
     assert_eq!(source("till").role, Role::Storefront);
     assert_eq!(source("alder").role, Role::Supplier("alder-print".into()));

@@ -123,3 +123,79 @@ fn what_is_there_is_not_written_over_and_what_cannot_be_read_is_said() {
     assert_eq!(code, Some(2));
     assert!(err.contains("none.toml"), "{err}");
 }
+
+#[test]
+fn lines_in_a_file_of_their_own_are_counted_within_their_orders() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    write("sales.csv", "No,Date,State\nK1,2026-11-24,open\nK2,2026-11-24,open\n");
+    write("goods.csv", "Sale,Code,Pieces\nK1,APR-L,1\nK2,TOTE,2\nK1,MUG,1\n");
+    let map = r#"
+[sources.till]
+role = "storefront"
+folder = "."
+[sources.till.requests.orders]
+file = "sales.csv"
+[sources.till.requests.orders.tables.orders]
+at = "$[*]"
+[sources.till.requests.orders.tables.orders.fields]
+order_id = "$.No"
+placed_at = "$.Date"
+status = "$.State"
+[sources.till.requests.lines]
+file = "goods.csv"
+[sources.till.requests.lines.tables.order_lines]
+at = "$[*]"
+[sources.till.requests.lines.tables.order_lines.fields]
+order_id = "$.Sale"
+line_id = { counted = true }
+sku = "$.Code"
+quantity = "$.Pieces"
+"#;
+    write("shop.toml", map);
+    let arguments = [
+        "source",
+        "preview",
+        "--map",
+        "shop.toml",
+        "--sample",
+        "sales.csv",
+        "goods.csv",
+        "--format",
+        "jsonl",
+    ];
+    let (out, err, code) = said(&everyline(folder.path(), &arguments));
+    assert_eq!(code, Some(0), "{out}{err}");
+    let lines: Vec<String> = out
+        .lines()
+        .map(|line| serde_json::from_str::<Value>(line).unwrap())
+        .filter(|row| row["table"] == "order_lines")
+        .map(|row| format!("{} {} {}", row["order_id"], row["line_id"], row["sku"]))
+        .collect();
+    assert_eq!(lines, [r#""K1" "1" "APR-L""#, r#""K1" "2" "MUG""#, r#""K2" "1" "TOTE""#]);
+}
+
+#[test]
+fn a_mapping_that_lacks_what_is_open_is_asked_about_and_an_audit_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    // Every date can be read with the day or the month first.
+    let orders = "Order No,Date,State,Item,SKU,Qty\n1,02/11/2026,paid,mug,M-1,1\n1,02/11/2026,paid,cap,C-1,2\n\
+        2,03/11/2026,paid,mug,M-1,1\n3,04/11/2026,wobbly,cap,C-1,1\n4,05/11/2026,paid,mug,M-2,1\n";
+    write("orders.csv", orders);
+    let arguments =
+        ["source", "propose", "--role", "storefront", "--sample", "orders.csv", "--out", "shop.toml"];
+    let (out, err, code) = said(&everyline(folder.path(), &arguments));
+    assert_eq!(code, Some(0), "{out}{err}");
+    assert!(out.contains("1 open, and what 1 word means"), "{out}");
+
+    let (out, err, code) = said(&everyline(folder.path(), &["source", "confirm", "--map", "shop.toml"]));
+    assert_eq!(code, Some(3), "{out}{err}");
+    assert!(out.contains("orders.placed_at: Day and month can be read in either order"), "{out}");
+    assert!(out.contains("orders.status: What these words mean is not known"), "{out}");
+
+    let (out, err, code) = said(&everyline(folder.path(), &["audit", "--from", ".", "--map", "shop.toml"]));
+    assert_eq!(code, Some(2), "{out}{err}");
+    assert!(err.contains("has no placed_at"), "{err}");
+    assert!(err.contains("say what is open: `everyline source confirm --map shop.toml`"), "{err}");
+}

@@ -19,8 +19,8 @@ use crate::tables::Table;
 const SHOWN_FILES: usize = 10;
 
 /// The endings of files that may well hold a table under another name; others are passed over in silence.
-const TABLE_ENDINGS: [&str; 10] =
-    ["csv", "tsv", "json", "jsonl", "ndjson", "xlsx", "xls", "ods", "gz", "zip"];
+const TABLE_ENDINGS: [&str; 11] =
+    ["csv", "tsv", "json", "jsonld", "jsonl", "ndjson", "xlsx", "xls", "ods", "gz", "zip"];
 
 /// How large the tables of a folder are, in bytes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -272,6 +272,11 @@ fn table_of(name: &str) -> Option<(Table, bool)> {
         _ => return None,
     };
     Table::ALL.into_iter().find(|table| table.name() == stem).map(|table| (table, is_csv))
+}
+
+/// Whether a file of this name is the exchange file of a table.
+pub(crate) fn is_table(name: &str, table: Table) -> bool {
+    table_of(name).is_some_and(|(known, _)| known == table)
 }
 
 fn stem(name: &str) -> &str {

@@ -5,11 +5,13 @@
 //! skipping can help is a [`FolderError`]. Must not know: how orders are matched, or what a finding is.
 //! Start reading at `folder`; `tables` declares the tables, `build` makes the rows.
 //! Answers of storefronts and suppliers end in the same rows: [`source`]. Any other file that can be exported becomes
-//! records, which a mapping may read: [`export`].
+//! records, which a mapping may read: [`export`]. A mapping is found by [`propose`], and for addresses by [`connect`].
+//! Orders in the terms of schema.org need none: [`schema_org`].
 
 mod bad_row;
 mod build;
 mod cells;
+pub mod connect;
 mod csv;
 mod error;
 pub mod export;
@@ -25,6 +27,7 @@ mod not_judged;
 mod parents;
 pub mod propose;
 mod row;
+pub mod schema_org;
 pub mod sieve;
 mod skipped;
 pub mod source;

@@ -582,7 +582,7 @@ fn requests_must_not_wait_for_each_other_and_tables_must_be_there() {
         ),
         (
             request("lines", ""),
-            "requests.lines has no tables; expected is at least one, such as [sources.NAME.requests.orders.tables.orders]",
+            "requests.lines has no tables; expected is at least one, such as [sources.NAME.requests.orders.tables.orders], or vocabulary = \"schema.org\"",
         ),
         (
             "role = \"storefront\"\naddress = \"https://till.example/\"\n[requests.lines]\npath = \"lines\"\n\
@@ -668,7 +668,20 @@ fn each_rule_of_a_field_is_said_where_it_is_broken() {
             "status",
             STATUS,
             r#"{ at = "$.state", keep = ["Size"] }"#,
-            " has keep beside at; expected beside it is pattern or words or there or time or zone or money",
+            " has keep beside at; expected beside it is and_at or pattern or words or there or time or zone or money or around",
+        ),
+        (
+            "status",
+            r#"{ at = "$.state", words = { paid = "open" } }"#,
+            r#"{ at = "$.state", around = 0 }"#,
+            ".around is 0; expected is how many lists further out the record stands, a whole number from 1 to 8",
+        ),
+        (
+            "status",
+            r#"{ at = "$.state", words = { paid = "open" } }"#,
+            r#"{ at = "$.state", and_at = "state" }"#,
+            ".and_at is \"state\", which is no JSONPath from about character 1 on; expected is a JSONPath (RFC 9535), such \
+             as \"$.number\"",
         ),
         (
             "status",

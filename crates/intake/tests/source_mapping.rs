@@ -403,6 +403,61 @@ fn options_are_kept_by_name_whatever_their_shape() {
 }
 
 #[test]
+fn fields_may_stand_in_a_record_around_others() {
+    let till = storefront(
+        r#"
+[requests.offers]
+path = "offers"
+[requests.offers.tables.offers]
+at = "$.shelves.*.pages[*].choices[*]"
+[requests.offers.tables.offers.fields]
+listing_id = { own_key = true, around = 2 }
+title = { at = "$.page", around = 1 }
+sku = "$.code"
+currency = { at = "$.money", around = 3 }
+price = "$.price"
+options = { columns = { Size = "$.size" } }
+"#,
+    );
+    let mapped = read(
+        &till,
+        "offers",
+        r#"{"money":"NOK","shelves":{"kitchen":{"pages":[
+            {"page":"apron","choices":[{"code":"A-S","size":"S","price":"240"},{"code":"A-L","size":"L","price":"250"}]},
+            {"page":"tote","choices":[]}]},
+          "hall":{"pages":[{"page":"mat","choices":[{"code":"M","price":"90"}]}]}}}"#,
+    );
+    let offers = mapped.unwrap().rows.offers.unwrap();
+    let said: Vec<String> = offers
+        .iter()
+        .map(|offer| {
+            let sku = offer.sku.as_ref().unwrap().as_str();
+            let (title, currency) = (offer.title.as_deref().unwrap(), offer.currency.unwrap());
+            format!("{} {sku} {title} {currency}", offer.listing_id)
+        })
+        .collect();
+    assert_eq!(said, ["hall M mat NOK", "kitchen A-L apron NOK", "kitchen A-S apron NOK"]);
+}
+
+#[test]
+fn a_record_further_out_than_any_does_not_fit() {
+    let why = offer(r#"title = { at = "$.page", around = 3 }"#, r#""size":"S""#).unwrap_err();
+    assert!(why.contains("there is no record 3 lists further out"), "{why}");
+}
+
+#[test]
+fn a_day_and_a_time_of_day_in_two_places_are_one_moment() {
+    let field =
+        r#"placed_at = { at = "$.day", and_at = "$.clock", time = "%d.%m.%Y %H:%M", zone = "Europe/Oslo" }"#;
+    let order_of = |clock: &str| order(field, &format!(r#""made":"x","day":"24.11.2026"{clock}"#));
+    let placed = order_of(r#","clock":"09:30""#).unwrap().placed_at;
+    assert_eq!(placed, When::parse("2026-11-24T09:30:00+01:00", Tz::UTC).unwrap());
+    // A day alone is not read as its beginning: the form says that there is a time.
+    let why = order_of("").unwrap_err();
+    assert!(why.contains("24.11.2026") && why.contains("placed_at"), "{why}");
+}
+
+#[test]
 fn the_digest_of_an_address_is_the_same_for_the_same_address() {
     const FIELD: &str = r#"ship_to_digest = { digest_of = ["$.to.street", "$.to.lines[*]", "$.to.place"] }"#;
     let digest = |record: &str| order(FIELD, record).unwrap().ship_to_digest;

@@ -6,12 +6,12 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, fuzz, generated, rest, root, signin, tell};
+use crate::{arrows, connect, fuzz, generated, rest, root, signin, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 9] = [
+const STEPS: [Step; 10] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
         cargo(&["fmt", "--all", "--check"], &[])?;
         cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
@@ -48,6 +48,12 @@ const STEPS: [Step; 9] = [
         "of json-server, a REST server that is not ours, is found what is found in files",
         "cargo xtask rest",
         rest::run,
+    ),
+    (
+        "connect",
+        "two servers that are not ours are read from their addresses alone, and of them is found what is found in files",
+        "cargo xtask connect",
+        connect::run,
     ),
     (
         "signin",

@@ -7,6 +7,7 @@ mod arrows;
 mod bench;
 mod book;
 mod check;
+mod connect;
 mod fuzz;
 mod generated;
 mod npm;
@@ -58,6 +59,9 @@ enum Task {
     },
     /// Read a REST server that is not ours, json-server, and compare with files (needs Node.js)
     Rest,
+    /// Find out how to read two servers that are not ours, json-server and datasette, from their addresses alone, read them,
+    /// and compare with files (needs Node.js and Python)
+    Connect,
     /// Sign in at an OAuth 2.0 server that is not ours, oauth2-mock-server, be signed out, and see what is said (needs
     /// Node.js)
     Signin,
@@ -86,6 +90,7 @@ fn main() -> ExitCode {
         Task::Bench(bench) => bench::run(bench),
         Task::Fuzz { seconds, target } => fuzz::run(seconds, target.as_deref()),
         Task::Rest => rest::run(),
+        Task::Connect => connect::run(),
         Task::Signin => signin::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(

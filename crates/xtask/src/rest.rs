@@ -4,8 +4,8 @@
 //! given are the tables of the fixture. It is read as the README's chapter 'Connect a source' says, once with an
 //! interruption by force; then some of it is changed through its own API, and it is read again. Must not know the rules of an audit. Start reading at [`run`].
 
-mod server;
-mod tables;
+pub mod server;
+pub mod tables;
 
 use std::fs::{self, File};
 use std::io::{Read, Seek};
@@ -233,7 +233,10 @@ impl Shop {
 
 /// The findings of an audit, without when they were first seen, which files do not know, and the sentence, which follows
 /// from that and the rest: it names the year of another year's dates.
-fn found(lines: &str) -> anyhow::Result<Vec<Value>> {
+///
+/// # Errors
+/// Where a line is no finding, or one of a source.
+pub fn found(lines: &str) -> anyhow::Result<Vec<Value>> {
     let mut found = Vec::new();
     for line in lines.lines() {
         let mut finding: Value = serde_json::from_str(line).with_context(|| format!("no finding: {line}"))?;

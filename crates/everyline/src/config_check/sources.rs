@@ -126,7 +126,9 @@ fn missing(error: SecretError) -> String {
 fn brings(request: &Request) -> String {
     let tables: Vec<&str> = request.tables().collect();
     let each = request.for_each().map(|table| format!("; it is asked once for each of the {table}"));
-    format!("Request {} brings {}{}.", request.name, listed(&tables), each.unwrap_or_default())
+    let terms = request.vocabulary.map(|vocabulary| format!(", in the terms of {}", vocabulary.name()));
+    let (terms, each) = (terms.unwrap_or_default(), each.unwrap_or_default());
+    format!("Request {} brings {}{terms}{each}.", request.name, listed(&tables))
 }
 
 /// `orders`, `orders and order_lines`, `submissions, parcels and parcel_lines`.

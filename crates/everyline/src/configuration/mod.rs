@@ -70,7 +70,15 @@ impl Configuration {
                 "give the path of a file after --config; `everyline print configuration` writes one to begin with",
             )
         })?;
-        let mut read = Self::parse(&text, &name)?;
+        Self::of_text(&text, file)
+    }
+
+    /// Reads the text that is to stand in a file, with paths as [`Self::read`] has them.
+    ///
+    /// # Errors
+    /// As [`Self::parse`].
+    pub fn of_text(text: &str, file: &Path) -> Result<Self, Trouble> {
+        let mut read = Self::parse(text, &file.display().to_string())?;
         if let Some(folder) = file.parent() {
             read.ledger = folder.join(&read.ledger);
             for (shop, settings) in &mut read.shops {

@@ -7,7 +7,7 @@ use std::fs;
 use std::io::{self, BufRead, IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 
-use intake::propose::{Answers, How, Proposal, ProposedField, ProposedRole};
+use intake::propose::{Answers, How, Proposal, ProposedField, ProposedRole, completed};
 use intake::source::declare::{Origin, Role, Source};
 use toml_edit::{DocumentMut, Item, Value};
 
@@ -15,7 +15,8 @@ use super::samples::write;
 use crate::arguments::ConfirmArguments;
 use crate::configuration::Configuration;
 use crate::exit::Exit;
-use crate::propose::{self, Samples};
+use crate::opened;
+use crate::propose::{self, Samples, service};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
 
@@ -32,8 +33,10 @@ struct Question {
 /// # Errors
 /// Where the mapping or its files cannot be read or written.
 pub fn confirm(asked: &ConfirmArguments) -> Result<Exit, Trouble> {
-    let (settings, sources) = propose::sources_of(&asked.map)?;
     let text = read(&asked.map)?;
+    // A mapping that lacks what is open is none yet; what it is of stands there all the same.
+    let configuration = Configuration::of_text(&completed(&text), &asked.map)?;
+    let (shop, settings) = configuration.shop(None)?;
     let mut document: DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| {
         Trouble::new(
             format!("the mapping {} cannot be used", asked.map.display()),
@@ -42,14 +45,24 @@ pub fn confirm(asked: &ConfirmArguments) -> Result<Exit, Trouble> {
     })?;
     let is_terminal = io::stdin().is_terminal() && io::stdout().is_terminal();
     let mut left = 0;
-    let names: Vec<String> = settings
+    let has_files = settings
         .sources
-        .iter()
-        .filter(|(_, source)| matches!(source.origin, Origin::Exports(..)))
-        .map(|(name, _)| name.to_string())
-        .collect();
-    for (name, source) in names.iter().zip(&sources) {
-        let proposal = proposal(asked, name, source, settings.zone)?;
+        .values()
+        .any(|source| matches!(source.origin, Origin::Exports(..) | Origin::Service(_)));
+    if !has_files {
+        let cause = format!("{} has no source that is files, or is asked", asked.map.display());
+        return Err(Trouble::new("the mapping cannot be used", cause)
+            .help("`everyline source propose` writes one from a sample, or from addresses"));
+    }
+    for (name, source) in &settings.sources {
+        let proposal = match &source.origin {
+            Origin::Folder(_) => continue,
+            Origin::Exports(..) => proposal(asked, name.as_str(), source, settings.zone)?,
+            Origin::Service(_) => {
+                let asking = service::proposed_again((shop, settings), name, source, asked.beside.as_deref());
+                opened::run(asking)?
+            }
+        };
         if is_terminal {
             left += settle(&mut document, &proposal, &mut ask)?;
         } else {
@@ -61,12 +74,19 @@ pub fn confirm(asked: &ConfirmArguments) -> Result<Exit, Trouble> {
     }
     if is_terminal {
         let new = document.to_string();
-        // What was said must make a mapping that can be used.
-        Configuration::parse(&new, &asked.map.display().to_string())?;
+        // What was said must make a mapping that can be used, but for what is still open.
+        let whole = if left == 0 { new.clone() } else { completed(&new) };
+        Configuration::parse(&whole, &asked.map.display().to_string())?;
         write(&asked.map, &new)?;
     }
     if left == 0 {
-        tell(&format!("nothing is open; next: everyline audit --from DIR --map {}", asked.map.display()));
+        let map = asked.map.display();
+        let is_asked = settings.sources.values().any(|source| matches!(source.origin, Origin::Service(_)));
+        let next = match is_asked {
+            true => format!("everyline watch --config {map}"),
+            false => format!("everyline audit --from DIR --map {map}"),
+        };
+        tell(&format!("nothing is open; next: {next}"));
         return Ok(Exit::Nothing);
     }
     let points = if left == 1 { "1 point stays".to_owned() } else { format!("{left} points stay") };
@@ -232,11 +252,21 @@ fn set_word(
         words.insert(word, Item::Value(Value::from(meaning)));
         return true;
     }
+    // A place of whose words none is known yet has no list of them.
+    let words = || Value::InlineTable([(word, Value::from(meaning))].into_iter().collect());
+    if let Some(place) = value.as_inline_table_mut().filter(|place| place.contains_key("at")) {
+        place.insert("words", words());
+        return true;
+    }
     let places = value.get_mut("first_of").and_then(Item::as_array_mut);
     for place in places.into_iter().flat_map(|places| places.iter_mut()) {
-        let words = place.as_inline_table_mut().and_then(|place| place.get_mut("words"));
-        if let Some(words) = words.and_then(Value::as_inline_table_mut) {
-            words.insert(word, Value::from(meaning));
+        let Some(place) = place.as_inline_table_mut() else { continue };
+        if let Some(known) = place.get_mut("words").and_then(Value::as_inline_table_mut) {
+            known.insert(word, Value::from(meaning));
+            return true;
+        }
+        if place.contains_key("at") && !place.contains_key("there") {
+            place.insert("words", words());
             return true;
         }
     }

@@ -25,24 +25,9 @@ const SUPPLIER: &str = "supplier";
 /// # Errors
 /// Where a sample cannot be read, or the mapping cannot be written.
 pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
-    if let Some(out) = &asked.out
-        && out.exists()
-        && !asked.replace
-    {
-        return Err(Trouble::new("no mapping was proposed", format!("{} is there already", out.display()))
-            .help("give another name after --out, or --replace to write over it"));
-    }
+    may_be_written(asked)?;
     let zone = asked.zone.as_deref().map(zone).transpose()?;
-    let role = match asked.role {
-        RoleName::Storefront if asked.supplier.is_some() => {
-            return Err(Trouble::new("no mapping was proposed", "--supplier is for --role supplier")
-                .help("leave it out, or say --role supplier"));
-        }
-        RoleName::Storefront => ProposedRole::Storefront,
-        RoleName::Supplier => {
-            ProposedRole::Supplier(asked.supplier.clone().unwrap_or_else(|| SUPPLIER.into()))
-        }
-    };
+    let role = role(asked)?;
     let samples = Samples {
         files: &asked.samples,
         name: asked.name.as_deref(),
@@ -50,7 +35,7 @@ pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
         zone,
         out: asked.out.as_deref(),
         beside: asked.beside.as_deref(),
-        answers: Answers::default(),
+        answers: answers(&asked.answers)?,
     };
     let proposal = propose::propose(&samples)?;
     let mapping = text(&proposal);
@@ -65,7 +50,69 @@ pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
     Ok(Exit::Nothing)
 }
 
-fn zone(text: &str) -> Result<chrono_tz::Tz, Trouble> {
+/// Whether the file of --out may be written, as far as can be told before.
+pub(super) fn may_be_written(asked: &ProposeArguments) -> Result<(), Trouble> {
+    match &asked.out {
+        Some(out) if out.exists() && !asked.replace && !asked.add => {
+            Err(Trouble::new("no mapping was proposed", format!("{} is there already", out.display())).help(
+                "give another name after --out, or --replace to write over it; --add adds the source of addresses to it",
+            ))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// What is asked to be a source of what.
+pub(super) fn role(asked: &ProposeArguments) -> Result<ProposedRole, Trouble> {
+    match asked.role {
+        RoleName::Storefront if asked.supplier.is_some() => {
+            Err(Trouble::new("no mapping was proposed", "--supplier is for --role supplier")
+                .help("leave it out, or say --role supplier"))
+        }
+        RoleName::Storefront => Ok(ProposedRole::Storefront),
+        RoleName::Supplier => {
+            Ok(ProposedRole::Supplier(asked.supplier.clone().unwrap_or_else(|| SUPPLIER.into())))
+        }
+    }
+}
+
+/// What was said before of columns and words.
+pub(super) fn answers(said: &[String]) -> Result<Answers, Trouble> {
+    let mut answers = Answers::default();
+    for text in said {
+        let unclear = || {
+            Trouble::new("no mapping was proposed", format!("--answer is {text:?}")).help(
+                "say TABLE.COLUMN=PLACE, or TABLE.COLUMN:WORD=MEANING, such as orders.status:waiting=open",
+            )
+        };
+        let at = text.find([':', '=']).ok_or_else(unclear)?;
+        let (column, rest) = text.split_at(at);
+        let (word, meaning) = match rest.strip_prefix(':') {
+            // A word may have any sign in it, what it means has none.
+            Some(rest) => {
+                rest.rsplit_once('=').map(|(word, meaning)| (Some(word), meaning)).ok_or_else(unclear)?
+            }
+            None => (None, rest.trim_start_matches('=')),
+        };
+        let is_column =
+            column.split_once('.').is_some_and(|(table, column)| !table.is_empty() && !column.is_empty());
+        if !is_column {
+            return Err(unclear());
+        }
+        match word {
+            Some(word) => {
+                let words = answers.words.entry(column.to_owned()).or_default();
+                words.insert(word.to_owned(), meaning.to_owned());
+            }
+            None => {
+                answers.places.insert(column.to_owned(), meaning.to_owned());
+            }
+        }
+    }
+    Ok(answers)
+}
+
+pub(super) fn zone(text: &str) -> Result<chrono_tz::Tz, Trouble> {
     text.parse().map_err(|_| {
         Trouble::new("no mapping was proposed", format!("--zone is {text:?}, which is no time zone"))
             .help("give a name of the IANA time zone database, such as Europe/Oslo")
@@ -93,7 +140,13 @@ pub(super) fn write(file: &Path, text: &str) -> Result<(), Trouble> {
 
 /// The fields, one object for each.
 fn list(proposal: &Proposal) -> String {
-    let fields: Vec<Value> = proposal
+    let text = serde_json::to_string_pretty(&fields(proposal)).unwrap_or_default();
+    text + "\n"
+}
+
+/// The fields, one object for each.
+pub(super) fn fields(proposal: &Proposal) -> Vec<Value> {
+    proposal
         .fields()
         .map(|field| {
             let at = match field.places.as_slice() {
@@ -113,13 +166,37 @@ fn list(proposal: &Proposal) -> String {
             }
             Value::Object(entry)
         })
-        .collect();
-    let text = serde_json::to_string_pretty(&fields).unwrap_or_default();
-    text + "\n"
+        .collect()
 }
 
 /// What was found, for somebody who looks at the screen.
 fn summary(proposal: &Proposal, out: &Path) -> String {
+    let map = out.display();
+    let mut text = of_fields(proposal);
+    for note in &proposal.notes {
+        text += &under(note, "", "");
+    }
+    text += &under(&written(proposal, out), "", "");
+    text += &under(&format!("Next: everyline source confirm --map {map}"), "", "");
+    text
+}
+
+/// `Written to till.toml: 2 likely, to be looked at; 1 open, and what 3 words mean, to be said.`
+pub(super) fn written(proposal: &Proposal, out: &Path) -> String {
+    let open = proposal.fields().filter(|field| field.how == How::Open).count();
+    let likely = proposal.fields().filter(|field| field.how == How::Likely).count();
+    let words: usize =
+        proposal.fields().filter(|field| field.how != How::Open).map(|field| field.unknown_words.len()).sum();
+    let words = match words {
+        0 => String::new(),
+        1 => ", and what 1 word means".to_owned(),
+        _ => format!(", and what {words} words mean"),
+    };
+    format!("Written to {}: {likely} likely, to be looked at; {open} open{words}, to be said.", out.display())
+}
+
+/// Table by table, each field with its place and its reason.
+pub(super) fn of_fields(proposal: &Proposal) -> String {
     let mut text = String::new();
     for request in &proposal.requests {
         for table in &request.tables {
@@ -138,18 +215,6 @@ fn summary(proposal: &Proposal, out: &Path) -> String {
             text.push('\n');
         }
     }
-    for note in &proposal.notes {
-        text += &under(note, "", "");
-    }
-    let open = proposal.fields().filter(|field| field.how == How::Open).count();
-    let likely = proposal.fields().filter(|field| field.how == How::Likely).count();
-    let map = out.display();
-    text += &under(
-        &format!("Written to {map}: {likely} likely, to be looked at; {open} open, to be said."),
-        "",
-        "",
-    );
-    text += &under(&format!("Next: everyline source confirm --map {map}"), "", "");
     text
 }
 

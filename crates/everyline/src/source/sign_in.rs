@@ -61,7 +61,10 @@ pub async fn sign_in(meant: &Meant, asked: &SignInArguments) -> Result<Exit, Tro
             write_data(&under(&text, "", ""))?;
             tried(meant, service).await
         }
-        Some(SignIn::OAuth(oauth)) => by_somebody(meant, service, oauth, asked).await,
+        Some(SignIn::OAuth(oauth)) => match by_somebody(meant, service, oauth, asked).await? {
+            Exit::Nothing => tried(meant, service).await,
+            not => Ok(not),
+        },
     }
 }
 
@@ -74,7 +77,11 @@ fn nobody_has_to(meant: &Meant, why: &str) -> Result<Exit, Trouble> {
     Ok(Exit::Nothing)
 }
 
-async fn by_somebody(
+/// Lets somebody sign in, and keeps what is given for it. Says what came of it.
+///
+/// # Errors
+/// As [`sign_in`].
+pub async fn by_somebody(
     meant: &Meant,
     service: &Service,
     oauth: &OAuth,
@@ -133,7 +140,7 @@ async fn by_somebody(
                  give it for a scope of its own; look for offline access in what it documents.";
     }
     write_data(&under(&text, "", ""))?;
-    tried(meant, service).await
+    Ok(Exit::Nothing)
 }
 
 /// What stands for the name of the source in what is to be done.

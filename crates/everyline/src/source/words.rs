@@ -122,6 +122,7 @@ fn of_trouble(trouble: &Trouble, zone: Tz) -> (String, String) {
         Trouble::Cut => {
             (trouble.to_string(), "Try again later; if it stays so, tell whoever runs the source.")
         }
+        Trouble::NoMore => (trouble.to_string(), "Try again with fewer addresses at once."),
         Trouble::TimedOut { .. } => (
             trouble.to_string(),
             "Try again later; if it stays so, ask for smaller pages, with size_ask and size under `pages`.",

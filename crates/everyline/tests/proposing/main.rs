@@ -2,9 +2,9 @@
 //! right, whether anything wrong is called sure, and whether the audit through a mapping that the owner confirmed is the
 //! audit of the same book in exchange files.
 //!
-//! The corpus is in `tests/corpus`: `known` was there before the algorithm was written; `later` was not looked at until
-//! that was done for `known`, and gave then 112 of 114 sure fields right and 54 of 72 required ones found; nothing was
-//! changed for `unseen`, which gave 99 of 103 and 53 of 72. Start reading at [`measure`].
+//! The corpus is in `tests/corpus`: `known` was there before the algorithm was written; `later`, `unseen`, `held_out` and `blind`
+//! came after it, and were measured before anything was changed for them (DEVELOPERS.md, 'Proposals', has the figures of
+//! then). Start reading at [`measure`].
 
 #![expect(clippy::unwrap_used, reason = "a test")]
 
@@ -42,6 +42,8 @@ struct Tally {
     /// Fields that the source has: all, and those found rightly, sure or likely.
     there: (usize, usize),
     required: (usize, usize),
+    /// Words of statuses that one column says: all, those whose meaning is proposed rightly, and those that are asked.
+    words: (usize, usize, usize),
     /// Pairs, and those whose audits are the same.
     audits: (usize, usize),
     said: String,
@@ -86,7 +88,8 @@ fn ask(ask: &Ask<'_>, answers: Answers) -> Proposal {
     .unwrap()
 }
 
-/// What an owner says who knows the source: where each field stands that is not proposed rightly, and what words mean.
+/// What an owner says who knows the source: where each table and each field stands that is not proposed rightly, which
+/// names are of choices, and what words mean.
 fn answers(proposal: &Proposal, side: &Side) -> Answers {
     let mut answers = Answers::default();
     let mut proposed = BTreeSet::new();
@@ -94,8 +97,8 @@ fn answers(proposal: &Proposal, side: &Side) -> Answers {
         let key = format!("{}.{}", field.table, field.column);
         proposed.insert(key.clone());
         match side.is_right(field) {
-            Some(true) => {}
-            Some(false) => {
+            Some(true) if field.how != How::Open => {}
+            Some(_) => {
                 let place = side.places(&key).into_iter().next().unwrap_or_default();
                 answers.places.insert(key, place);
             }
@@ -112,6 +115,21 @@ fn answers(proposal: &Proposal, side: &Side) -> Answers {
             answers.places.insert(key, place);
         }
     }
+    // The exchange files of a supplier that has no code but the SKU leave the variant out.
+    let variant = "submission_lines.variant_id".to_owned();
+    if side.places(&variant).is_empty() {
+        answers.places.insert(variant, String::new());
+    }
+    answers.lists = side.lists();
+    answers.choices = side.options.clone();
+    answers.states = side.states();
+    // What stands in several columns is said by the names of the choices.
+    for table in answers.choices.keys() {
+        let key = format!("{table}.options");
+        if side.places(&key).len() > 1 {
+            answers.places.remove(&key);
+        }
+    }
     answers.words = side.words.clone();
     answers.day_first = side.day_first;
     answers
@@ -124,7 +142,7 @@ fn count(tally: &mut Tally, name: &str, proposal: &Proposal, side: &Side, wrong:
         if field.column == "line_id" && field.places.iter().all(|place| place == "#") {
             continue;
         }
-        let right = side.is_right(field) == Some(true) && !wrong.contains(&key);
+        let right = side.is_right(field) == Some(true) && !wrong.contains(&key) && !side.is_misread(field);
         let place = match field.how {
             How::Sure => &mut tally.sure,
             How::Likely => &mut tally.likely,
@@ -143,6 +161,18 @@ fn count(tally: &mut Tally, name: &str, proposal: &Proposal, side: &Side, wrong:
             let truth = side.places(&key).join(", ");
             let _ =
                 writeln!(tally.said, "{name} {how} and wrong {key}: {places}, and is {truth}; {}", field.why);
+        }
+    }
+    for (key, word, right) in side.words_of(proposal) {
+        tally.words.0 += 1;
+        tally.words.1 += usize::from(right == Some(true));
+        tally.words.2 += usize::from(right.is_none());
+        if right != Some(true) {
+            let _ = writeln!(
+                tally.said,
+                "{name} word {key} {word:?}: {}",
+                if right.is_none() { "asked" } else { "WRONG" }
+            );
         }
     }
     for key in side.keys() {
@@ -284,40 +314,66 @@ fn share((all, right): (usize, usize)) -> f64 {
 }
 
 /// What has to be reached at least, so that it does not get worse: the share of sure fields that are right, the share of
-/// required fields that are found rightly, and how many audits through a confirmed mapping are the same.
+/// required fields that are found rightly, the share of words of statuses that are told rightly (others are asked or
+/// wrong), and how many audits through a confirmed mapping are the same.
 ///
-/// What is aimed at is 0.995, 0.95 and all.
+/// What is aimed at is 0.995 of the sure, 0.95 of the required, and all audits.
 struct Floor {
     sure: f64,
     required: f64,
+    words: f64,
     audits: usize,
 }
 
 fn check(part: &str, floor: &Floor) {
     let tally = measure(part);
-    let Tally { sure, likely, there, required, audits, said } = &tally;
+    let Tally { sure, likely, there, required, words, audits, said } = &tally;
     let figures = format!(
-        "sure {} of {} right, likely {} of {}; of fields that are there {} of {}; required {} of {}; audits {} of {}",
-        sure.1, sure.0, likely.1, likely.0, there.1, there.0, required.1, required.0, audits.1, audits.0
+        "sure {} of {} right, likely {} of {}; of fields that are there {} of {}; required {} of {}; words {} of {}, {} asked; audits {} of {}",
+        sure.1,
+        sure.0,
+        likely.1,
+        likely.0,
+        there.1,
+        there.0,
+        required.1,
+        required.0,
+        words.1,
+        words.0,
+        words.2,
+        audits.1,
+        audits.0
     );
-    let is_good =
-        share(*sure) >= floor.sure && share(*required) >= floor.required && audits.1 >= floor.audits;
+    let is_good = share(*sure) >= floor.sure
+        && share(*required) >= floor.required
+        && share((words.0, words.1)) >= floor.words
+        && audits.1 >= floor.audits;
     assert!(is_good, "{part}: {figures}\n{said}");
 }
 
 #[test]
 fn mappings_of_the_known_corpus_are_proposed_rightly() {
-    check("known", &Floor { sure: 1.0, required: 0.93, audits: 7 });
+    check("known", &Floor { sure: 1.0, required: 0.98, words: 0.94, audits: 12 });
 }
 
 #[test]
-fn mappings_of_the_corpus_that_came_later_are_mostly_proposed_rightly() {
-    check("later", &Floor { sure: 0.98, required: 0.74, audits: 0 });
+fn mappings_of_the_corpus_that_came_later_are_proposed_rightly() {
+    check("later", &Floor { sure: 0.99, required: 1.0, words: 1.0, audits: 8 });
 }
 
 #[test]
-fn mappings_of_the_corpus_that_nobody_looked_at_are_mostly_proposed_rightly() {
-    check("unseen", &Floor { sure: 0.96, required: 0.73, audits: 0 });
+fn mappings_of_the_corpus_that_was_unseen_are_proposed_rightly() {
+    check("unseen", &Floor { sure: 1.0, required: 0.98, words: 1.0, audits: 8 });
+}
+
+#[test]
+fn mappings_of_the_corpus_that_was_held_out_are_proposed_rightly() {
+    check("held_out", &Floor { sure: 1.0, required: 0.99, words: 0.9, audits: 12 });
+}
+
+#[test]
+fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
+    check("blind", &Floor { sure: 1.0, required: 0.93, words: 0.84, audits: 10 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
-use intake::propose::ProposedField;
+use intake::propose::{ListPlace, Proposal, ProposedField, StatePart};
 use model::Book;
 use serde::Deserialize;
 use serde_json::Value;
@@ -22,6 +22,9 @@ pub struct Side {
     fields: Vec<Field>,
     #[serde(default)]
     pub words: BTreeMap<String, BTreeMap<String, String>>,
+    /// By table: the names of the true choices.
+    #[serde(default)]
+    pub options: BTreeMap<String, Vec<String>>,
     #[serde(default)]
     forms: Value,
     #[serde(skip)]
@@ -32,6 +35,11 @@ pub struct Side {
 struct Field {
     table: String,
     column: String,
+    #[serde(default)]
+    file: String,
+    /// Whether the places say it together.
+    #[serde(default)]
+    all: bool,
     #[serde(default)]
     at: Vec<String>,
     #[serde(default)]
@@ -80,6 +88,81 @@ impl Side {
         own.map(|field| format!("{}.{}", field.table, field.column)).collect()
     }
 
+    /// Where each table stands: as the file and the list of the field that names its records, or of the innermost.
+    pub fn lists(&self) -> BTreeMap<String, Option<ListPlace>> {
+        let tables = [
+            ("orders", "order_id"),
+            ("order_lines", "quantity"),
+            ("offers", ""),
+            ("variants", "variant_id"),
+            ("submissions", "submission_id"),
+            ("submission_lines", "quantity"),
+            ("parcels", "dispatched_at"),
+            ("parcel_lines", "quantity"),
+            ("links", "sku"),
+        ];
+        let mut lists = BTreeMap::new();
+        for (table, column) in tables {
+            let of_table: Vec<&Field> =
+                self.fields.iter().filter(|field| field.table == table && !field.at.is_empty()).collect();
+            let own = of_table.iter().filter(|field| field.column == column).collect::<Vec<_>>();
+            let fields: Vec<&&Field> = if own.is_empty() { of_table.iter().collect() } else { own };
+            let place = |field: &&&Field| {
+                let at = field.at[0].rfind("[*]").map(|end| field.at[0][..end + 3].to_owned());
+                ListPlace { file: field.file.clone(), at }
+            };
+            let innermost = |place: &ListPlace| place.at.as_ref().map_or(0, String::len);
+            let found = fields.iter().map(place).max_by_key(innermost);
+            lists.insert(table.to_owned(), found);
+        }
+        lists
+    }
+
+    /// Of a status that several places say together, what the words of each mean.
+    pub fn states(&self) -> BTreeMap<String, Vec<StatePart>> {
+        let mut states = BTreeMap::new();
+        for field in self.fields.iter().filter(|field| field.column == "status" && field.all) {
+            let key = format!("{}.status", field.table);
+            let common = self.words.get(&key).cloned().unwrap_or_default();
+            // Some say the words of all places together: `yes | no`.
+            if common.keys().any(|word| word.contains(" | ")) {
+                continue;
+            }
+            let parts = field.at.iter().map(|place| {
+                let own = self.words.get(&format!("{key}@{place}")).cloned();
+                StatePart { place: place.clone(), words: own.unwrap_or_else(|| common.clone()) }
+            });
+            states.insert(field.table.clone(), parts.collect());
+        }
+        states
+    }
+
+    /// Each word of a status that one column says, and whether its proposed meaning is right; `None`: it is asked.
+    pub fn words_of(&self, proposal: &Proposal) -> Vec<(String, String, Option<bool>)> {
+        let fields = proposal.fields().filter(|field| field.column == "status" && field.places.len() == 1);
+        fields.flat_map(|field| self.words_of_field(field)).collect()
+    }
+
+    fn words_of_field(&self, field: &ProposedField) -> Vec<(String, String, Option<bool>)> {
+        let key = format!("{}.{}", field.table, field.column);
+        let is_one = self.places(&key).len() == 1 && self.is_right(field) == Some(true);
+        let Some(truth) = self.words.get(&key).filter(|_| is_one) else { return Vec::new() };
+        let toml = field.toml.as_deref().unwrap_or("{}");
+        let read: toml_edit::DocumentMut = format!("status = {toml}").parse().unwrap();
+        let proposed = read["status"].get("words");
+        let of_word = |(word, right): (&String, &String)| {
+            let said = proposed.and_then(|words| words.get(word)).and_then(toml_edit::Item::as_str);
+            (key.clone(), word.clone(), said.map(|said| said == right))
+        };
+        truth.iter().map(of_word).collect()
+    }
+
+    /// Whether a proposed status takes a word for something else.
+    pub fn is_misread(&self, field: &ProposedField) -> bool {
+        field.column == "status"
+            && self.words_of_field(field).iter().any(|(_, _, right)| *right == Some(false))
+    }
+
     /// The places that are right for a field.
     pub fn places(&self, key: &str) -> Vec<String> {
         let of_key = self.fields.iter().filter(|field| format!("{}.{}", field.table, field.column) == key);
@@ -91,6 +174,12 @@ impl Side {
         let right = self.places(&format!("{}.{}", field.table, field.column));
         if field.column == "line_id" && field.places.iter().all(|place| place == "#") {
             return Some(right.is_empty());
+        }
+        if right.is_empty() && field.column == "variant_id" {
+            // Where the supplier has no code but the SKU, that may stand for the variant.
+            let sku = self.places(&format!("{}.sku", field.table));
+            let sku: BTreeSet<String> = sku.iter().map(|place| plain(place)).collect();
+            return field.places.iter().all(|place| sku.contains(&plain(place))).then_some(true);
         }
         if right.is_empty() {
             // What a row has from the one around it need not be named.

@@ -94,6 +94,10 @@ fn read_value(
         None if error.is_eof() => {
             broken("it ends in the middle".to_owned(), "The file was cut off: export it again.")
         }
+        None if said(&error).contains("recursion limit") => broken(
+            "values lie in each other deeper than is read, 127 levels".to_owned(),
+            "Export it without such deep lists and objects.",
+        ),
         None => broken(said(&error), "Correct it, or export it again."),
     })
 }

@@ -91,7 +91,7 @@ pub(super) fn of_text(file: &str, text: &str, is_table: bool) -> Result<Content,
         let ending = file.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
         ending.is_some_and(|ending| endings.contains(&ending.as_str()))
     };
-    let (says_json, says_lines) = (says(&["json"]), says(&["jsonl", "ndjson"]));
+    let (says_json, says_lines) = (says(&["json", "jsonld"]), says(&["jsonl", "ndjson"]));
     let begins_json = begins_json(start);
     Ok(match start.as_bytes().first() {
         Some(b'{') if begins_json || says_json || says_lines => {

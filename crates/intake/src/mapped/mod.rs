@@ -10,7 +10,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono_tz::Tz;
-use model::outcome::Notice;
+use model::outcome::{Notice, Topic};
 
 use crate::build::TableRow;
 use crate::cells::Cells;
@@ -20,8 +20,9 @@ use crate::files::{Files, TableFile};
 use crate::folder::{self, Desk, FileSource, Folder, ReadSettings};
 use crate::keys::Placed;
 use crate::lines::{Meter, Progress};
+use crate::schema_org::{self, Unkept};
 use crate::skipped::{LeftOut, Skipped};
-use crate::source::declare::{FileForm, Origin, Request, Source};
+use crate::source::declare::{FileForm, Origin, Request, Source, Vocabulary};
 pub(crate) use crate::source::declare::{Group, Numbered};
 use crate::source::mapping::{Lines, Read};
 use crate::tables::Table;
@@ -183,9 +184,10 @@ fn read(
 fn rows_of(request: &Request, path: &Path, digest_key: &[u8]) -> Result<(Lines, Places), FolderError> {
     let form = request.file.as_ref();
     let mut export = export::read_export(path, &form.map(stated).unwrap_or_default())?;
-    let places = match form {
-        None => Places { lines: None, rows_of: None },
-        Some(form) => places(form, &mut export, path)?,
+    let places = match (request.vocabulary, form) {
+        (Some(Vocabulary::SchemaOrg), _) => regular_places(&mut export, path)?,
+        (None, None) => Places { lines: None, rows_of: None, unkept: Unkept::default() },
+        (None, Some(form)) => places(form, &mut export, path)?,
     };
     Ok((request.lines(&export.value, digest_key), places))
 }
@@ -197,7 +199,21 @@ fn places(form: &FileForm, export: &mut Export, path: &Path) -> Result<Places, F
     let rows_of = reshape(&mut export.value, form.group.as_ref(), form.numbered.as_ref())
         .map_err(|found| FolderError::NotAsDeclared { file: name_of(path), found })?;
     let lines = (!export.lines.is_empty()).then(|| std::mem::take(&mut export.lines));
-    Ok(Places { lines, rows_of })
+    Ok(Places { lines, rows_of, unkept: Unkept::default() })
+}
+
+/// Makes an export in the terms of schema.org regular.
+fn regular_places(export: &mut Export, path: &Path) -> Result<Places, FolderError> {
+    let lines = std::mem::take(&mut export.lines);
+    let not_regular = |(number, found): (usize, String)| {
+        let line = lines.get(number.wrapping_sub(1)).map(|line| format!("line {line}: "));
+        FolderError::NotAsDeclared { file: name_of(path), found: line.unwrap_or_default() + &found }
+    };
+    let regular = schema_org::of_export(&export.value, !lines.is_empty(), true).map_err(not_regular)?;
+    let line = |number: usize| lines.get(number - 1).copied().unwrap_or(number as u64);
+    let lines = regular.numbers.map(|numbers| numbers.into_iter().map(line).collect());
+    export.value = regular.value;
+    Ok(Places { lines, rows_of: None, unkept: regular.unkept })
 }
 
 fn stated(form: &FileForm) -> Stated {
@@ -214,6 +230,8 @@ pub(crate) struct Places {
     /// The line of each row; `None` in a document, which has none.
     lines: Option<Vec<u64>>,
     rows_of: Option<shape::RowsOf>,
+    /// What is said of products in the terms of a vocabulary, and was not taken for an option.
+    unkept: Unkept,
 }
 
 impl Places {
@@ -235,6 +253,19 @@ impl Places {
     pub(crate) fn counts_records(&self) -> bool {
         self.lines.is_none()
     }
+}
+
+/// Says what may be an option and was not taken for one.
+fn not_kept(file: &str, unkept: &Unkept) -> Option<Notice> {
+    let names: Vec<String> = unkept.names().map(crate::bad_row::shown).collect();
+    (!names.is_empty()).then(|| Notice {
+        topic: Topic::UnknownColumn,
+        count: names.len() as u64,
+        text: format!(
+            "{file}: of additionalProperty is not kept, since no variesBy of a ProductGroup names it: {}",
+            names.join(", ")
+        ),
+    })
 }
 
 fn meant<'s>(dir: &Path, request: &'s Request, names: &[String]) -> Result<Meant<'s>, FolderError> {
@@ -279,6 +310,7 @@ struct Standing {
     place: u64,
     by_record: bool,
     zone: Tz,
+    vocabulary: Option<Vocabulary>,
     read: Read,
 }
 
@@ -298,10 +330,18 @@ impl Exports<'_, '_> {
             let found = format!("of {}: {}; expected {}", table.name(), fault.found, fault.expected);
             return Err(FolderError::NotAsDeclared { file, found });
         }
+        self.rest.notices.extend(not_kept(&file, &places.unkept));
         for read in lines.rows {
             let place = places.line(&read.numbers);
             let by_record = places.counts_records();
-            let standing = Standing { file: file.clone(), place, by_record, zone: request.zone, read };
+            let standing = Standing {
+                file: file.clone(),
+                place,
+                by_record,
+                zone: request.zone,
+                vocabulary: request.vocabulary,
+                read,
+            };
             self.tables.entry(standing.read.table).or_default().push(standing);
         }
         Ok(())
@@ -318,14 +358,17 @@ impl folder::Source for Exports<'_, '_> {
             return self.rest.rows(files, left_out);
         }
         let mut rows = Vec::new();
-        for Standing { file, place, by_record, zone, read } in
+        for Standing { file, place, by_record, zone, vocabulary, read } in
             self.tables.remove(&T::TABLE).unwrap_or_default()
         {
             self.rows_read += 1;
             let (row, zones) = read.line.row(place);
             let value = match read.fault {
                 Some(fault) => Err(fault),
-                None => T::read(&Cells::with_zones(&row, zone, zones)),
+                None => T::read(&Cells::with_zones(&row, zone, zones)).map_err(|fault| match vocabulary {
+                    Some(vocabulary) => vocabulary.explained(fault),
+                    None => fault,
+                }),
             };
             match value {
                 Ok(row) => rows.push(Placed { line: place, row }),

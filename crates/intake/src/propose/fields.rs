@@ -10,7 +10,7 @@ use super::lexicon::{LEXICON, Meaning, words};
 use super::options;
 use super::plan::{INTO, Planned, Shaped};
 use super::profile::AmountForm;
-use super::score::{Chosen, Level, Sheet, trim};
+use super::score::{Chosen, Level, OUTER, Sheet, trim};
 use super::status::{self, State};
 use super::write::quoted;
 use super::{Asked, How, Proposal, ProposedField, ProposedRequest, ProposedTable};
@@ -37,6 +37,7 @@ impl Level {
             Self::SubmissionLines => Table::SubmissionLines,
             Self::Parcels => Table::Parcels,
             Self::ParcelLines => Table::ParcelLines,
+            Self::Links => Table::Links,
         }
     }
 }
@@ -59,7 +60,14 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
             let (table, columns) = maker.table();
             used.entry(planned_table.sheet.list.at.clone()).or_default().extend(columns);
             tables.extend(maker.parcels_of_records());
+            if let Some(lacking) = lacking(&table) {
+                notes.push(lacking);
+                continue;
+            }
             tables.push(table);
+        }
+        if tables.is_empty() {
+            continue;
         }
         tables.sort_by_key(|table| Table::ALL.iter().position(|known| known.name() == table.table));
         let name = request_name(&tables, &requests);
@@ -85,6 +93,23 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
         requests,
         notes,
     }
+}
+
+/// Of a table that need not be there and lacks what it needs: why it is left out. What is open in orders, supplier orders
+/// and their lines is asked instead.
+fn lacking(table: &ProposedTable) -> Option<String> {
+    let can_be_left_out = ["offers", "variants", "parcels", "parcel_lines", "links"].contains(&table.table);
+    let known = Table::ALL.into_iter().find(|known| known.name() == table.table)?;
+    let is_needed = |column: &str| {
+        known.columns().iter().any(|(known, need)| known.name() == column && *need == Need::Required)
+    };
+    let open = table.fields.iter().find(|field| field.toml.is_none() && is_needed(field.column))?;
+    can_be_left_out.then(|| {
+        format!(
+            "The table {} seems to stand at {} of {}; it is left out, for nothing was found for its {}.",
+            table.table, table.at, open.file, open.column
+        )
+    })
 }
 
 fn missing(planned: &[Planned<'_>]) -> Vec<&'static str> {
@@ -228,7 +253,7 @@ impl Maker<'_, '_> {
                 fields.push(self.field(*column, draft));
             }
         }
-        if table.position(Column::Options).is_some() {
+        if table.position(Column::Options).is_some() && table != Table::Links {
             self.used_by_others(&mut used);
             if let Some(draft) = self.options(&used) {
                 fields.push(self.field(Column::Options, draft));
@@ -303,10 +328,19 @@ impl Maker<'_, '_> {
         if at == OWN_KEY {
             return sheet.list.at.clone();
         }
+        let (list, at) = match at.strip_prefix(OUTER) {
+            Some(at) => {
+                let within = sheet.list.at_within.trim_start_matches('$');
+                (sheet.list.at.strip_suffix(within).unwrap_or(&sheet.list.at), at)
+            }
+            // The rows of a file that were put together stand there side by side.
+            None if self.shaped.grouping.is_some() => ("$[*]", at),
+            None => (sheet.list.at.as_str(), at),
+        };
         match column {
             Some(column) if self.shaped.is_table => column.path.join("."),
             _ if self.shaped.is_table => at.to_owned(),
-            _ => format!("{}{}", sheet.list.at, at.strip_prefix('$').unwrap_or(at)),
+            _ => format!("{list}{}", at.strip_prefix('$').unwrap_or(at)),
         }
     }
 
@@ -320,6 +354,15 @@ impl Maker<'_, '_> {
         };
         if inherits || matches!(column, Column::Supplier | Column::Options | Column::ShipToDigest) {
             return None;
+        }
+        if column == Column::Status
+            && let Some(parts) = self.asked.answers.states.get(level.table().name())
+        {
+            let places: Vec<_> =
+                parts.iter().filter_map(|part| Some((self.named(&part.place)?, &part.words))).collect();
+            let state = status::told(self.sheet(), &places);
+            self.note_used(&state, used);
+            return Some(self.state(state, &[]));
         }
         if let Some(place) = self.asked.answers.places.get(&self.key(column)) {
             return self.answered(column, place, used);
@@ -337,6 +380,8 @@ impl Maker<'_, '_> {
         }
         let Some(chosen) = chosen else {
             return match column {
+                Column::VariantId if level == Level::SubmissionLines => self.sku_as_variant(),
+                Column::Currency if level == Level::Orders => self.currency_of_lines(),
                 Column::LineId => {
                     Some(always_counted("no column tells the lines of an order apart, so they are counted"))
                 }
@@ -382,7 +427,7 @@ impl Maker<'_, '_> {
                 if line.evidence.score < 4.0 || is_of_all {
                     return None;
                 }
-                (status::of_submissions(sheet, chosen, meaning, &given), &[meaning][..])
+                (status::of_lines(sheet, chosen, meaning, &given), &[meaning][..])
             }
         };
         self.note_used(&state, used);
@@ -405,29 +450,12 @@ impl Maker<'_, '_> {
     /// A place that the owner named: a column, or a path.
     fn answered(&self, column: Column, place: &str, used: &mut BTreeSet<usize>) -> Option<Draft> {
         if place.is_empty() {
-            return None;
+            return (column == Column::LineId)
+                .then(|| always_counted("the owner says that nothing names them"));
         }
-        let columns = &self.sheet().list.columns;
-        let from_top = |at: &str| self.place(at).trim_start_matches(['$', '.']).to_owned();
-        let is_meant = |known: &super::tree::Column| {
-            let at = known.at.as_deref().unwrap_or(OWN_KEY);
-            at == place
-                || known.path.join(".") == place
-                || from_top(at) == place.trim_start_matches(['$', '.'])
-        };
-        let index = columns.iter().position(is_meant)?;
+        let index = self.named(place)?;
         used.insert(index);
-        let chosen = Chosen {
-            column: index,
-            evidence: super::score::Evidence {
-                score: 10.0,
-                is_exact: true,
-                by_values: 5.0,
-                why: vec!["the owner says so".to_owned()],
-            },
-            margin: 10.0,
-            others: Vec::new(),
-        };
+        let chosen = told(index);
         if column == Column::Status {
             let meaning =
                 if self.planned.level == Level::Orders { "order_status" } else { "submission_status" };
@@ -447,6 +475,64 @@ impl Maker<'_, '_> {
         Some(self.value(column, &chosen))
     }
 
+    /// The currency of an order whose lines alone say it; where they differ, the order does not fit.
+    fn currency_of_lines(&self) -> Option<Draft> {
+        let lines = self.all.iter().find(|planned| planned.within == Some(Level::Orders))?;
+        let sheet = &lines.sheet;
+        let index = (0..sheet.profiles.len()).find(|index| {
+            let profile = &sheet.profiles[*index];
+            let names = sheet.name_fits(*index, Level::Orders);
+            let says = names.get("currency").is_some_and(|fit| fit.score >= 3.0);
+            profile.currencies > 0.99 && profile.is_full() && says
+        })?;
+        let own = sheet.list.columns[index].at.as_ref()?;
+        let at = format!("{}{}", lines.at, own.trim_start_matches('$'));
+        Some(Draft {
+            toml: Some(quoted(&at)),
+            at: vec![at],
+            how: How::Likely,
+            why: "each line says it".to_owned(),
+            question: None,
+            choices: Vec::new(),
+            unknown_words: Vec::new(),
+        })
+    }
+
+    /// Of a supplier that has no code but the SKU and no list of its variants: the SKU names the variant.
+    fn sku_as_variant(&self) -> Option<Draft> {
+        if self.all.iter().any(|planned| planned.level == Level::Variants) {
+            return None;
+        }
+        let sku = match self.asked.answers.places.get(&self.key(Column::Sku)) {
+            Some(place) => self.named(place).map(told)?,
+            None => self.planned.chosen.get("sku")?.clone(),
+        };
+        let mut draft = self.value(Column::Sku, &sku);
+        draft.how = draft.how.min(How::Likely);
+        draft.why = "the supplier names no variant of its own, so its SKU stands for it".to_owned();
+        Some(draft)
+    }
+
+    /// The column that the owner names.
+    fn named(&self, place: &str) -> Option<usize> {
+        let columns = &self.sheet().list.columns;
+        let from_top = |at: &str| super::plain_place(&self.place(at));
+        let is_meant = |known: &super::tree::Column| {
+            let at = known.at.as_deref().unwrap_or(OWN_KEY);
+            if at == place || known.path.join(".") == place {
+                return true;
+            }
+            // Of a file with an object a line, the line is the top.
+            let (at, named) = (from_top(at), super::plain_place(place));
+            let is_numbered = || {
+                let number = |letter: char| if letter.is_ascii_digit() { '#' } else { letter };
+                self.shaped.numbered.is_some() && named.chars().map(number).eq(at.chars())
+            };
+            at == named || at.strip_prefix("*.") == Some(&named) || is_numbered()
+        };
+        columns.iter().position(is_meant)
+    }
+
     /// Whether the submission around says for which order it is at least as well.
     fn has_reference_above(&self, own: Option<&Chosen>) -> bool {
         let above = self.all.iter().find(|planned| planned.level == Level::Submissions);
@@ -457,15 +543,16 @@ impl Maker<'_, '_> {
     }
 
     fn state(&self, state: State, meanings: &[Meaning]) -> Draft {
-        let State { toml, at, unknown, is_sure, why } = state;
+        let State { toml, at, unknown, some_known, is_sure, why } = state;
         let margin = meanings
             .iter()
             .filter_map(|meaning| self.planned.chosen.get(meaning))
             .map(|chosen| chosen.margin)
             .fold(f64::MAX, f64::min);
+        // Words are asked by themselves; where none is known, it may be another column altogether.
         let how = match (unknown.is_empty(), at.is_empty()) {
-            (false, _) => How::Open,
-            (true, true) => How::Likely,
+            (false, _) if !some_known => How::Open,
+            (false, _) | (true, true) => How::Likely,
             (true, false) if is_sure && margin >= SURE_MARGIN => How::Sure,
             (true, false) => How::Likely,
         };
@@ -526,6 +613,9 @@ impl Maker<'_, '_> {
                 | Column::DispatchedAt
         );
         let is_amount = matches!(column, Column::UnitPrice | Column::UnitCost | Column::Price);
+        if is_time && let Some(clock) = &known.clock {
+            keys.push(format!("and_at = {}", quoted(clock.trim_start_matches(OUTER))));
+        }
         if is_time && let Some(times) = &profile.times {
             let zone = self.asked.zone.map(|zone| format!("zone = {}", quoted(zone.name())));
             let local = (times.is_local || times.is_day && self.asked.zone.is_some())
@@ -544,15 +634,16 @@ impl Maker<'_, '_> {
                     Some("The times do not say their zone: put the shop's own in place of UTC.".to_owned());
             }
             match (&times.other, self.day_first) {
-                (None, _) | (Some(_), Some(true)) => keys = with(&times.form),
-                (Some(other), Some(false)) => keys = with(&Some(other.clone())),
+                (None, _) | (Some(_), Some(true)) => keys.extend(with(&times.form)),
+                (Some(other), Some(false)) => keys.extend(with(&Some(other.clone()))),
                 (Some(other), None) => {
                     how = How::Open;
                     question =
                         Some("Day and month can be read in either order: which comes first?".to_owned());
+                    let long = |form: &Option<String>| long(at, &[keys.clone(), with(form)].concat());
                     choices = vec![
-                        ("the day first".to_owned(), long(at, &with(&times.form))),
-                        ("the month first".to_owned(), long(at, &with(&Some(other.clone())))),
+                        ("the day first".to_owned(), long(&times.form)),
+                        ("the month first".to_owned(), long(&Some(other.clone()))),
                     ];
                 }
             }
@@ -583,7 +674,9 @@ impl Maker<'_, '_> {
         }
         if matches!(column, Column::Buyable | Column::Available) {
             let mut list = Vec::new();
-            for (word, _) in &profile.frequent {
+            let is_boolean =
+                profile.frequent.iter().all(|(word, _)| matches!(word.as_str(), "true" | "false"));
+            for (word, _) in profile.frequent.iter().filter(|_| !is_boolean) {
                 match LEXICON.status("flag", word) {
                     Some(meaning) => list.push(format!("{} = {}", quoted(word), quoted(meaning))),
                     None => how = How::Open,
@@ -592,7 +685,9 @@ impl Maker<'_, '_> {
             if how == How::Open {
                 question = Some("What the words mean is not known.".to_owned());
             }
-            keys.push(format!("words = {{ {} }}", list.join(", ")));
+            if !is_boolean {
+                keys.push(format!("words = {{ {} }}", list.join(", ")));
+            }
         }
         if column == Column::Currency {
             how = how.min(if profile.currencies > 0.99 { How::Sure } else { How::Likely });
@@ -635,18 +730,19 @@ impl Maker<'_, '_> {
         if how == How::Open && choices.is_empty() && question.is_none() {
             question = Some("Too little speaks for it.".to_owned());
         }
-        let toml = (how != How::Open).then(|| if keys.is_empty() { quoted(at) } else { long(at, &keys) });
+        let toml = (how != How::Open).then(|| short(at, &keys));
         if choices.is_empty() {
-            let this = if keys.is_empty() { quoted(at) } else { long(at, &keys) };
-            choices.push((super::shown_name(known), this));
+            choices.push((super::shown_name(known), short(at, &keys)));
             for other in &chosen.others {
                 let column = &self.sheet().list.columns[*other];
                 if let Some(at) = &column.at {
-                    choices.push((super::shown_name(column), quoted(at)));
+                    choices.push((super::shown_name(column), short(at, &[])));
                 }
             }
         }
-        Draft { at: vec![at.clone()], how, why, toml, question, choices, unknown_words: Vec::new() }
+        let clock = known.clock.clone().filter(|_| is_time);
+        let at = std::iter::once(at.clone()).chain(clock).collect();
+        Draft { at, how, why, toml, question, choices, unknown_words: Vec::new() }
     }
 
     /// Whether whole numbers are minor units, and whether something says so.
@@ -675,6 +771,21 @@ impl Maker<'_, '_> {
         (says || is_large, says)
     }
 
+    /// The column that says best what exactly a record is of.
+    fn sku(&self) -> Option<usize> {
+        ["sku", "variant_id"].iter().find_map(|meaning| {
+            let said =
+                self.asked.answers.places.get(&format!("{}.{meaning}", self.planned.level.table().name()));
+            match said {
+                Some(place) => self.named(place),
+                None => {
+                    let chosen = self.planned.chosen.get(meaning)?;
+                    (chosen.evidence.score >= 3.0).then_some(chosen.column)
+                }
+            }
+        })
+    }
+
     fn options(&self, used: &BTreeSet<usize>) -> Option<Draft> {
         let inside: Vec<&Sheet<'_>> = self.planned.inside.iter().collect();
         if let Some(place) = self.asked.answers.places.get(&self.key(Column::Options))
@@ -682,7 +793,14 @@ impl Maker<'_, '_> {
         {
             return None;
         }
-        let Some(found) = options::find(self.sheet(), &inside, used) else {
+        let answers = &self.asked.answers;
+        let by = options::By {
+            used,
+            told: answers.choices.get(self.planned.level.table().name()).map(Vec::as_slice),
+            place: answers.places.get(&self.key(Column::Options)).map(String::as_str),
+            skus: self.sku().map(|index| self.sheet().list.columns[index].values.as_slice()),
+        };
+        let Some(found) = options::find(self.sheet(), &inside, &by) else {
             return (self.planned.level == Level::Offers)
                 .then(|| open("Nothing was found for the options of the offers.".to_owned()));
         };
@@ -707,14 +825,34 @@ impl Maker<'_, '_> {
         {
             return None;
         }
-        let chosen = &self.planned.chosen;
-        let id = chosen.get("submission_id")?;
-        let gone = chosen.get("dispatched_at").filter(|chosen| chosen.evidence.score >= 3.0)?;
-        let parcel = match (chosen.get("parcel_id"), chosen.get("tracking_number")) {
-            (Some(parcel), _) if parcel.evidence.score >= 6.0 => parcel,
-            (_, Some(tracking)) if tracking.evidence.score >= 3.0 => tracking,
+        let answers = &self.asked.answers;
+        if answers.lists.get(Table::Parcels.name()).is_some_and(Option::is_none) {
+            return None;
+        }
+        let chosen = |meaning: Meaning, column: Column| match answers.places.get(&format!(
+            "{}.{}",
+            Table::Parcels.name(),
+            column.name()
+        )) {
+            Some(place) => self.named(place).map(told),
+            None => self.planned.chosen.get(meaning).cloned(),
+        };
+        let own = self.planned.chosen.get("submission_id").cloned();
+        let id = match answers.places.get("submissions.submission_id") {
+            Some(place) => self.named(place).map(told)?,
+            None => own?,
+        };
+        let gone = chosen("dispatched_at", Column::DispatchedAt)?;
+        let tracking = chosen("tracking_number", Column::TrackingNumber);
+        let least = |chosen: &Chosen, least: f64| chosen.evidence.score >= least;
+        let parcel = match (chosen("parcel_id", Column::ParcelId), &tracking) {
+            (Some(parcel), _) if least(&parcel, 6.0) => parcel,
+            (_, Some(tracking)) if least(tracking, 3.0) => tracking.clone(),
             _ => return None,
         };
+        if !least(&gone, 3.0) {
+            return None;
+        }
         let named = self.sheet().list.columns[parcel.column].at.clone()?;
         let when = self.sheet().list.columns[gone.column].at.clone()?;
         let here = |at: &str| format!("@{}", at.strip_prefix('$').unwrap_or(at));
@@ -733,21 +871,38 @@ impl Maker<'_, '_> {
             field.table = Table::Parcels.name();
             fields.push(field);
         };
-        add(Column::ParcelId, parcel);
-        add(Column::SubmissionId, id);
-        add(Column::DispatchedAt, gone);
-        if let Some(carrier) = chosen.get("carrier").filter(|chosen| chosen.evidence.score >= LIKELY_SCORE) {
-            add(Column::Carrier, carrier);
+        add(Column::ParcelId, &parcel);
+        add(Column::SubmissionId, &id);
+        add(Column::DispatchedAt, &gone);
+        if let Some(carrier) = chosen("carrier", Column::Carrier).filter(|found| least(found, LIKELY_SCORE)) {
+            add(Column::Carrier, &carrier);
         }
-        if let Some(tracking) = chosen.get("tracking_number") {
+        if let Some(tracking) = &tracking {
             add(Column::TrackingNumber, tracking);
         }
         Some(ProposedTable { table: Table::Parcels.name(), within: None, at, fields })
     }
 }
 
+/// A column that the owner named.
+fn told(column: usize) -> Chosen {
+    let why = vec!["the owner says so".to_owned()];
+    let evidence = super::score::Evidence { score: 10.0, is_exact: true, by_values: 5.0, why };
+    Chosen { column, evidence, margin: 10.0, others: Vec::new() }
+}
+
+/// Where a field stands, in the short form where it has no keys.
+fn short(at: &str, keys: &[String]) -> String {
+    if keys.is_empty() && !at.starts_with(OUTER) { quoted(at) } else { long(at, keys) }
+}
+
 fn long(at: &str, keys: &[String]) -> String {
-    let mut text = format!("{{ at = {}", quoted(at));
+    let own = at.trim_start_matches(OUTER);
+    let mut text = format!("{{ at = {}", quoted(own));
+    let out = at.len() - own.len();
+    if out > 0 {
+        text += &format!(", around = {out}");
+    }
     for key in keys {
         text += ", ";
         text += key;
@@ -800,7 +955,7 @@ fn meaning(level: Level, column: Column) -> Option<Meaning> {
         Column::ListingId => "listing_id",
         Column::Sku => "sku",
         Column::Title => "title",
-        Column::Quantity => "quantity",
+        Column::Quantity | Column::Units => "quantity",
         Column::CancelledQuantity => "cancelled_quantity",
         Column::UnitPrice => "unit_price",
         Column::Price => "price",

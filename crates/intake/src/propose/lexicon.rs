@@ -36,6 +36,8 @@ pub(super) struct Lexicon {
     weak: HashMap<String, Vec<Meaning>>,
     /// By family (`order`, `payment`, `dispatch`, `submission`, `flag`) and word: what it means.
     status: BTreeMap<String, HashMap<String, String>>,
+    /// Likewise by the stems of the words; nothing where words of one stem mean different things.
+    status_stems: BTreeMap<String, HashMap<String, Option<String>>>,
     longest: usize,
 }
 
@@ -52,8 +54,13 @@ impl Lexicon {
     fn built_in() -> Self {
         let data: Data =
             toml::from_str(DATA).unwrap_or_else(|error| unreachable!("the data file is checked: {error}"));
-        let mut lexicon =
-            Self { strong: HashMap::new(), weak: HashMap::new(), status: BTreeMap::new(), longest: 1 };
+        let mut lexicon = Self {
+            strong: HashMap::new(),
+            weak: HashMap::new(),
+            status: BTreeMap::new(),
+            status_stems: BTreeMap::new(),
+            longest: 1,
+        };
         for (meaning, value) in data.meanings {
             let Ok(names) = value.try_into::<Names>() else { continue };
             let meaning: Meaning = Box::leak(meaning.into_boxed_str());
@@ -76,13 +83,31 @@ impl Lexicon {
                 }
             }
         }
+        for (family, known) in &lexicon.status {
+            let by_stem = lexicon.status_stems.entry(family.clone()).or_default();
+            for (word, meaning) in known {
+                let words: Vec<String> = word.split(' ').map(str::to_owned).collect();
+                let stem = by_stem.entry(stems(&words)).or_insert_with(|| Some(meaning.clone()));
+                if stem.as_ref() != Some(meaning) {
+                    *stem = None;
+                }
+            }
+        }
         lexicon
     }
 
     /// What a status word means in a family, where it is known.
     pub(super) fn status(&self, family: &str, word: &str) -> Option<&str> {
         let known = self.status.get(family)?;
-        known.get(&words(word).join(" ")).map(String::as_str)
+        let own = words(word);
+        let exact = known.get(&own.join(" "));
+        exact.or_else(|| self.status_stems.get(family)?.get(&stems(&own))?.as_ref()).map(String::as_str)
+    }
+
+    /// The status words of a family, and what each means.
+    pub(super) fn status_words(&self, family: &str) -> impl Iterator<Item = (&str, &str)> {
+        let known = self.status.get(family).into_iter().flatten();
+        known.map(|(word, meaning)| (word.as_str(), meaning.as_str()))
     }
 
     /// Every meaning that a name may have, by how well it fits. `around` are the names around it, the outermost first.
@@ -243,7 +268,6 @@ const SHORT: &[(&str, &str)] = &[
     ("rec", "received"),
     ("kd", "kunde"),
     ("kdn", "kunde"),
-    ("cli", "cliente"),
     ("eing", "eingang"),
     ("vers", "versand"),
     ("dat", "datum"),
@@ -277,6 +301,19 @@ const SHORT: &[(&str, &str)] = &[
     ("liv", "livraison"),
     ("subm", "submission"),
     ("pos", "position"),
+    ("prog", "progress"),
+    ("pmt", "payment"),
+    ("pte", "pendiente"),
+    ("pdte", "pendiente"),
+    ("fec", "fecha"),
+    ("fch", "fecha"),
+    ("cod", "codigo"),
+    ("anul", "anulado"),
+    ("descrip", "description"),
+    ("angen", "angenommen"),
+    ("enr", "enregistrement"),
+    ("consgt", "consignment"),
+    ("cli", "client"),
     ("pcs", "pieces"),
     ("cde", "commande"),
     ("cmde", "commande"),
@@ -330,10 +367,28 @@ pub(super) fn words(name: &str) -> Vec<String> {
 
 fn push(words: &mut Vec<String>, word: &mut String) {
     if !word.is_empty() {
+        // German puts words together: `Variantennr`, `Bestellnummer`.
+        for end in ["nummer", "nr"] {
+            if let Some(front) = word.strip_suffix(end).filter(|front| front.len() > 2) {
+                let mut front = front.to_owned();
+                push(words, &mut front);
+                *word = end.to_owned();
+                break;
+            }
+        }
         let long = SHORT.iter().find(|(short, _)| short == word).map(|(_, long)| (*long).to_owned());
         words.push(long.unwrap_or_else(|| word.clone()));
         word.clear();
     }
+}
+
+/// Words without the ends that say gender and number: `servida` and `servidos` are one.
+fn stems(words: &[String]) -> String {
+    let stem = |word: &String| {
+        let stem = word.trim_end_matches(['a', 'e', 'o', 's']);
+        if stem.len() >= 4 { stem.to_owned() } else { word.clone() }
+    };
+    words.iter().map(stem).collect::<Vec<_>>().join(" ")
 }
 
 /// A letter without its accent, in lower case.

@@ -4,9 +4,13 @@
 //! Pure: a sample comes as records that were read (`export`), and a proposal goes out as the text of a configuration.
 //! `tree` finds the lists of records, `rows` what rows are one order, `profile` and `times` what values are like,
 //! `lexicon` what names mean, `score` weighs it all and chooses by an optimal assignment, `plan` says which list is
-//! which table, `fields` makes the fields and `write` the text. Must not know how a source is read. Start reading at
+//! which table, `fields` makes the fields and `write` the text; `answers` is the same of a service. Samples in the terms of
+//! a published vocabulary are read by the mapping that the program has of it (`schema_org`). Must not know how a source is
+//! read. Start reading at
 //! [`propose`].
 
+mod answers;
+mod completed;
 mod fields;
 mod lexicon;
 mod options;
@@ -24,8 +28,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono_tz::Tz;
 
 use crate::export::Export;
+use crate::schema_org;
 
-pub use write::text;
+pub use answers::propose_answers;
+pub use completed::completed;
+pub(crate) use tree::step;
+pub(crate) use write::{comment, key, quoted};
+pub use write::{text, text_of_service};
 
 /// What is known before.
 #[derive(Clone, Debug)]
@@ -51,6 +60,8 @@ pub struct Beside {
     pub order_ids: BTreeSet<String>,
     /// The shop's SKUs.
     pub skus: BTreeSet<String>,
+    /// The ids of the lines of the shop's orders.
+    pub line_ids: BTreeSet<String>,
 }
 
 /// What the owner said of open points.
@@ -62,6 +73,31 @@ pub struct Answers {
     pub words: BTreeMap<String, BTreeMap<String, String>>,
     /// Whether the day comes before the month, where both can be read.
     pub day_first: Option<bool>,
+    /// By table: the places that together say its records' status.
+    pub states: BTreeMap<String, Vec<StatePart>>,
+    /// By table: the list that it is; `None`: none is.
+    pub lists: BTreeMap<String, Option<ListPlace>>,
+    /// By table: the names of the choices that are kept.
+    pub choices: BTreeMap<String, Vec<String>>,
+}
+
+/// One of several places that together say a status. Of all that they say, the strongest counts: cancelled, then unpaid,
+/// then dispatched, then open.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct StatePart {
+    /// A column's name, or a JSONPath from the top.
+    pub place: String,
+    /// What its words mean; `*` is any, and the empty word that nothing stands there.
+    pub words: BTreeMap<String, String>,
+}
+
+/// A list of records in a sample.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ListPlace {
+    /// The file.
+    pub file: String,
+    /// Where its records stand, as JSONPath from the top; `None`: the rows of the file.
+    pub at: Option<String>,
 }
 
 /// What a source is a source of.
@@ -203,9 +239,64 @@ impl Proposal {
 ///
 /// Never fails: what is not found stays open.
 pub fn propose(samples: &[Sample], asked: &Asked) -> Proposal {
-    let shaped: Vec<plan::Shaped> = samples.iter().map(plan::Shaped::of).collect();
+    let (known, others) = of_vocabularies(samples, asked);
+    let shape = |may_group: bool| -> Vec<plan::Shaped> {
+        others.iter().map(|sample| plan::Shaped::of(sample, asked, may_group)).collect()
+    };
+    let mut shaped = shape(true);
+    // Where rows put together are nothing, each may be a record.
+    if plan::plan(&shaped, asked).is_empty() {
+        shaped = shape(false);
+    }
     let planned = plan::plan(&shaped, asked);
-    fields::proposal(&shaped, &planned, asked)
+    let mut proposal = fields::proposal(&shaped, &planned, asked);
+    if known.is_empty() {
+        return proposal;
+    }
+    if shaped.is_empty() {
+        // Nothing was looked for.
+        proposal.notes.clear();
+    }
+    for (mut request, note) in known {
+        // What is missing elsewhere is here.
+        let brings = |note: &String| {
+            request.tables.iter().any(|table| note.contains(&format!("for the table {}.", table.table)))
+        };
+        proposal.notes.retain(|note| !brings(note));
+        proposal.notes.push(note);
+        let mut number = 1;
+        while proposal.requests.iter().any(|other| other.name == request.name) {
+            number += 1;
+            request.name = format!("orders_{number}");
+        }
+        proposal.requests.push(request);
+    }
+    proposal
+}
+
+/// The requests for samples in the terms of a published vocabulary, each with what is to be known of it, and the samples
+/// that are left.
+fn of_vocabularies<'s>(
+    samples: &'s [Sample],
+    asked: &Asked,
+) -> (Vec<(ProposedRequest, String)>, Vec<&'s Sample>) {
+    let mut known = Vec::new();
+    let mut others = Vec::new();
+    for sample in samples {
+        let is_of_a_shop = asked.role == ProposedRole::Storefront;
+        match is_of_a_shop.then(|| schema_org::request(sample, "orders")).flatten() {
+            Some(request) => known.push(request),
+            None => others.push(sample),
+        }
+    }
+    (known, others)
+}
+
+/// A place as it is compared: `$.data[*]['a b'].c` and `data[*].a b.c` are the same.
+fn plain_place(place: &str) -> String {
+    let text = place.replace("['", ".").replace("']", "").replace("[*]", ".*");
+    let parts: Vec<&str> = text.trim_start_matches('$').split('.').filter(|part| !part.is_empty()).collect();
+    parts.join(".")
 }
 
 /// The name of a column as a person reads it.

@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde_json::Value;
 
 use super::lexicon::{LEXICON, Meaning};
+use super::profile::AmountForm;
 use super::rows::{self, Grouping};
 use super::score::{Chosen, Known, Level, Sheet, choose};
 use super::tree::{Column, tree};
@@ -27,7 +28,8 @@ pub(super) struct Shaped {
 }
 
 impl Shaped {
-    pub(super) fn of(sample: &Sample) -> Self {
+    /// `may_group`: whether rows that say the same may be one record.
+    pub(super) fn of(sample: &Sample, asked: &Asked, may_group: bool) -> Self {
         let mut shaped = Self {
             name: sample.name.clone(),
             is_table: sample.export.header.is_some(),
@@ -47,8 +49,19 @@ impl Shaped {
             return shaped;
         }
         let lists = tree(&shaped.value);
-        let is_flat = lists.len() == 1;
-        let grouping = lists.first().filter(|_| is_flat).and_then(rows::grouping);
+        let is_flat = lists.len() == 1 && may_group;
+        let ids = ["orders.order_id", "submissions.submission_id"];
+        let is_of_file = |table: &str| match asked.answers.lists.get(table) {
+            Some(Some(place)) => place.file == sample.name,
+            Some(None) => false,
+            None => true,
+        };
+        let told = ids
+            .iter()
+            .filter(|id| id.split('.').next().is_some_and(is_of_file))
+            .find_map(|id| asked.answers.places.get(*id))
+            .map(String::as_str);
+        let grouping = lists.first().filter(|_| is_flat).and_then(|list| rows::grouping(list, told));
         if let Some(grouping) = grouping {
             let group = Group { by: grouping.by.clone(), into: INTO.to_owned(), at: None };
             if reshape(&mut shaped.value, Some(&group), None).is_ok() {
@@ -74,13 +87,17 @@ pub(super) struct Planned<'v> {
 }
 
 /// All lists of all samples.
-struct All<'v> {
+struct All<'v, 'a> {
     sheets: Vec<(usize, Sheet<'v>)>,
+    /// For each that has, beside its own columns, those of the records around: the list that it is.
+    joined: BTreeMap<usize, usize>,
+    samples: &'v [Shaped],
+    asked: &'a Asked,
 }
 
 /// Finds the tables.
 pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>> {
-    let mut all = All { sheets: Vec::new() };
+    let mut all = All { sheets: Vec::new(), joined: BTreeMap::new(), samples, asked };
     for (file, shaped) in samples.iter().enumerate() {
         let stem = shaped.name.split('.').next().unwrap_or_default().to_owned();
         let start = all.sheets.len();
@@ -104,9 +121,10 @@ pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>>
             all.sheets.push((file, sheet));
         }
     }
+    all.join();
     match asked.role {
         ProposedRole::Storefront => storefront(&all),
-        ProposedRole::Supplier(_) => supplier(&all, asked),
+        ProposedRole::Supplier(_) => supplier(&all),
     }
 }
 
@@ -146,10 +164,48 @@ struct Tried {
     chosen: BTreeMap<Meaning, Chosen>,
 }
 
-impl<'v> All<'v> {
+impl<'v> All<'v, '_> {
+    /// Adds, for each list within records, one that has their columns too.
+    fn join(&mut self) {
+        for index in 0..self.sheets.len() {
+            let (file, sheet) = &self.sheets[index];
+            let Some(parent) = sheet.list.parent.map(|parent| &self.sheets[parent].1) else { continue };
+            if sheet.list.columns.is_empty() {
+                continue;
+            }
+            let joined = (*file, sheet.with_outer(parent));
+            self.joined.insert(self.sheets.len(), index);
+            self.sheets.push(joined);
+        }
+    }
+
+    /// Whether the owner's word, where there is one, is that a list is a table.
+    fn is_allowed(&self, index: usize, level: Level) -> bool {
+        let catalogue = matches!(level, Level::Offers | Level::Variants);
+        if self.joined.contains_key(&index) && !catalogue {
+            return false;
+        }
+        let (file, sheet) = &self.sheets[index];
+        match self.asked.answers.lists.get(level.table().name()) {
+            None => true,
+            Some(None) => false,
+            Some(Some(place)) => {
+                let shaped = &self.samples[*file];
+                let is_reshaped = shaped.is_table || shaped.grouping.is_some() || shaped.numbered.is_some();
+                // Of a file with an object a line, the line is the top.
+                let own = super::plain_place(&sheet.list.at);
+                let is_there = |at: &String| {
+                    let at = super::plain_place(at);
+                    own == at || own.strip_prefix("*.").is_some_and(|own| own == at)
+                };
+                shaped.name == place.file && (is_reshaped || place.at.as_ref().is_none_or(is_there))
+            }
+        }
+    }
+
     fn try_as(&self, index: usize, level: Level, known: &Known<'_>, needed: &[&[Meaning]]) -> Option<Tried> {
         let (_, sheet) = &self.sheets[index];
-        if sheet.list.records.is_empty() || sheet.list.columns.is_empty() {
+        if sheet.list.records.is_empty() || sheet.list.columns.is_empty() || !self.is_allowed(index, level) {
             return None;
         }
         let chosen = choose(sheet, level, known);
@@ -194,11 +250,27 @@ impl<'v> All<'v> {
         referred
     }
 
+    /// What names the records of lists but these: one set for each column of which no two share a value.
+    fn names_of_others(&self, these: &[usize]) -> Vec<BTreeSet<&str>> {
+        let others = (0..self.sheets.len())
+            .filter(|index| !these.contains(index) && !self.joined.contains_key(index))
+            .map(|index| &self.sheets[index].1);
+        let names = others.flat_map(|sheet| sheet.list.columns.iter().zip(&sheet.profiles));
+        names
+            .filter(|(_, profile)| profile.count > 3 && profile.is_unique() && profile.fill() > 0.8)
+            .filter(|(_, profile)| profile.may_be_id())
+            .map(|(column, _)| super::profile::set(column))
+            .collect()
+    }
+
     fn children(&self, of: usize) -> impl Iterator<Item = usize> + '_ {
         self.sheets
             .iter()
             .enumerate()
-            .filter(move |(_, (_, sheet))| sheet.list.parent == Some(of))
+            .filter(move |(at, (_, sheet))| {
+                sheet.list.parent == Some(self.joined.get(&of).copied().unwrap_or(of))
+                    && !self.joined.contains_key(at)
+            })
             .map(|(at, _)| at)
     }
 
@@ -239,6 +311,8 @@ impl<'v> All<'v> {
                 parents: (!is_child).then(|| ids.clone()),
                 order_ids: known.order_ids.clone(),
                 skus: known.skus.clone(),
+                order_line_ids: known.order_line_ids.clone(),
+                elsewhere: self.names_of_others(&[of, index]),
                 ..Known::default()
             };
             let needed: &[&[Meaning]] =
@@ -256,7 +330,7 @@ impl<'v> All<'v> {
     }
 }
 
-fn storefront<'v>(all: &All<'v>) -> Vec<Planned<'v>> {
+fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let none = Known::default();
     let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
     for index in 0..all.sheets.len() {
@@ -307,7 +381,7 @@ fn storefront<'v>(all: &All<'v>) -> Vec<Planned<'v>> {
 }
 
 fn best_of(
-    all: &All<'_>,
+    all: &All<'_, '_>,
     used: &BTreeSet<usize>,
     level: Level,
     known: &Known<'_>,
@@ -331,11 +405,13 @@ fn best_of(
         .max_by(|a, b| a.1.points.total_cmp(&b.1.points))
 }
 
-fn supplier<'v>(all: &All<'v>, asked: &Asked) -> Vec<Planned<'v>> {
+fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
+    let asked = all.asked;
     let known = Known {
         parents: None,
         order_ids: asked.beside.order_ids.clone(),
         skus: asked.beside.skus.clone(),
+        order_line_ids: asked.beside.line_ids.clone(),
         ..Known::default()
     };
     let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
@@ -347,7 +423,7 @@ fn supplier<'v>(all: &All<'v>, asked: &Asked) -> Vec<Planned<'v>> {
         let lines = all.lines_of(index, Level::SubmissionLines, &ids, &known, "submission_id");
         // Dispatch alone is a parcel, not an order.
         if !own.chosen.contains_key("submission_status") && !own.chosen.contains_key("order_ref") {
-            own.points -= 4.0;
+            own.points -= 6.0;
         }
         let points = own.points + lines.as_ref().map_or(0.0, |(.., tried)| tried.points);
         if best.as_ref().is_none_or(|(known, ..)| points > *known) {
@@ -371,6 +447,7 @@ fn supplier<'v>(all: &All<'v>, asked: &Asked) -> Vec<Planned<'v>> {
             ));
         }
         None => {
+            let known = Known { elsewhere: all.names_of_others(&[index]), ..known.clone() };
             if let Some(tried) = all.try_as(index, Level::SubmissionLines, &known, &[&["quantity"]]) {
                 let mut same =
                     all.planned(index, Level::SubmissionLines, Some(Level::Submissions), tried.chosen);
@@ -388,16 +465,48 @@ fn supplier<'v>(all: &All<'v>, asked: &Asked) -> Vec<Planned<'v>> {
         .map(|ids| ids.into_iter().map(str::to_owned).collect::<BTreeSet<String>>())
         .unwrap_or_default();
     parcels(all, (index, line_at, &line_ids), &ids, &mut used, &mut planned);
+    let sold = |meaning: Meaning| {
+        let lines = planned.iter().find(|planned| planned.level == Level::SubmissionLines);
+        let chosen = lines.and_then(|lines| Some((lines, lines.chosen.get(meaning)?)));
+        let column = chosen.map(|(lines, chosen)| &lines.sheet.list.columns[chosen.column]);
+        column.map(super::profile::set).unwrap_or_default()
+    };
+    let known = Known { sold: [sold("variant_id"), sold("sku")], ..known.clone() };
     let variants =
-        best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["product", "unit_cost"]], 8.0);
+        best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["product", "unit_cost"]], 8.0)
+            // A list with prices whose ids the lines name is one, whatever its columns are called.
+            .or_else(|| {
+                let found = best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
+                found.filter(|(index, tried)| {
+                    let has_price = all.sheets[*index].1.profiles.iter().any(|profile| {
+                        profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
+                    });
+                    has_price && tried.chosen["variant_id"].evidence.by_values >= 4.0
+                })
+            });
+    let mut catalogue = Vec::new();
+    let mut ids = known.sold[0].clone();
     if let Some((index, tried)) = variants {
-        planned.push(all.planned(index, Level::Variants, None, tried.chosen));
+        used.insert(index);
+        used.extend(all.joined.get(&index));
+        ids = all.ids(index, &tried.chosen, "variant_id");
+        catalogue.push(all.planned(index, Level::Variants, None, tried.chosen));
     }
+    catalogue.extend(links(all, &used, &Known { sold: [ids, BTreeSet::new()], ..known.clone() }));
+    planned.extend(catalogue);
     planned
 }
 
+/// A list that says which SKU of the shop leads to which variant.
+fn links<'v>(all: &All<'v, '_>, used: &BTreeSet<usize>, known: &Known<'_>) -> Option<Planned<'v>> {
+    let (index, tried) = best_of(all, used, Level::Links, known, &[&["sku"], &["variant_id"]], 7.0)?;
+    let is_shown =
+        ["sku", "variant_id"].iter().all(|meaning| tried.chosen[meaning].evidence.by_values >= 4.0);
+    is_shown.then(|| all.planned(index, Level::Links, None, tried.chosen))
+}
+
 fn parcels<'v>(
-    all: &All<'v>,
+    all: &All<'v, '_>,
     (of, line, line_ids): (usize, Option<usize>, &BTreeSet<String>),
     ids: &BTreeSet<&str>,
     used: &mut BTreeSet<usize>,

@@ -19,7 +19,8 @@ pub(super) struct Grouping {
 
 /// The column by which rows of a list are one record, where there is one: with it, others change together, a time among
 /// them, and others do not.
-pub(super) fn grouping(list: &List<'_>) -> Option<Grouping> {
+/// `told` is the column that the owner says names the orders.
+pub(super) fn grouping(list: &List<'_>, told: Option<&str>) -> Option<Grouping> {
     if list.records.len() < 3 {
         return None;
     }
@@ -38,14 +39,17 @@ pub(super) fn grouping(list: &List<'_>) -> Option<Grouping> {
             && own > score(&["line_id", "invoice_number"])
     };
     // Where each row has an id of its own, each is a record.
-    if (0..list.columns.len()).any(names_rows) {
+    let is_told = |column: &super::tree::Column| told.is_none_or(|told| column.name() == told);
+    let any_told = told.is_some() && list.columns.iter().any(is_told);
+    if !any_told && (0..list.columns.len()).any(names_rows) {
         return None;
     }
     let mut best: Option<(f64, Grouping)> = None;
     for (index, column) in list.columns.iter().enumerate() {
         let profile = &profiles[index];
         let is_plain = column.path.len() == 1 && column.at.is_some();
-        if !is_plain
+        if any_told && !is_told(column)
+            || !is_plain
             || profile.distinct < 2
             || !profile.may_be_id()
             || column.values.first().is_none_or(Option::is_none)
@@ -75,17 +79,31 @@ pub(super) fn grouping(list: &List<'_>) -> Option<Grouping> {
             }
         }
         let fits = LEXICON.fits(column.name(), &["order".to_owned()]);
-        let name = ["order_id", "submission_id", "order_ref"]
-            .iter()
-            .filter_map(|meaning| fits.get(meaning))
-            .map(|fit| fit.score)
-            .fold(0.0, f64::max);
+        let named = |meanings: &[&str]| {
+            meanings.iter().filter_map(|meaning| fits.get(meaning)).map(|fit| fit.score).fold(0.0, f64::max)
+        };
+        let name = named(&["order_id", "submission_id", "order_ref", "parcel_id"]);
+        // Rows behind the first of an order say nothing there, nor in most of what is said of all of it.
+        let is_filled_alike = |other: &&super::tree::Column| {
+            let mut pairs = other.values.iter().zip(&column.values);
+            shared.contains(other.name()) && pairs.all(|(a, b)| b.is_some() || a.is_none())
+        };
+        let alike = list.columns.iter().filter(is_filled_alike).count();
+        if !profile.is_full() && alike * 2 < shared.len() {
+            continue;
+        }
         let is_other = name < 4.0
             && fits.iter().any(|(meaning, fit)| {
                 fit.is_exact
                     && !matches!(
                         *meaning,
-                        "order_id" | "submission_id" | "order_ref" | "orders" | "parcels" | "lines"
+                        "order_id"
+                            | "submission_id"
+                            | "order_ref"
+                            | "orders"
+                            | "parcels"
+                            | "parcel_id"
+                            | "lines"
                     )
             });
         if others == 0 || !has_time || is_other || shared.len() < 3 {
@@ -199,7 +217,7 @@ mod tests {
             {"Order": "2", "Date": "2026-11-02", "Mail": "a@example.com", "Item": "mug", "Qty": "1"},
             {"Order": "3", "Date": "2026-11-02", "Mail": "c@example.com", "Item": "tote", "Qty": "1"},
         ]);
-        let found = grouping(&tree(&rows)[0]).unwrap();
+        let found = grouping(&tree(&rows)[0], None).unwrap();
         assert_eq!(found.by, "Order");
         assert!(found.shared.contains("Date") && !found.shared.contains("Item"));
     }

@@ -13,6 +13,9 @@ use super::lexicon::{Fit, LEXICON, Meaning, meanings};
 use super::profile::{AmountForm, Profile, set};
 use super::tree::{Column, List};
 
+/// Before a place: it stands in the record around.
+pub(super) const OUTER: char = '^';
+
 /// What the records of a list are.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum Level {
@@ -24,6 +27,7 @@ pub(super) enum Level {
     SubmissionLines,
     Parcels,
     ParcelLines,
+    Links,
 }
 
 impl Level {
@@ -82,6 +86,7 @@ impl Level {
             ],
             Self::Parcels => &["parcel_id", "submission_id", "dispatched_at", "carrier", "tracking_number"],
             Self::ParcelLines => &["parcel_id", "line_id", "quantity"],
+            Self::Links => &["sku", "variant_id", "quantity"],
         }
     }
 
@@ -93,7 +98,7 @@ impl Level {
             Self::Submissions => Some("submission_id"),
             Self::Parcels => Some("parcel_id"),
             Self::OrderLines | Self::SubmissionLines => Some("line_id"),
-            Self::Offers | Self::ParcelLines => None,
+            Self::Offers | Self::ParcelLines | Self::Links => None,
         }
     }
 
@@ -101,7 +106,12 @@ impl Level {
     fn is_of_supplier(self) -> bool {
         matches!(
             self,
-            Self::Variants | Self::Submissions | Self::SubmissionLines | Self::Parcels | Self::ParcelLines
+            Self::Variants
+                | Self::Submissions
+                | Self::SubmissionLines
+                | Self::Parcels
+                | Self::ParcelLines
+                | Self::Links
         )
     }
 
@@ -129,6 +139,14 @@ impl Level {
             return matches!(meaning, "weight" | "note" | "unit");
         }
         if matches!(meaning, "orders" | "lines" | "listings" | "offers" | "variants" | "parcels") {
+            return false;
+        }
+        // The state of a record is no other record's.
+        let is_state = matches!(
+            meaning,
+            "order_status" | "payment_status" | "dispatch_status" | "submission_status" | "line_status"
+        );
+        if self.is_of_supplier() && is_state && !self.meanings().contains(&meaning) {
             return false;
         }
         let of_supplier = matches!(
@@ -177,6 +195,7 @@ impl Level {
             Self::Variants => (&["variant_id", "product", "variants"], "variant"),
             Self::Parcels => (&["parcels", "parcel_id"], "parcel"),
             Self::ParcelLines => (&["lines", "line_id"], "line"),
+            Self::Links => (&["sku"], "link"),
         }
     }
 }
@@ -213,6 +232,17 @@ pub(super) struct Chosen {
     pub(super) others: Vec<usize>,
 }
 
+/// The words of a name but those that say a day or a time of day: `Date sent` and `Time sent` are of one.
+fn without_time(name: &str) -> Vec<String> {
+    const TIME: &[&str] = &[
+        "date", "day", "datum", "tag", "fecha", "dia", "jour", "time", "clock", "zeit", "uhrzeit", "uhr",
+        "hora", "heure", "at", "on", "le", "am", "um", "a", "el",
+    ];
+    let mut words = super::lexicon::words(name);
+    words.retain(|word| !TIME.contains(&word.as_str()));
+    words
+}
+
 /// What is known of values elsewhere.
 #[derive(Clone, Default, Debug)]
 pub(super) struct Known<'k> {
@@ -221,10 +251,15 @@ pub(super) struct Known<'k> {
     /// The shop's order ids, SKUs and line ids, from the other side.
     pub(super) order_ids: BTreeSet<String>,
     pub(super) skus: BTreeSet<String>,
+    pub(super) order_line_ids: BTreeSet<String>,
     /// Places of columns whose values another list repeats.
     pub(super) referred: BTreeSet<String>,
     /// The ids of the lines that parcels have.
     pub(super) line_ids: BTreeSet<String>,
+    /// What names the records of other lists, one set a column.
+    pub(super) elsewhere: Vec<BTreeSet<&'k str>>,
+    /// Of a catalogue: the variants and SKUs that lines have.
+    pub(super) sold: [BTreeSet<&'k str>; 2],
 }
 
 /// What a text is without a front and an end.
@@ -266,13 +301,74 @@ pub(super) fn trim(column: &Column, known: &BTreeSet<String>) -> Option<(Trim, f
 
 impl Sheet<'_> {
     pub(super) fn new<'v>(list: List<'v>, title: Vec<String>) -> Sheet<'v> {
-        let profiles = list.columns.iter().map(Profile::of).collect();
+        let mut list = list;
+        let mut profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
+        let clocks: Vec<usize> = (0..list.columns.len())
+            .filter(|index| super::times::are_clocks(&list.columns[*index].values))
+            .collect();
+        let days = profiles.iter().filter(|profile| profile.times.is_some()).count();
+        for (day, profile) in profiles.iter_mut().enumerate() {
+            let own = &list.columns[day];
+            // A date of RFC 3339 says no form.
+            let is_day = |times: &super::times::Times| {
+                times.is_day
+                    || times.form.is_none() && own.values.iter().flatten().all(|text| text.len() == 10)
+            };
+            if !profile.times.as_ref().is_some_and(is_day) {
+                continue;
+            }
+            let belongs = |clock: &&usize| {
+                let clock = &list.columns[**clock];
+                let mut pairs = own.values.iter().zip(&clock.values);
+                without_time(clock.name()) == without_time(own.name())
+                    && pairs.all(|(a, b)| a.is_some() == b.is_some())
+            };
+            // Where there is one day and one time of day, they belong together whatever they are called.
+            let is_only = clocks.len() == 1 && days == 1;
+            let is_filled_alike = |clock: &&usize| {
+                let mut pairs = own.values.iter().zip(&list.columns[**clock].values);
+                is_only && pairs.all(|(a, b)| a.is_some() == b.is_some())
+            };
+            let clock = clocks.iter().find(belongs).or_else(|| clocks.iter().find(is_filled_alike));
+            let Some(clock) = clock.map(|clock| &list.columns[*clock]) else { continue };
+            let joined: Vec<Option<String>> = own
+                .values
+                .iter()
+                .zip(&clock.values)
+                .map(|(day, clock)| Some(format!("{} {}", day.as_ref()?, clock.as_ref()?)))
+                .collect();
+            if let Some(times) = super::times::find(&joined, false) {
+                list.columns[day].clock = clock.at.clone();
+                profile.times = Some(times);
+            }
+        }
         Sheet { list, profiles, title, repeated: BTreeSet::new() }
+    }
+
+    /// With the columns of the records around, as a list of their own: its columns stand first.
+    pub(super) fn with_outer<'v>(&self, parent: &Sheet<'v>) -> Sheet<'v>
+    where
+        Self: 'v,
+    {
+        let mut list: List<'v> = self.list.clone();
+        for column in &parent.list.columns {
+            let Some(at) = &column.at else { continue };
+            let values = list.parent_of.iter().map(|parent| column.values.get(*parent).cloned().flatten());
+            list.columns.push(Column {
+                at: Some(format!("{OUTER}{at}")),
+                path: column.path.clone(),
+                values: values.collect(),
+                is_number: column.is_number,
+                clock: column.clock.as_ref().map(|at| format!("{OUTER}{at}")),
+            });
+        }
+        Sheet::new(list, self.title.clone())
     }
 
     fn names_around(&self, column: &Column) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
-        names.extend(self.list.names.last().cloned());
+        let is_outer = column.at.as_ref().is_some_and(|at| at.starts_with(OUTER));
+        names.extend(self.list.names.iter().rev().nth(usize::from(is_outer)).cloned());
         names.extend(column.path.iter().take(column.path.len().saturating_sub(1)).cloned());
         names
     }
@@ -283,7 +379,11 @@ impl Sheet<'_> {
         if column.at.is_none() {
             return level
                 .own_id()
-                .map(|meaning| BTreeMap::from([(meaning, Fit { score: 5.0, is_exact: false })]))
+                .map(|meaning| {
+                    // Of lines, it is often no more than their number.
+                    let score = if meaning == "line_id" { 2.0 } else { 5.0 };
+                    BTreeMap::from([(meaning, Fit { score, is_exact: false })])
+                })
                 .unwrap_or_default();
         }
         let of = Some(level.list_meanings().1);
@@ -300,6 +400,27 @@ impl Sheet<'_> {
         }
         fits.retain(|meaning, _| level.can_mean(meaning));
         let path: Vec<String> = column.path.iter().flat_map(|name| super::lexicon::words(name)).collect();
+        // What is chosen is no title, though it says what it is.
+        let is_of_options = column.path.len() > 1
+            && column.path[..column.path.len() - 1]
+                .iter()
+                .any(|outer| LEXICON.fits(outer, &[]).get("options").is_some_and(|fit| fit.score >= 6.0));
+        if is_of_options {
+            fits.remove("title");
+            fits.remove("product");
+        }
+        // The id of something else within a record does not name the record.
+        let outer = column.path.len().checked_sub(2).map(|at| column.path[at].as_str());
+        if let (Some(outer), Some(own)) = (outer, level.own_id()) {
+            let around = LEXICON.fits(outer, &[]);
+            let is_other = around.iter().any(|(meaning, fit)| {
+                fit.is_exact
+                    && matches!(*meaning, "customer_id" | "customer_name" | "recipient_name" | "email")
+            });
+            if is_other {
+                fits.remove(own);
+            }
+        }
         let is_of_billing = path.iter().any(|word| {
             matches!(
                 word.as_str(),
@@ -448,7 +569,13 @@ impl Sheet<'_> {
             }
             "order_id" | "submission_id" | "order_ref" | "order_line_ref" | "replaces" | "listing_id"
             | "parcel_id" | "variant_id" => {
-                if !profile.may_be_id() || profile.with_blank > 0.5 {
+                // A reference may have a word before it: `Order 1042`.
+                let is_worded = meaning == "order_ref"
+                    && profile.with_digit > 0.9
+                    && profile.max_length <= 40
+                    && profile.times.is_none()
+                    && profile.with_at == 0.0;
+                if !is_worded && (!profile.may_be_id() || profile.with_blank > 0.5) {
                     return None;
                 }
                 if matches!(meaning, "order_id" | "submission_id") && !profile.is_full() && !is_line {
@@ -527,6 +654,11 @@ impl Sheet<'_> {
                     return None;
                 }
                 add(if *form == AmountForm::Whole { 0.2 } else { 0.6 }, "they are amounts");
+                // How many of it, not what it costs.
+                let is_few = amounts.iter().flatten().all(|amount| *amount <= Decimal::TEN);
+                if *form == AmountForm::Whole && is_few && profile.distinct <= 6 && meaning == "unit_cost" {
+                    add(-3.5, "");
+                }
                 if matches!(meaning, "unit_price" | "price" | "unit_cost")
                     && amounts.iter().flatten().all(Decimal::is_zero)
                 {
@@ -589,6 +721,10 @@ impl Sheet<'_> {
                     return None;
                 }
                 add(if status_share(&["flag"]) > 0.9 { 1.5 } else { -0.5 }, "they say yes or no");
+                // What is the same for all tells nothing of one.
+                if profile.distinct == 1 && profile.count > 3 {
+                    add(-0.5, "");
+                }
             }
             "carrier" => {
                 if profile.distinct > 12 || profile.with_letter < 0.9 || profile.times.is_some() {
@@ -648,10 +784,14 @@ impl Sheet<'_> {
 
     /// How the values of columns go together.
     fn relations(&self, level: Level, known: &Known<'_>) -> BTreeMap<(usize, Meaning), (f64, String)> {
-        let mut more: BTreeMap<(usize, Meaning), (f64, String)> = BTreeMap::new();
+        // What speaks for it the most, and what against it.
+        let mut more: BTreeMap<(usize, Meaning), (f64, f64, String)> = BTreeMap::new();
         let mut add = |column: usize, meaning: Meaning, points: f64, why: String| {
-            let known = more.entry((column, meaning)).or_insert((0.0, why));
-            known.0 = if points < 0.0 && known.0 == 0.0 { points } else { known.0.max(points) };
+            let known = more.entry((column, meaning)).or_default();
+            if points > known.0 {
+                *known = (points, known.1, why);
+            }
+            known.1 = known.1.min(points);
         };
         let columns = &self.list.columns;
         let name = |column: usize| super::shown_name(&columns[column]);
@@ -667,11 +807,33 @@ impl Sheet<'_> {
                 add(total, "line_total", 3.0, why);
             }
         }
+        if level == Level::ParcelLines {
+            // Numbers that count the lines of each are small too.
+            let is_amount_of = |index: &usize| {
+                let profile = &self.profiles[*index];
+                let least = profile.range().is_some_and(|(least, most)| least >= 1 && most <= 5_000);
+                let small = profile.whole.as_deref().unwrap_or_default().iter().flatten();
+                let small = small.filter(|value| **value <= 5).count() * 2 > profile.filled;
+                profile.is_full() && least && small && !self.is_unique_within(*index)
+            };
+            let mut amounts = (0..columns.len()).filter(is_amount_of);
+            if let (Some(one), None) = (amounts.next(), amounts.next()) {
+                add(one, "quantity", 1.5, "no other column has small numbers".to_owned());
+            }
+        }
         if let Some(own) = level.own_id().filter(|own| *own != "line_id") {
             for (index, column) in columns.iter().enumerate() {
                 if column.at.as_ref().is_some_and(|at| known.referred.contains(at)) {
                     add(index, own, 3.0, "another list refers to it".to_owned());
                 }
+            }
+        }
+        for (index, column) in columns.iter().enumerate() {
+            let is_outer = column.at.as_ref().is_some_and(|at| at.starts_with(OUTER));
+            let around: BTreeSet<usize> = self.list.parent_of.iter().copied().collect();
+            let profile = &self.profiles[index];
+            if is_outer && profile.is_full() && profile.may_be_id() && profile.distinct == around.len() {
+                add(index, "listing_id", 2.0, "no two of the records around share one".to_owned());
             }
         }
         if let Some(parents) = &known.parents {
@@ -715,12 +877,50 @@ impl Sheet<'_> {
                 match trim(column, &known.skus) {
                     Some((_, share)) if share > 0.5 => {
                         add(index, "sku", 4.0 * share, "its values are SKUs of the shop".to_owned());
+                        add(index, "variant_id", -3.0, String::new());
                     }
                     share if known.skus.len() > 5 && share.as_ref().is_none_or(|(_, share)| *share < 0.1) => {
                         add(index, "sku", -3.0, String::new());
                     }
                     _ => {}
                 }
+            }
+        }
+        if level == Level::SubmissionLines && known.order_line_ids.len() > 3 {
+            for (index, column) in columns.iter().enumerate() {
+                let values = set(column);
+                let there = values.iter().filter(|value| known.order_line_ids.contains(**value)).count();
+                // Numbers of lines from 1 on stand in every list.
+                let is_telling = values.len() * 2 > self.profiles[index].filled && values.len() > 3;
+                if is_telling && there * 10 >= values.len() * 9 {
+                    add(index, "order_line_ref", 5.0, "its values are lines of the shop's orders".to_owned());
+                    add(index, "line_id", -2.0, String::new());
+                }
+            }
+        }
+        if level == Level::Submissions {
+            for (index, column) in columns.iter().enumerate() {
+                let profile = &self.profiles[index];
+                if profile.fill() > 0.5 || profile.filled == 0 || !profile.may_be_id() {
+                    continue;
+                }
+                let values = set(column);
+                let is_own = |other: &usize| {
+                    let named = &self.profiles[*other];
+                    *other != index
+                        && named.is_full()
+                        && named.is_unique()
+                        && values.iter().all(|value| set(&columns[*other]).contains(value))
+                };
+                if let Some(own) = (0..columns.len()).find(is_own) {
+                    add(index, "replaces", 4.0, format!("its values stand in {} too", name(own)));
+                }
+            }
+        }
+        if level == Level::Parcels {
+            let mut times = (0..columns.len()).filter(|index| self.profiles[*index].times.is_some());
+            if let (Some(one), None) = (times.next(), times.next()) {
+                add(one, "dispatched_at", 1.5, "it is the only time".to_owned());
             }
         }
         if level == Level::ParcelLines && !known.line_ids.is_empty() {
@@ -731,6 +931,112 @@ impl Sheet<'_> {
                 }
             }
         }
+        if matches!(level, Level::OrderLines | Level::Offers | Level::SubmissionLines | Level::Variants) {
+            for (code, name_of, is_finer) in self.codes() {
+                let what = name(name_of);
+                let meanings: &[Meaning] = match (level.is_of_supplier(), is_finer) {
+                    (false, true) => &["sku"],
+                    (true, true) => &["variant_id", "sku"],
+                    (false, false) => &["listing_id"],
+                    (true, false) => &[],
+                };
+                for meaning in meanings {
+                    let why = match is_finer {
+                        true => format!("each stands for one {what}, and several for the same"),
+                        false => format!("it goes with {what}, one to one"),
+                    };
+                    add(code, meaning, 1.5, why);
+                }
+            }
+        }
+        if matches!(level, Level::OrderLines | Level::SubmissionLines) {
+            let meanings: &[Meaning] =
+                if level == Level::OrderLines { &["sku", "listing_id"] } else { &["variant_id", "sku"] };
+            for (index, column) in columns.iter().enumerate() {
+                let profile = &self.profiles[index];
+                if !profile.may_be_id() || profile.distinct < 3 || self.repeated.contains(&index) {
+                    continue;
+                }
+                let values = set(column);
+                let share = |ids: &BTreeSet<&str>| {
+                    values.iter().filter(|value| ids.contains(*value)).count() as f64 / values.len() as f64
+                };
+                if known.elsewhere.iter().any(|ids| share(ids) > 0.7) {
+                    for meaning in meanings {
+                        add(index, meaning, 2.0, "its values name the records of another list".to_owned());
+                    }
+                }
+            }
+        }
+        if level == Level::Links {
+            for (index, column) in columns.iter().enumerate() {
+                let values = set(column);
+                let share = |is_known: &dyn Fn(&str) -> bool| {
+                    values.iter().filter(|value| is_known(value)).count() as f64 / values.len().max(1) as f64
+                };
+                if share(&|value| known.skus.contains(value)) > 0.5 {
+                    add(index, "sku", 5.0, "its values are SKUs of the shop".to_owned());
+                }
+                if share(&|value| known.sold[0].contains(value)) > 0.5 {
+                    add(index, "variant_id", 5.0, "its values are variants of the supplier".to_owned());
+                }
+            }
+        }
+        if level == Level::Variants {
+            let sets = [("variant_id", &known.sold[0]), ("sku", &known.sold[1])];
+            for (meaning, sold) in sets.into_iter().filter(|(_, sold)| sold.len() > 2) {
+                for (index, column) in columns.iter().enumerate() {
+                    let values = set(column);
+                    let there = sold.iter().filter(|value| values.contains(*value)).count();
+                    if there * 10 >= sold.len() * 7 {
+                        add(index, meaning, 4.0, "the lines of orders name it so".to_owned());
+                    }
+                }
+            }
+            for (index, column) in columns.iter().enumerate() {
+                if let Some((_, share)) = trim(column, &known.skus)
+                    && share > 0.1
+                {
+                    let there = self.profiles[index].distinct as f64 * share;
+                    if there * 2.0 > known.skus.len() as f64 {
+                        add(index, "sku", 4.0, "its values are SKUs of the shop".to_owned());
+                        if known.sold[0].is_empty() {
+                            add(index, "variant_id", -1.5, String::new());
+                        }
+                    }
+                }
+            }
+        }
+        if let Some(first) = self.first_time() {
+            let why = "no other time is before it".to_owned();
+            add(first, "placed_at", 1.5, why.clone());
+            add(first, "received_at", 1.5, why);
+        }
+        if matches!(level, Level::Orders | Level::Submissions) {
+            for (words, when) in self.words_with_time() {
+                let why = format!("its words go with {}", name(when));
+                add(words, "submission_status", 2.0, why.clone());
+                add(words, "order_status", 1.5, why);
+            }
+            for (index, profile) in self.profiles.iter().enumerate() {
+                let fits = self.name_fits(index, level);
+                for state in ["order_status", "submission_status"] {
+                    let is_named = fits.get(state).is_some_and(|fit| fit.score >= 0.9);
+                    let is_few =
+                        (2..=10).contains(&profile.distinct) && profile.distinct * 4 <= profile.filled;
+                    if is_named && is_few && profile.with_digit < 0.2 && profile.fill() > 0.9 {
+                        add(index, state, 1.0, "a few words, again and again".to_owned());
+                    }
+                }
+            }
+        }
+        for (when, number) in self.filled_together() {
+            let why = format!("it stands where {} does, and nowhere else", name(number));
+            add(when, "dispatched_at", 2.0, why);
+            let why = format!("it stands where {} does, and nowhere else", name(when));
+            let meaning = if self.profiles[number].distinct <= 12 { "carrier" } else { "tracking_number" };
+            add(number, meaning, 1.5, why);
+        }
         for (early, late) in self.in_time() {
             let why = format!("never before {}", name(early));
             for meaning in ["paid_at", "updated_at", "dispatched_at", "promised_by"] {
@@ -740,7 +1046,143 @@ impl Sheet<'_> {
             add(early, "placed_at", 0.6, why.clone());
             add(early, "received_at", 0.6, why);
         }
-        more
+        more.into_iter().map(|(key, (best, worst, why))| (key, (best + worst, why))).collect()
+    }
+
+    /// Codes that stand for names: the code, the name, and whether several codes stand for the same name.
+    fn codes(&self) -> Vec<(usize, usize, bool)> {
+        let is_name = |index: &usize| {
+            let profile = &self.profiles[*index];
+            profile.with_blank > 0.3
+                && profile.with_letter > 0.9
+                && profile.times.is_none()
+                && profile.distinct > 1
+                && !profile.is_unique()
+        };
+        let is_code = |index: &usize| {
+            let profile = &self.profiles[*index];
+            profile.may_be_id()
+                && profile.with_blank < 0.3
+                && profile.mean_length >= 2.0
+                && profile.distinct > 2
+                && profile.fill() > 0.5
+                && !self.repeated.contains(index)
+        };
+        let mut found = Vec::new();
+        for code in (0..self.profiles.len()).filter(is_code) {
+            for name in (0..self.profiles.len()).filter(|name| *name != code && is_name(name)) {
+                if !self.tells(code, name) {
+                    continue;
+                }
+                let is_one_to_one = self.tells(name, code);
+                let is_finer = self.profiles[code].distinct > self.profiles[name].distinct;
+                let is_each_once = self.profiles[code].is_unique() && self.list.parent.is_some();
+                if is_one_to_one && !self.profiles[code].is_unique() || is_finer && !is_each_once {
+                    found.push((code, name, !is_one_to_one));
+                    break;
+                }
+            }
+        }
+        found
+    }
+
+    /// Whether records with one value of the first column have one of the second, but for a few; of values that come
+    /// again, since others tell nothing.
+    fn tells(&self, from: usize, to: usize) -> bool {
+        let mut of: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+        let (from, to) = (&self.list.columns[from].values, &self.list.columns[to].values);
+        for (from, to) in from.iter().zip(to) {
+            if let (Some(from), Some(to)) = (from, to) {
+                *of.entry(from).or_default().entry(to).or_default() += 1;
+            }
+        }
+        let (mut all, mut usual) = (0, 0);
+        for values in of.values().filter(|values| values.values().sum::<usize>() > 1) {
+            all += values.values().sum::<usize>();
+            usual += values.values().max().copied().unwrap_or_default();
+        }
+        all >= 4 && usual * 20 >= all * 19
+    }
+
+    /// The time, there for all, that is never after another of its record.
+    fn first_time(&self) -> Option<usize> {
+        let times: Vec<usize> =
+            (0..self.profiles.len()).filter(|index| self.profiles[*index].times.is_some()).collect();
+        let moments = |index: usize| self.profiles[index].times.as_ref().map(|times| &times.moments);
+        let is_never_after = |first: usize, other: usize| {
+            let (Some(first), Some(other)) = (moments(first), moments(other)) else { return false };
+            let mut pairs = first.iter().zip(other).filter_map(|(a, b)| Some(((*a)?, (*b)?)));
+            pairs.all(|(a, b)| a <= b)
+        };
+        let mut first = times.iter().copied().filter(|index| {
+            self.profiles[*index].is_full() && times.iter().all(|other| is_never_after(*index, *other))
+        });
+        match (first.next(), first.next()) {
+            (Some(one), None) => Some(one),
+            // Two that are always the same say nothing of which it is.
+            _ => None,
+        }
+    }
+
+    /// Columns of few words, with a time that is there for all records of some of the words and for none of the others.
+    fn words_with_time(&self) -> Vec<(usize, usize)> {
+        let is_words = |index: &usize| {
+            let profile = &self.profiles[*index];
+            (2..=12).contains(&profile.distinct)
+                && profile.fill() > 0.95
+                && profile.distinct * 3 <= profile.filled
+                && profile.times.is_none()
+                && profile.max_length <= 40
+        };
+        let is_time = |index: &usize| {
+            let profile = &self.profiles[*index];
+            profile.times.is_some() && (0.05..0.98).contains(&profile.fill())
+        };
+        let mut found = Vec::new();
+        for words in (0..self.profiles.len()).filter(is_words) {
+            for when in (0..self.profiles.len()).filter(is_time) {
+                let mut of: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+                let (own, times) = (&self.list.columns[words].values, &self.list.columns[when].values);
+                for (word, time) in own.iter().zip(times) {
+                    let (all, filled) = of.entry(word.as_deref().unwrap_or_default()).or_default();
+                    *all += 1;
+                    *filled += usize::from(time.is_some());
+                }
+                let is_clear = |(all, filled): &(usize, usize)| *filled == 0 || *filled * 20 >= *all * 19;
+                let has = of.values().any(|(_, filled)| *filled > 0);
+                if has && of.values().any(|(_, filled)| *filled == 0) && of.values().all(is_clear) {
+                    found.push((words, when));
+                    break;
+                }
+            }
+        }
+        found
+    }
+
+    /// Pairs of a time and a number or word that some records have, the same for both: what is told of a parcel.
+    fn filled_together(&self) -> Vec<(usize, usize)> {
+        let is_part = |index: &usize| (0.05..0.98).contains(&self.profiles[*index].fill());
+        let part: Vec<usize> = (0..self.profiles.len()).filter(is_part).collect();
+        let mut found = Vec::new();
+        for when in part.iter().filter(|index| self.profiles[**index].times.is_some()) {
+            for number in part.iter().filter(|index| self.profiles[**index].times.is_none()) {
+                let profile = &self.profiles[*number];
+                let is_number = profile.is_unique()
+                    && profile.may_be_id()
+                    && profile.mean_length >= 6.0
+                    && profile.with_digit > 0.8;
+                let is_carrier = profile.distinct <= 12
+                    && profile.distinct * 3 <= profile.filled
+                    && profile.with_letter > 0.9
+                    && profile.mean_length <= 24.0;
+                let (times, values) = (&self.list.columns[*when].values, &self.list.columns[*number].values);
+                let together = times.iter().zip(values).filter(|(a, b)| a.is_some() == b.is_some()).count();
+                if (is_number || is_carrier) && together * 50 >= times.len() * 49 {
+                    found.push((*when, *number));
+                }
+            }
+        }
+        found
     }
 
     /// Columns of which the first times the second is the third, in nearly all records, and not for being 1 alone.
@@ -843,24 +1285,43 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
         }
     }
     let (_, assigned) = kuhn_munkres(&matrix);
+    let used_as: Vec<Option<(Meaning, f64)>> = assigned
+        .iter()
+        .zip(&evidence)
+        .map(|(place, of_column)| {
+            let meaning = own.get(*place)?;
+            Some((*meaning, of_column.get(meaning)?.score))
+        })
+        .collect();
     let mut chosen = BTreeMap::new();
     for (row, place) in assigned.into_iter().enumerate() {
         let Some(meaning) = own.get(place) else { continue };
         let Some(found) = evidence[row].get(meaning) else { continue };
+        // What is better used in another way is the less a rival.
+        let weighed = |score: f64, better: Option<f64>| match better {
+            Some(better) if better > score => 2.0 * score - better,
+            _ => score,
+        };
         let mut rivals: Vec<(usize, f64)> = evidence
             .iter()
             .enumerate()
             .filter(|(other, _)| {
                 *other != row && sheet.list.columns[*other].values != sheet.list.columns[row].values
             })
-            .filter_map(|(other, of_column)| Some((other, of_column.get(meaning)?.score)))
+            .filter_map(|(other, of_column)| {
+                let score = of_column.get(meaning)?.score;
+                Some((other, weighed(score, used_as[other].map(|(_, score)| score))))
+            })
             .collect();
         rivals.sort_by(|a, b| b.1.total_cmp(&a.1));
         let rival = rivals.first().map_or(0.0, |(_, score)| *score);
         let own_rival = evidence[row]
             .iter()
             .filter(|(other, _)| *other != meaning)
-            .map(|(_, evidence)| evidence.score)
+            .map(|(other, evidence)| {
+                let better = used_as.iter().flatten().find(|(used, _)| used == other);
+                weighed(evidence.score, better.map(|(_, score)| *score))
+            })
             .fold(0.0, f64::max);
         let mut margin = (found.score - rival).min(found.score - own_rival);
         // Of two columns whose names both say it, nothing here says which one is meant.

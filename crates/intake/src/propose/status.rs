@@ -15,6 +15,8 @@ pub(super) struct State {
     pub(super) at: Vec<String>,
     /// The words whose meaning is not known.
     pub(super) unknown: Vec<String>,
+    /// Whether the meaning of some word is.
+    pub(super) some_known: bool,
     /// Whether it is told by one column that says so, all of whose words are known.
     pub(super) is_sure: bool,
     pub(super) why: String,
@@ -65,28 +67,41 @@ struct Parts {
     names: Vec<String>,
     /// Whether the last part says something of every record.
     is_whole: bool,
+    /// Whether the meaning of some word is known.
+    some_known: bool,
     /// Whether some word is in no list.
     is_guessed: bool,
+    /// Words whose meaning follows from what else their records say.
+    told: Vec<String>,
 }
 
 impl Parts {
     fn words(&mut self, sheet: &Sheet<'_>, column: usize, (words, unknown): (Words, Vec<String>)) {
         self.is_whole = words.values().all(|meaning| !meaning.is_empty());
+        self.some_known |= !words.is_empty();
         let families = ["order", "payment", "dispatch", "submission", "flag"];
         self.is_guessed |=
             words.keys().any(|word| families.iter().all(|family| LEXICON.status(family, word).is_none()));
-        self.push(sheet, column, format!("words = {}", table(&words)));
+        // Where no word is known, nothing is said of any, and those that are not ours do not fit.
+        let rest = if words.is_empty() { String::new() } else { format!(", words = {}", table(&words)) };
+        self.push(sheet, column, rest);
         self.unknown.extend(unknown);
     }
 
+    /// Words whose meaning follows from what else their records say.
+    fn told(&mut self, words: Vec<String>) {
+        self.is_guessed |= !words.is_empty();
+        self.told.extend(words);
+    }
+
     fn there(&mut self, sheet: &Sheet<'_>, column: usize, word: &str) {
-        self.push(sheet, column, format!("there = {}", quoted(word)));
+        self.push(sheet, column, format!(", there = {}", quoted(word)));
         self.is_whole = false;
     }
 
     fn push(&mut self, sheet: &Sheet<'_>, column: usize, rest: String) {
         let at = at(sheet, column);
-        self.parts.push(format!("{{ at = {}, {rest} }}", quoted(&at)));
+        self.parts.push(format!("{{ at = {}{rest} }}", quoted(&at)));
         self.names.push(super::shown_name(&sheet.list.columns[column]));
         self.at.push(at);
     }
@@ -105,25 +120,181 @@ impl Parts {
             [name] => format!("{name}, and what its words mean"),
             names => format!("the first of {} that says something", names.join(", ")),
         };
+        let why = match self.told.as_slice() {
+            [] => why,
+            told => {
+                let told: Vec<String> = told.iter().map(|word| format!("{word:?}")).collect();
+                format!("{why}; what {} means is guessed from its records' times", told.join(", "))
+            }
+        };
         State {
             toml,
             at: self.at,
             is_sure: is_one && is_exact && !self.is_guessed && self.unknown.is_empty(),
             unknown: self.unknown,
+            some_known: self.some_known,
             why,
         }
     }
 }
 
+/// What a word says that is none of its own family's.
+fn said_beside(family: &str, word: &str) -> Option<String> {
+    LEXICON
+        .status(family, word)
+        .map(str::to_owned)
+        .or_else(|| in_two_languages(family, word))
+        .or_else(|| of_several(family, word))
+        .or_else(|| by_stem(family, word))
+}
+
 fn known(family: &str, word: &str) -> Option<String> {
-    LEXICON.status(family, word).map(str::to_owned).or_else(|| by_stem(family, word))
+    said_beside(family, word).or_else(|| short_form(family, word)).or_else(|| by_where(family, word))
+}
+
+/// `Expédiée / Shipped`: the same said twice.
+fn in_two_languages(family: &str, word: &str) -> Option<String> {
+    let parts: Vec<&str> =
+        word.split(['/', '|', '(', ')']).map(str::trim).filter(|part| !part.is_empty()).collect();
+    if parts.len() != 2 {
+        return None;
+    }
+    let of = |part: &str| LEXICON.status(family, part).map(str::to_owned).or_else(|| by_stem(family, part));
+    match (of(parts[0]), of(parts[1])) {
+        (Some(one), Some(other)) if one == other => Some(one),
+        // Where one of both is in no list, the other says it.
+        (Some(one), None) | (None, Some(one)) => Some(one),
+        _ => None,
+    }
+}
+
+/// `Neu, Zahlung offen`: of several that are known, the one that holds an order back the most.
+fn of_several(family: &str, word: &str) -> Option<String> {
+    let parts: Vec<&str> = word.split([',', ';', '+', '&']).map(str::trim).collect();
+    if parts.len() < 2 {
+        return None;
+    }
+    let meanings: Vec<String> = parts
+        .iter()
+        .map(|part| LEXICON.status(family, part).map(str::to_owned).or_else(|| by_stem(family, part)))
+        .collect::<Option<_>>()?;
+    let rank = |meaning: &String| {
+        ["cancelled", "rejected", "refunded", "held", "unpaid", "part", "open", "received", "making"]
+            .iter()
+            .position(|known| known == meaning)
+            .unwrap_or(usize::MAX)
+    };
+    meanings.into_iter().min_by_key(rank)
+}
+
+/// The longest word that is a short form: `DESP`, `CNCL`.
+const SHORT_FORM: usize = 5;
+
+/// A short form of a word that is known: its first letters, or some of its letters from the first on without vowels. Only
+/// where all words that it may be short for mean the same.
+fn short_form(family: &str, word: &str) -> Option<String> {
+    let own = super::lexicon::words(word);
+    let [own] = own.as_slice() else { return None };
+    if !(3..=SHORT_FORM).contains(&own.chars().count()) || !own.chars().all(char::is_alphabetic) {
+        return None;
+    }
+    let has_vowel = own.contains(['a', 'e', 'i', 'o', 'u']);
+    let is_short = |long: &str| {
+        if long.starts_with(own.as_str()) {
+            return true;
+        }
+        let mut letters = long.chars();
+        !has_vowel
+            && long.starts_with(&own[..1])
+            && own.chars().all(|letter| letters.any(|other| other == letter))
+    };
+    let mut meanings = LEXICON
+        .status_words(family)
+        .filter(|(words, _)| {
+            words.split(' ').next().is_some_and(|long| long.len() > own.len() && is_short(long))
+        })
+        .map(|(_, meaning)| meaning);
+    let first = meanings.next()?;
+    meanings.all(|meaning| meaning == first).then(|| first.to_owned())
+}
+
+/// Words before the place where something is: what is on the press, in the workshop, is being made.
+const WHERE: &[&str] =
+    &["on", "in", "at", "im", "am", "in der", "an der", "beim", "en", "a l", "a la", "au", "sur", "al"];
+
+/// Something that is at a place, where no list knows which: of a supplier's order, it is being made.
+fn by_where(family: &str, word: &str) -> Option<String> {
+    let words = super::lexicon::words(word);
+    let text = words.join(" ");
+    let is_there = WHERE.iter().any(|before| {
+        text.strip_prefix(before)
+            .is_some_and(|rest| rest.strip_prefix(' ').is_some_and(|rest| rest.len() > 2))
+    });
+    let waits = [
+        "hold", "wait", "queue", "attente", "espera", "cola", "warte", "pausa", "pause", "stop", "ice",
+        "file",
+    ];
+    let is_waiting = words.iter().any(|word| waits.iter().any(|wait| word.starts_with(wait)));
+    match family {
+        "submission" if is_there && !is_waiting => Some("making".to_owned()),
+        _ => None,
+    }
 }
 
 /// Beginnings of words that say a state, for words that no list has. Common practice, no published source.
 const STEMS: &[(&str, &[&str])] = &[
     ("cancelled", &["cancel", "annul", "storn", "anul", "abgebroch", "void"]),
-    ("rejected", &["reject", "refus", "abgelehn", "rechaz", "declin"]),
-    ("held", &["hold", "held", "paus", "block", "bloq", "wart", "attente", "espera", "reten"]),
+    (
+        "rejected",
+        &["reject", "refus", "abgelehn", "rechaz", "declin", "turned", "knocked", "impossib", "unprint"],
+    ),
+    (
+        "held",
+        &[
+            "hold",
+            "held",
+            "paus",
+            "block",
+            "bloq",
+            "wart",
+            "attente",
+            "espera",
+            "reten",
+            "suspend",
+            "angehalt",
+            "query",
+            "question",
+            "clarif",
+            "klarung",
+            "ruckfrag",
+            "aclar",
+            "consult",
+            "duda",
+            "repond",
+            "reponse",
+            "answer",
+            "stuck",
+            "problem",
+            "attention",
+            "need",
+        ],
+    ),
+    (
+        "received",
+        &[
+            "receiv",
+            "recib",
+            "queue",
+            "regist",
+            "accept",
+            "angenomm",
+            "eingegang",
+            "erfass",
+            "recu",
+            "enregist",
+            "logged",
+        ],
+    ),
     (
         "dispatched",
         &[
@@ -142,13 +313,41 @@ const STEMS: &[(&str, &[&str])] = &[
             "geliefert",
             "entreg",
             "posted",
+            "abgeschickt",
         ],
     ),
     (
         "making",
         &[
-            "print", "produ", "druck", "imprim", "impres", "impress", "fabri", "making", "made", "mak",
-            "press", "fertig", "sew", "pack",
+            "print",
+            "produ",
+            "druck",
+            "imprim",
+            "impres",
+            "impress",
+            "fabri",
+            "making",
+            "made",
+            "mak",
+            "press",
+            "fertig",
+            "sew",
+            "pack",
+            "stitch",
+            "embroid",
+            "bestick",
+            "brod",
+            "bord",
+            "cous",
+            "taller",
+            "atelier",
+            "werkstatt",
+            "workshop",
+            "knit",
+            "dye",
+            "weav",
+            "cut",
+            "engrav",
         ],
     ),
     ("paid", &["paid", "bezahl", "paye", "pagad", "settl", "regl", "cobrad"]),
@@ -190,11 +389,34 @@ const NOT_YET: &[&str] = &[
 
 pub(super) fn by_stem(family: &str, word: &str) -> Option<String> {
     let words = super::lexicon::words(word);
+    let says = |phrase: &str| words.join(" ").contains(phrase);
+    if family == "submission" {
+        if says("waiting on") || says("wait for you") || says("waits for you") || says("wartet auf") {
+            return Some("held".to_owned());
+        }
+        if says("no se hace")
+            || says("no se puede")
+            || says("geht nicht")
+            || says("not possible")
+            || says("can not")
+        {
+            return Some("rejected".to_owned());
+        }
+    }
     let is_open = words.iter().any(|word| NOT_YET.contains(&word.as_str()))
         || words.iter().any(|word| word.starts_with("un") || word.starts_with("teil"));
-    let found = STEMS
-        .iter()
-        .find(|(_, stems)| words.iter().any(|word| stems.iter().any(|stem| word.starts_with(stem))))?;
+    let money = ["fund", "pay", "money", "zahl", "geld", "paie", "fond", "argent", "cobro", "pago", "dinero"];
+    let is_money = words.iter().any(|word| money.iter().any(|stem| word.starts_with(stem)));
+    if is_open && is_money && matches!(family, "order" | "payment") {
+        return Some("unpaid".to_owned());
+    }
+    let has_stem = |stems: &[&str], word: &String| stems.iter().any(|stem| word.starts_with(stem));
+    let found = STEMS.iter().find(|(_, stems)| words.iter().any(|word| has_stem(stems, word)))?;
+    // `sent on` is sent; `on to be sent` is not.
+    let at = words.iter().position(|word| has_stem(found.1, word)).unwrap_or_default();
+    let is_open = words[..at].iter().any(|word| NOT_YET.contains(&word.as_str()))
+        || words[at..].iter().any(|word| matches!(word.as_str(), "not" | "pending" | "ausstehend"))
+        || words.iter().any(|word| word.starts_with("un") || word.starts_with("teil"));
     let meaning = match (family, found.0, is_open) {
         ("order", "cancelled", false) => "cancelled",
         ("order", "dispatched", false) => "dispatched",
@@ -209,6 +431,7 @@ pub(super) fn by_stem(family: &str, word: &str) -> Option<String> {
         ("submission", "held", _) => "held",
         ("submission", "dispatched", false) => "dispatched",
         ("submission", "making", _) => "making",
+        ("submission", "received", false) => "received",
         _ => return None,
     };
     Some(meaning.to_owned())
@@ -226,6 +449,116 @@ pub(super) fn share(sheet: &Sheet<'_>, column: usize, family: &str) -> f64 {
 fn is_flag(sheet: &Sheet<'_>, column: usize) -> bool {
     share(sheet, column, "flag") > 0.99
 }
+
+/// Beside words, what tells a state: a column that records in it have, or that they alone lack.
+struct Signs {
+    /// Records that have something there are in this state.
+    there: Vec<(usize, &'static str)>,
+    /// Records that alone have nothing there are in this state.
+    missing: Vec<(usize, &'static str)>,
+    /// When records began, and the states that follow each other, of which the first is the newest's.
+    age: Option<(usize, &'static [&'static str])>,
+}
+
+impl Signs {
+    /// Meanings of words that no list has: by what else the records say that bear them, then by their age.
+    fn tell(
+        &self,
+        sheet: &Sheet<'_>,
+        column: usize,
+        words: &mut Words,
+        unknown: &mut Vec<String>,
+    ) -> Vec<String> {
+        let values = &sheet.list.columns[column].values;
+        let fill = |word: &str, of: usize| {
+            let of = &sheet.list.columns[of].values;
+            let rows = values.iter().zip(of).filter(|(own, _)| own.as_deref() == Some(word));
+            let (all, filled) = rows.fold((0_usize, 0_usize), |(all, filled), (_, of)| {
+                (all + 1, filled + usize::from(of.is_some()))
+            });
+            filled as f64 / all.max(1) as f64
+        };
+        let mut told = Vec::new();
+        unknown.retain(|word| {
+            let there = self.there.iter().find(|(of, _)| fill(word, *of) > 0.9);
+            let lacks = |(of, _): &&(usize, &str)| fill(word, *of) == 0.0 && sheet.profiles[*of].fill() > 0.5;
+            let meaning = there.or_else(|| self.missing.iter().find(lacks));
+            let Some((_, meaning)) = meaning else { return true };
+            words.insert(word.clone(), (*meaning).to_owned());
+            told.push(word.clone());
+            false
+        });
+        let Some((when, states)) = self.age else { return told };
+        let Some(times) = sheet.profiles[when].times.as_ref() else { return told };
+        let mut by_age: Vec<(i64, String)> = unknown
+            .iter()
+            .map(|word| {
+                let own = values.iter().zip(&times.moments).filter(|(own, _)| own.as_deref() == Some(word));
+                let mut moments: Vec<i64> = own.filter_map(|(_, when)| Some((*when)?.timestamp())).collect();
+                moments.sort_unstable();
+                (moments.get(moments.len() / 2).copied().unwrap_or_default(), word.clone())
+            })
+            .collect();
+        by_age.sort();
+        let has = |meaning: &str, words: &Words| words.values().any(|known| known == meaning);
+        // Where some of the states that follow each other are named, age does not tell which of the others is meant.
+        if states.iter().any(|state| has(state, words)) || by_age.len() > states.len() || by_age.is_empty() {
+            return told;
+        }
+        for (state, (_, word)) in states.iter().zip(by_age.into_iter().rev()) {
+            unknown.retain(|other| *other != word);
+            words.insert(word.clone(), (*state).to_owned());
+            told.push(word);
+        }
+        told
+    }
+}
+
+/// Where one word of a column says that an order is paid, those that say no more than that it is there say that it is
+/// not yet. Returns these.
+fn not_paid_yet(words: &mut Words, given: &Given) -> Vec<String> {
+    let is_paid = |word: &String| known("payment", word).is_some_and(|meaning| meaning == "paid");
+    let says_paid = words.keys().any(|word| is_paid(word) && LEXICON.status("payment", word).is_some());
+    if !says_paid || words.values().any(|meaning| meaning == "unpaid") {
+        return Vec::new();
+    }
+    let mut told = Vec::new();
+    for (word, meaning) in words.iter_mut() {
+        let plain = super::lexicon::words(word).join(" ");
+        if meaning == "open" && !given.contains_key(word) && JUST_THERE.contains(&plain.as_str()) {
+            *meaning = "unpaid".to_owned();
+            told.push(word.clone());
+        }
+    }
+    told
+}
+
+/// Words of an order that is there, whatever has become of it.
+const JUST_THERE: &[&str] = &[
+    "placed",
+    "new",
+    "neu",
+    "open",
+    "offen",
+    "received",
+    "ordered",
+    "created",
+    "nuevo",
+    "nueva",
+    "nouveau",
+    "nouvelle",
+    "ouvert",
+    "ouverte",
+    "abierto",
+    "abierta",
+    "eingegangen",
+    "bestellt",
+    "commandee",
+    "pedido",
+    "recibido",
+    "recu",
+    "recue",
+];
 
 /// The state of orders.
 pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, given: &Given) -> State {
@@ -250,18 +583,32 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
     let goes_on = payment.is_some() || dispatch.is_some() || get("dispatched_at").is_some();
     if let Some(column) = status {
         let meaning = |word: &str| {
-            let meaning = known("order", word).or_else(|| match known("payment", word)?.as_str() {
+            let meaning = known("order", word).or_else(|| match said_beside("payment", word)?.as_str() {
                 "paid" => Some("open".to_owned()),
                 "refunded" => Some("cancelled".to_owned()),
                 other => Some(other.to_owned()),
             });
-            let meaning = meaning.or_else(|| match known("dispatch", word)?.as_str() {
+            let meaning = meaning.or_else(|| match said_beside("dispatch", word)?.as_str() {
                 "part" => Some("open".to_owned()),
                 other => Some(other.to_owned()),
             })?;
             Some(if goes_on && meaning == "open" { String::new() } else { meaning })
         };
-        parts.words(sheet, column, words(sheet, column, given, meaning));
+        let (mut meant, mut unknown) = words(sheet, column, given, meaning);
+        parts.told(not_paid_yet(&mut meant, given));
+        let signs = Signs {
+            there: [("cancelled_at", "cancelled"), ("dispatched_at", "dispatched")]
+                .into_iter()
+                .filter_map(|(meaning, state)| Some((get(meaning)?, state)))
+                .filter(|(column, _)| sheet.profiles[*column].fill() < 0.98)
+                .collect(),
+            missing: get("paid_at").map(|column| (column, "unpaid")).into_iter().collect(),
+            age: None,
+        };
+        if !goes_on || get("dispatched_at").is_some() {
+            parts.told(signs.tell(sheet, column, &mut meant, &mut unknown));
+        }
+        parts.words(sheet, column, (meant, unknown));
     }
     if let Some(column) = payment {
         let meaning = |word: &str| {
@@ -280,7 +627,8 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
     }
     if let Some(column) = dispatch {
         let meaning = |word: &str| {
-            let meaning = known("dispatch", word).or_else(|| match known("flag", word)?.as_str() {
+            let meaning = known("dispatch", word).or_else(|| said_beside("order", word));
+            let meaning = meaning.or_else(|| match known("flag", word)?.as_str() {
                 "true" => Some("dispatched".to_owned()),
                 _ => Some("open".to_owned()),
             })?;
@@ -305,25 +653,103 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
     parts.state(otherwise, is_exact)
 }
 
-/// The state of submissions, or of their lines.
+/// The statuses of an order, the strongest first: what is cancelled is not to be sent, whatever else is said.
+const STRONGEST: [&str; 4] = ["cancelled", "unpaid", "dispatched", "open"];
+
+/// The state of orders as the owner says it, of columns and what their words mean.
+pub(super) fn told(sheet: &Sheet<'_>, places: &[(usize, &BTreeMap<String, String>)]) -> State {
+    let mut parts = Parts::default();
+    let nothing = |words: &BTreeMap<String, String>| words.get("").filter(|word| *word != "open").cloned();
+    let otherwise = places.iter().find_map(|(_, words)| nothing(words));
+    for strength in STRONGEST {
+        for (column, meant) in places {
+            let is_any = meant.get("*").is_some_and(|meaning| meaning == strength);
+            // Where nothing said means more than open, only that place can say open.
+            if strength == "open" && otherwise.is_some() && nothing(meant).is_none() {
+                continue;
+            }
+            if is_any {
+                parts.there(sheet, *column, strength);
+            } else if sheet.profiles[*column]
+                .frequent
+                .iter()
+                .any(|(word, _)| meant.get(word).is_some_and(|meaning| meaning == strength))
+            {
+                let given = Given::new();
+                let meaning = |word: &str| {
+                    let meaning = meant.get(word)?;
+                    Some(if meaning == strength { meaning.clone() } else { String::new() })
+                };
+                parts.words(sheet, *column, words(sheet, *column, &given, meaning));
+            }
+            parts.is_whole = false;
+        }
+    }
+    parts.is_guessed = false;
+    parts.at.dedup();
+    parts.state(otherwise.as_deref().unwrap_or("open"), true)
+}
+
+/// The state of lines: where one has none of its own, that of its submission stands.
+pub(super) fn of_lines(
+    sheet: &Sheet<'_>,
+    chosen: &BTreeMap<Meaning, Chosen>,
+    meaning: Meaning,
+    given: &Given,
+) -> State {
+    let (mut parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given);
+    parts.is_whole = true;
+    parts.state("", is_exact)
+}
+
+/// The state of submissions.
 pub(super) fn of_submissions(
     sheet: &Sheet<'_>,
     chosen: &BTreeMap<Meaning, Chosen>,
     meaning: Meaning,
     given: &Given,
 ) -> State {
+    let (parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given);
+    parts.state("received", is_exact)
+}
+
+fn parts_of_submissions(
+    sheet: &Sheet<'_>,
+    chosen: &BTreeMap<Meaning, Chosen>,
+    meaning: Meaning,
+    given: &Given,
+) -> (Parts, bool) {
     let get = |meaning: &str| chosen.get(meaning).map(|chosen| chosen.column);
     let mut parts = Parts::default();
     match get(meaning) {
         Some(column) => {
             let of_word = |word: &str| {
-                known("submission", word).or_else(|| match known("dispatch", word)?.as_str() {
+                known("submission", word).or_else(|| match said_beside("dispatch", word)?.as_str() {
                     "part" => Some("making".to_owned()),
                     "open" => Some("received".to_owned()),
                     other => Some(other.to_owned()),
                 })
             };
-            parts.words(sheet, column, words(sheet, column, given, of_word));
+            let (mut meant, mut unknown) = words(sheet, column, given, of_word);
+            let there = [
+                ("cancelled_at", "cancelled"),
+                ("dispatched_at", "dispatched"),
+                ("tracking_number", "dispatched"),
+            ];
+            let signs = Signs {
+                there: there
+                    .into_iter()
+                    .filter_map(|(meaning, state)| Some((get(meaning)?, state)))
+                    .filter(|(column, _)| sheet.profiles[*column].fill() < 0.98)
+                    .collect(),
+                missing: Vec::new(),
+                // Numbers say nothing but that one state follows another.
+                age: get("received_at")
+                    .filter(|_| sheet.profiles[column].whole.is_some())
+                    .map(|column| (column, &["received", "making"][..])),
+            };
+            parts.told(signs.tell(sheet, column, &mut meant, &mut unknown));
+            parts.words(sheet, column, (meant, unknown));
             parts.is_whole &= sheet.profiles[column].is_full();
         }
         None => {
@@ -336,5 +762,5 @@ pub(super) fn of_submissions(
         }
     }
     let is_exact = chosen.get(meaning).is_some_and(|chosen| chosen.evidence.is_exact && chosen.margin >= 1.0);
-    parts.state("received", is_exact)
+    (parts, is_exact)
 }

@@ -131,6 +131,16 @@ pub(super) fn find(values: &[Option<String>], are_numbers: bool) -> Option<Times
     None
 }
 
+/// Whether all that stands there are times of day: `09:30`, `9:30:15 PM`.
+pub(super) fn are_clocks(values: &[Option<String>]) -> bool {
+    let is_clock = |text: &String| {
+        ["%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p"]
+            .iter()
+            .any(|form| chrono::NaiveTime::parse_from_str(text.trim(), form).is_ok())
+    };
+    values.iter().flatten().next().is_some() && values.iter().flatten().all(is_clock)
+}
+
 fn in_form(values: &[Option<String>], form: String, other: Option<String>) -> Times {
     let moments = values.iter().map(|value| value.as_deref().and_then(|text| moment(&form, text))).collect();
     let has_offset = form.contains("%z") || form.contains("%:z");

@@ -47,6 +47,8 @@ pub(super) struct Column {
     pub(super) values: Vec<Option<String>>,
     /// Whether all that stands there are numbers of JSON.
     pub(super) is_number: bool,
+    /// Of days: the place of the times of day that belong to them.
+    pub(super) clock: Option<String>,
 }
 
 impl Column {
@@ -57,7 +59,7 @@ impl Column {
 }
 
 /// A step into a member: `.name`, or `['a name']`.
-pub(super) fn step(name: &str) -> String {
+pub(crate) fn step(name: &str) -> String {
     let mut letters = name.chars();
     let is_plain = letters.next().is_some_and(|first| first.is_ascii_alphabetic() || first == '_')
         && letters.all(|letter| letter.is_ascii_alphanumeric() || letter == '_');
@@ -236,6 +238,7 @@ fn columns(list: &List<'_>) -> Vec<Column> {
                     path: path.to_vec(),
                     values: vec![None; list.records.len()],
                     is_number: true,
+                    clock: None,
                 });
                 columns.len() - 1
             });
@@ -250,7 +253,7 @@ fn columns(list: &List<'_>) -> Vec<Column> {
     let keys: Vec<Option<String>> = list.keys.iter().cloned().map(Some).collect();
     let is_said = columns.iter().any(|column| column.values == keys);
     if keys.len() == list.records.len() && !keys.is_empty() && !is_said {
-        columns.push(Column { at: None, path: Vec::new(), values: keys, is_number: false });
+        columns.push(Column { at: None, path: Vec::new(), values: keys, is_number: false, clock: None });
     }
     columns
 }

@@ -10,7 +10,7 @@ use super::{How, Proposal, ProposedField, ProposedRequest};
 const WIDTH: usize = 110;
 
 /// A text in the quotes of TOML.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     if !text.contains('\'')
         && !text.chars().any(char::is_control)
         && (text.contains('"') || text.contains('\\'))
@@ -21,21 +21,44 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// A key of TOML.
-fn key(name: &str) -> String {
+pub(crate) fn key(name: &str) -> String {
     let is_bare = |letter: char| letter.is_ascii_alphanumeric() || letter == '_' || letter == '-';
     if !name.is_empty() && name.chars().all(is_bare) { name.to_owned() } else { quoted(name) }
 }
 
 /// The whole file.
 pub fn text(proposal: &Proposal) -> String {
+    let look = "Look at it with `everyline source preview --map FILE --sample FILE`, settle what is open with \
+                `everyline source confirm --map FILE`.";
+    let mut text = opening(proposal, look);
+    if let Some(zone) = proposal.zone {
+        let _ = write!(text, "\nzone = {}\n", quoted(zone.name()));
+    }
+    text + &one_source(proposal)
+}
+
+/// The whole file of a source that is asked, or what is added to one, which has a zone of its own.
+pub fn text_of_service(proposal: &Proposal, is_added: bool) -> String {
+    let look = format!(
+        "Try it with `everyline source check {0}`, look at it with `everyline source preview {0}`, settle what is open \
+         with `everyline source confirm --map FILE`.",
+        proposal.name
+    );
+    let mut text = opening(proposal, &look);
+    if let Some(zone) = proposal.zone.filter(|_| !is_added) {
+        let _ = write!(text, "\nzone = {}\n", quoted(zone.name()));
+    }
+    text + &one_source(proposal)
+}
+
+fn opening(proposal: &Proposal, look: &str) -> String {
     let mut text = String::new();
     let count = |how: How| proposal.fields().filter(|field| field.how == how).count();
     comment(
         &mut text,
         &format!(
-            "A mapping that everyline proposes: {} fields sure, {} likely, {} open. Look at it with `everyline source \
-             preview --map FILE --sample FILE`, settle what is open with `everyline source confirm --map FILE`. Every \
-             line may be changed; `everyline print configuration` explains each.",
+            "A mapping that everyline proposes: {} fields sure, {} likely, {} open. {look} Every line may be changed; \
+             `everyline print configuration` explains each.",
             count(How::Sure),
             count(How::Likely),
             count(How::Open)
@@ -45,9 +68,11 @@ pub fn text(proposal: &Proposal) -> String {
         text.push_str("#\n");
         comment(&mut text, note);
     }
-    if let Some(zone) = proposal.zone {
-        let _ = write!(text, "\nzone = {}\n", quoted(zone.name()));
-    }
+    text
+}
+
+fn one_source(proposal: &Proposal) -> String {
+    let mut text = String::new();
     let name = key(&proposal.name);
     let _ = write!(text, "\n[sources.{name}]\nrole = {}\n", quoted(proposal.role.word()));
     if let Some(supplier) = proposal.role.supplier() {
@@ -102,7 +127,8 @@ fn one_field(text: &mut String, field: &ProposedField) {
     }
 }
 
-fn comment(text: &mut String, what: &str) {
+/// A remark, over as many lines as it takes.
+pub(crate) fn comment(text: &mut String, what: &str) {
     let plain: String = what.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect();
     for line in wrap(&plain) {
         let _ = writeln!(text, "# {line}");

@@ -13,6 +13,7 @@ mod keys;
 mod oauth;
 mod secret;
 mod template;
+mod vocabulary;
 mod when_form;
 
 use std::ffi::OsString;
@@ -35,9 +36,11 @@ pub use keys::Declaration;
 pub use oauth::{ClientAuthentication, Grant, OAuth};
 pub use secret::{SecretError, SecretReference};
 pub use template::{NoAddress, Template};
+pub use vocabulary::Vocabulary;
 pub use when_form::MomentForm;
 
-pub(crate) use at::{Found, FoundRecords, Records};
+pub(crate) use at::{Found, FoundRecords, Outer, Records};
+pub(crate) use columns::belongs_by;
 pub(crate) use columns::{asked_by, key_columns};
 pub(crate) use fields::{Field, MoneyForm, OptionsAt, Reading, Take};
 
@@ -155,6 +158,8 @@ pub struct Request {
     pub(crate) query: Vec<(String, Template)>,
     /// Where it is a file, which, and how it is written.
     pub(crate) file: Option<FileForm>,
+    /// The published vocabulary in which it is answered: the tables are of its regular form.
+    pub vocabulary: Option<Vocabulary>,
     /// Asked once for each row of this table that another request brings.
     pub(crate) for_each: Option<Table>,
     /// How pages follow each other.

@@ -3,9 +3,11 @@
 //! [`Client::get`] answers the JSON of one address, or says in a [`Trouble`] why there is none. Whether an answer is
 //! another than expected, and which page comes next, is for others to say. No error holds an address, a query, a header
 //! line or a body: any of them may hold a secret or what belongs to a customer. Must not know: declared requests, rows
-//! or marks. Start reading at [`Client::get`]; `link` reads the header line of RFC 8288.
+//! or marks. Start reading at [`Client::get`]; `link` reads the header line of RFC 8288, `few` lets only so many requests
+//! through.
 
 mod client;
+mod few;
 mod link;
 mod rate;
 mod trouble;
@@ -18,6 +20,7 @@ use chrono::{DateTime, Utc};
 
 pub use client::{Answer, Client, ClientError, Json, Validators};
 pub(crate) use client::{busy, connection, json, not_answered, read_body};
+pub use few::Few;
 pub use link::{LinkError, next_link};
 pub use trouble::Trouble;
 
@@ -31,6 +34,11 @@ pub trait World: Send + Sync {
     fn random(&self) -> f64;
     /// Lets so much time pass.
     fn sleep(&self, span: Duration) -> Pin<Box<dyn Future<Output = ()> + Send + '_>>;
+    /// Whether one more request may be sent, of any kind and to whomever; asked before each, and counted as sent where
+    /// it may. As many as are wanted, where nothing else is said.
+    fn may_ask(&self) -> bool {
+        true
+    }
 }
 
 /// How long, how large and how often. A limit that is met is an error that says so.

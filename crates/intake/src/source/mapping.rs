@@ -31,7 +31,10 @@ pub use parent::ParentRow;
 pub(crate) use values::{as_people_write, scalar_text};
 
 use crate::bad_row::Fault;
-use crate::source::declare::{At, Count, Found, FoundRecords, Next, Request, TableMapping, Take};
+use crate::schema_org;
+use crate::source::declare::{
+    At, Count, Field, Found, FoundRecords, Next, Outer, Request, TableMapping, Take, Vocabulary,
+};
 use crate::tables::{Column, Table};
 use misfit::Place;
 use record::{Line, Record};
@@ -126,9 +129,11 @@ impl Request {
         parent: Option<&ParentRow>,
         digest_key: &[u8],
     ) -> Result<Mapped, Box<Misfit>> {
+        let regular = self.regular(body).map_err(|fault| Place::of_vocabulary(self).misfit(fault))?;
         let source_count = self.source_count(body)?;
         let next = self.next(body)?;
         let mut page = Page { request: self, parent, digest_key, sheets: Sheets::default() };
+        let body = regular.as_ref().unwrap_or(body);
         let mut records = 0;
         for mapping in self.tables.iter().filter(|mapping| mapping.within.is_none()) {
             let found = page.top(mapping, body)?;
@@ -139,6 +144,26 @@ impl Request {
         page.sheets.settle(self)?;
         let sheets::Settled { rows, whole, parents, latest } = page.sheets.finish(self);
         Ok(Mapped { rows, whole, parents, latest, records, source_count, next })
+    }
+
+    /// The regular form of an answer in the terms of a vocabulary; nothing of others, which are read as they are.
+    pub(crate) fn regular(&self, body: &Value) -> Result<Option<Value>, Fault> {
+        let Some(Vocabulary::SchemaOrg) = self.vocabulary else { return Ok(None) };
+        match schema_org::regular(body, true) {
+            Ok(regular) => Ok(Some(regular.value)),
+            Err(found) => {
+                let expected = "orders in the terms of schema.org, or an empty list of them";
+                let hint =
+                    "Look at the answer; where it is in other terms, say its tables instead of vocabulary.";
+                Err(Fault::of_row(found, expected, hint))
+            }
+        }
+    }
+
+    /// What is wrong with a record, beside what reading it said.
+    pub(crate) fn fault(&self, record: &Value, read: Option<Fault>) -> Option<Fault> {
+        let Some(vocabulary) = self.vocabulary else { return read };
+        vocabulary.fault_of(record).or_else(|| read.map(|fault| vocabulary.explained(fault)))
     }
 
     fn source_count(&self, body: &Value) -> Result<Option<u64>, Box<Misfit>> {
@@ -198,6 +223,8 @@ struct Page<'p> {
 /// The record around others.
 struct Around<'a> {
     line: &'a Line,
+    /// The record, and those around it, the nearest first.
+    outer: &'a [Outer<'a>],
     /// Its number on the page, and those of the records around it.
     numbers: &'a [usize],
     /// The currency of the order, for its lines.
@@ -228,9 +255,11 @@ impl<'p> Page<'p> {
             self.sheets.whole_of_parent(mapping.table, parent);
         }
         let keys = mapping.own_keys(body);
+        let outers = mapping.outers(body, self.request);
         for (index, record) in records.iter().enumerate() {
             let key = keys.get(index).and_then(Option::as_deref);
-            self.record(mapping, record, key, None, &[index + 1])?;
+            let outer = outers.of(index, &[]);
+            self.record(mapping, (record, key), None, &outer, &[index + 1])?;
         }
         Ok(records.len())
     }
@@ -238,9 +267,9 @@ impl<'p> Page<'p> {
     fn record(
         &mut self,
         mapping: &'p TableMapping,
-        record: &Value,
-        key: Option<&str>,
+        (record, key): (&Value, Option<&str>),
         around: Option<&Around<'_>>,
+        outer: &[Outer<'_>],
         numbers: &[usize],
     ) -> Result<(), Box<Misfit>> {
         let mut line = Line::new(mapping.table);
@@ -254,6 +283,7 @@ impl<'p> Page<'p> {
             value: record,
             number: numbers.last().copied().unwrap_or_default(),
             key,
+            around: outer,
             order_currency,
             digest_key: self.digest_key,
         };
@@ -262,11 +292,14 @@ impl<'p> Page<'p> {
             (None, Some(table), Some(parent)) => line.agrees_with(table, parent),
             _ => Ok(()),
         });
-        agrees
-            .and_then(|()| self.sheets.push(self.request, mapping, &line, numbers[0] as u64))
-            .map_err(|fault| Place::of_table(self.request, mapping, numbers).of_line(&line).misfit(fault))?;
+        let pushed = agrees.and_then(|()| self.sheets.push(self.request, mapping, &line, numbers[0] as u64));
+        if let Some(fault) = self.request.fault(record, pushed.err()) {
+            return Err(Place::of_table(self.request, mapping, numbers).of_line(&line).misfit(fault));
+        }
         let currency = line.text(Column::Currency);
-        let inner = Around { line: &line, numbers, currency };
+        let outer: Vec<Outer<'_>> =
+            std::iter::once(Outer { value: record, key }).chain(outer.iter().copied()).collect();
+        let inner = Around { line: &line, outer: &outer, numbers, currency };
         let request = self.request;
         for child in request.tables.iter().filter(|child| child.within == Some(mapping.table)) {
             self.within(child, record, &inner)?;
@@ -291,11 +324,13 @@ impl<'p> Page<'p> {
             self.sheets.whole_of_record(mapping.table, around.line, around.numbers[0] as u64);
         }
         let keys = mapping.own_keys(record);
+        let outers = mapping.outers(record, self.request);
         for (index, record) in records.iter().enumerate() {
             let mut numbers = around.numbers.to_vec();
             numbers.push(index + 1);
             let key = keys.get(index).and_then(Option::as_deref);
-            self.record(mapping, record, key, Some(around), &numbers)?;
+            let outer = outers.of(index, around.outer);
+            self.record(mapping, (record, key), Some(around), &outer, &numbers)?;
         }
         Ok(())
     }
@@ -326,7 +361,47 @@ impl<'p> Page<'p> {
     }
 }
 
+/// For each record of a list, those around it in its answer; none where no field stands there.
+pub(crate) struct Outers<'v>(Vec<Vec<Outer<'v>>>);
+
+impl<'v> Outers<'v> {
+    /// Those around a record, with those around the value in which its list stands.
+    pub(crate) fn of(&self, index: usize, beyond: &[Outer<'v>]) -> Vec<Outer<'v>> {
+        let Some(near) = self.0.get(index) else { return beyond.to_vec() };
+        // The value in which the list stands is the last of those in it, and the first of those beyond.
+        let near = if beyond.is_empty() { near.as_slice() } else { &near[..near.len() - 1] };
+        near.iter().chain(beyond).copied().collect()
+    }
+}
+
 impl TableMapping {
+    /// The records around each record of a value, where a field of the request stands in one of them.
+    pub(crate) fn outers<'v>(&self, value: &'v Value, request: &Request) -> Outers<'v> {
+        let is_outer = |take: &Take| matches!(take, Take::Around(..));
+        let mut fields = request.tables.iter().flat_map(|mapping| &mapping.fields);
+        let is_used = fields.any(|field| match &field.take {
+            Take::FirstOf(takes) => takes.iter().any(is_outer),
+            take => is_outer(take),
+        });
+        Outers(if is_used { self.records.around(value) } else { Vec::new() })
+    }
+
+    /// Of lines that are counted and say of what they are lines: where they say it.
+    fn counted_within(&self) -> Option<&At> {
+        let is_counted =
+            |field: &Field| field.column == Column::LineId && matches!(field.take, Take::Counted);
+        let owner = match self.table {
+            Table::OrderLines => Column::OrderId,
+            Table::SubmissionLines => Column::SubmissionId,
+            _ => return None,
+        };
+        self.fields.iter().find(|field| is_counted(field))?;
+        self.fields.iter().find_map(|field| match &field.take {
+            Take::Value { at, .. } if field.column == owner => Some(at),
+            _ => None,
+        })
+    }
+
     /// The names under which the records of a value stand, in their order; none where no field is such a name.
     fn own_keys(&self, value: &Value) -> Vec<Option<String>> {
         let is_own = |take: &Take| matches!(take, Take::OwnKey);

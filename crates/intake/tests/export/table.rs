@@ -323,7 +323,7 @@ fn json_is_as_it_is_and_json_lines_are_a_list() {
         ),
         case("a.jsonl", "{\"x\":1}\n{\"a\":1,\"\\u0061\":2}\n", "error: a.jsonl, line 2, …"),
         case("a.json", "[1e999]", "error: a.json, line 1, column 6: this is not JSON (number out of range); …"),
-        case("a.json", &"[".repeat(100_000), "error: a.json, line 1, column 128: this is not JSON (recursion limit exceeded); …"),
+        case("a.json", &"[".repeat(100_000), "error: a.json, line 1, column 128: values lie in each other deeper than is read, 127 levels; …"),
         case("a.json", "nonsense", "error: a.json, line 1, …"),
         case("a.json", "[1]", r#"text UTF-8 ';' @1 ["[1]"] [] []"#).separator(';'),
         case("a.json", "[1]", "error: a.json: the header row is stated, and the file is JSON; expected a file of the form that is stated. …").header_row(1),

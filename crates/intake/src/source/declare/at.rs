@@ -34,7 +34,7 @@ impl At {
     pub(super) const EXPECTED: &str = r#"a JSONPath (RFC 9535), such as "$.number""#;
 
     /// Reads a JSONPath.
-    pub(super) fn parse(text: &str) -> Result<Self, DeclarationError> {
+    pub(crate) fn parse(text: &str) -> Result<Self, DeclarationError> {
         let path = JsonPath::parse(text).map_err(|error| {
             // The crate counts from 0.
             let place = error.position() + 1;
@@ -51,11 +51,11 @@ impl At {
         &self.text
     }
 
-    /// The one value that stands there.
+    /// The one value that stands there; several that are the same are one, such as the currency of each line.
     pub(crate) fn one<'v>(&self, value: &'v Value) -> Found<'v> {
         let nodes = self.path.query(value);
         match nodes.first() {
-            _ if nodes.len() > 1 => Found::Several(nodes.len()),
+            Some(first) if nodes.iter().any(|node| node != &first) => Found::Several(nodes.len()),
             None | Some(Value::Null) => Found::Nothing,
             Some(node) => Found::One(node),
         }
@@ -95,6 +95,15 @@ pub(crate) struct Records {
     lists: Option<Lists>,
     /// Whether the path passes over some of what stands in a list by its place alone.
     is_slice: bool,
+    /// Which of its steps select many, where each step leads one level down.
+    many: Option<Vec<usize>>,
+}
+
+/// A record around others, and the name under which it stands where it does in an object.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Outer<'v> {
+    pub(crate) value: &'v Value,
+    pub(crate) key: Option<&'v str>,
 }
 
 #[derive(Clone, Debug)]
@@ -136,7 +145,10 @@ impl Records {
             }
             _ => None,
         };
-        Ok(Self { at, lists, is_slice: steps.iter().any(|step| is_slice(step)) })
+        let many = (0..steps.len()).filter(|at| selects_many(steps[*at])).collect();
+        let leads_down = steps.iter().all(|step| !step.starts_with(".."));
+        let many = Some(many).filter(|_| leads_down);
+        Ok(Self { at, lists, is_slice: steps.iter().any(|step| is_slice(step)), many })
     }
 
     /// Where the list stands in which the records are, where the path says it.
@@ -173,6 +185,41 @@ impl Records {
             Some(PathElement::Index(_)) | None => None,
         };
         self.at.path.query_located(value).locations().map(name).collect()
+    }
+
+    /// For each record of [`Self::find`], those around it, the nearest first; the whole answer is the last.
+    pub(crate) fn around<'v>(&self, value: &'v Value) -> Vec<Vec<Outer<'v>>> {
+        let Some((_, before)) = self.many.as_deref().and_then(<[usize]>::split_last) else {
+            return Vec::new();
+        };
+        let ends: Vec<usize> = before.iter().map(|step| step + 1).collect();
+        let outer = |path: &NormalizedPath<'_>| {
+            let mut found = vec![Outer { value, key: None }];
+            let (mut at, mut value) = (0, value);
+            for element in path.iter() {
+                let member = match element {
+                    PathElement::Name(name) => {
+                        value.as_object().and_then(|object| object.get_key_value(*name))
+                    }
+                    PathElement::Index(_) => None,
+                };
+                let (next, key) = match (element, member) {
+                    (PathElement::Index(index), _) => (value.get(*index), None),
+                    (_, Some((key, member))) => (Some(member), Some(key.as_str())),
+                    (_, None) => (None, None),
+                };
+                let Some(next) = next else { break };
+                value = next;
+                at += 1;
+                if ends.contains(&at) {
+                    found.push(Outer { value, key });
+                }
+            }
+            found.reverse();
+            found
+        };
+        let nodes = self.at.path.query_located(value);
+        nodes.locations().map(outer).collect()
     }
 
     /// Whether what [`Self::find`] finds is all that there is.

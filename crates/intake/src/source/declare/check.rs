@@ -21,6 +21,7 @@ use super::file::FileForm;
 use super::keys::{ChangesKeys, Declaration, PagesKeys, RequestKeys, SecretKeys, SignInKeys, Whole};
 use super::secret::SecretReference;
 use super::template::Template;
+use super::vocabulary::Vocabulary;
 use super::when_form::MomentForm;
 use super::{
     Changes, Count, DEFAULT_AT_MOST, DEFAULT_EVERY, DEFAULT_FOLDER_STALE_AFTER, DEFAULT_OVERLAP,
@@ -415,12 +416,22 @@ fn request(
         (None, None) => None,
     };
     parameters_differ(&query, &pages, changes.as_ref())?;
-    let tables = tables::of_request(&keys.tables, for_each, supplier, shop_zone)?;
+    let vocabulary = vocabulary(keys, supplier)?;
+    let tables = match vocabulary {
+        Some(vocabulary) if keys.tables.is_empty() => {
+            tables::of_request(&vocabulary.tables()?, for_each, supplier, shop_zone)?
+        }
+        _ => tables::of_request(&keys.tables, for_each, supplier, shop_zone)?,
+    };
+    if vocabulary.is_none() {
+        tables::keep_by_name(&tables)?;
+    }
     Ok(Request {
         name: name.to_owned(),
         path,
         query,
         file,
+        vocabulary,
         for_each,
         pages,
         changes,
@@ -429,6 +440,34 @@ fn request(
         supplier: supplier.cloned(),
         zone: shop_zone,
     })
+}
+
+/// The vocabulary of a request.
+fn vocabulary(
+    keys: &RequestKeys,
+    supplier: Option<&SupplierId>,
+) -> Result<Option<Vocabulary>, DeclarationError> {
+    let Some(name) = &keys.vocabulary else { return Ok(None) };
+    let vocabulary = Vocabulary::parse(name).map_err(|error| error.under("vocabulary"))?;
+    if supplier.is_some() {
+        let text =
+            "is of a shop's orders, and the role of the source is supplier; expected is tables instead";
+        return Err(DeclarationError::new(text).under("vocabulary"));
+    }
+    // Those of tables; a document of a vocabulary is JSON.
+    let of_tables = [
+        ("separator", keys.separator.is_some()),
+        ("sheet", keys.sheet.is_some()),
+        ("header_row", keys.header_row.is_some()),
+        ("group", keys.group.is_some()),
+        ("numbered", keys.numbered.is_some()),
+    ];
+    match of_tables.into_iter().find(|(_, is_given)| *is_given) {
+        None => Ok(Some(vocabulary)),
+        Some((key, _)) => {
+            Err(DeclarationError::new(format!("has both vocabulary and {key}; expected is one of them")))
+        }
+    }
 }
 
 fn read_path(text: &str, for_each: Option<Table>) -> Result<Template, DeclarationError> {

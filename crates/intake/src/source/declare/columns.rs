@@ -80,7 +80,7 @@ pub(crate) fn key_columns(table: Table) -> &'static [Column] {
 }
 
 /// The columns that a row has from the row of another table to which it belongs; none where it belongs to none.
-pub(super) fn belongs_by(table: Table, parent: Table) -> &'static [Column] {
+pub(crate) fn belongs_by(table: Table, parent: Table) -> &'static [Column] {
     use Column::*;
     match (table, parent) {
         (Table::OrderLines | Table::Ties, Table::Orders) => &[OrderId],

@@ -11,7 +11,7 @@ use regex::Regex;
 use super::at::At;
 use super::columns::{Kind, kind};
 use super::error::DeclarationError;
-use super::keys::LongField;
+use super::keys::{LongField, Whole};
 use super::when_form::MomentForm;
 use crate::bad_row::shown;
 use crate::nearest::nearest;
@@ -29,8 +29,8 @@ pub(crate) struct Field {
 pub(crate) enum Take {
     /// The same in every row.
     Always(String),
-    /// One value of the record.
-    Value { at: At, pattern: Option<Regex>, reading: Reading },
+    /// One value of the record; behind it, with a blank, what stands at `and`.
+    Value { at: At, and: Option<At>, pattern: Option<Regex>, reading: Reading },
     /// Texts of which a keyed digest is made.
     Digest(Vec<At>),
     /// The options.
@@ -39,6 +39,8 @@ pub(crate) enum Take {
     Counted,
     /// The name under which the record stands in an object of records.
     OwnKey,
+    /// What stands in a record around this one: so many lists further out, from 1.
+    Around(usize, Box<Self>),
     /// What the first of these says that says anything.
     FirstOf(Vec<Self>),
 }
@@ -94,10 +96,21 @@ pub(crate) enum OptionsAt {
 
 /// The names of the options that are kept.
 #[derive(Clone, Debug)]
-pub(crate) struct Keep(BTreeMap<String, String>);
+pub(crate) enum Keep {
+    /// Whatever stands there: of a vocabulary, which says what is chosen.
+    All,
+    /// These, by their folded names.
+    Names(BTreeMap<String, String>),
+}
+
+/// What is said for [`Keep::All`].
+const ALL: &str = "*";
 
 impl Keep {
     fn parse(names: &[String]) -> Result<Self, DeclarationError> {
+        if names == [ALL] {
+            return Ok(Self::All);
+        }
         let mut kept = BTreeMap::new();
         for (index, name) in names.iter().enumerate() {
             let folded = text::fold(name);
@@ -112,17 +125,29 @@ impl Keep {
                 r#"the names of the options to keep, such as ["Size", "Colour"]"#,
             ));
         }
-        Ok(Self(kept))
+        Ok(Self::Names(kept))
     }
 
     /// The name as it is declared, where it is kept. Names compare folded.
-    pub(crate) fn kept(&self, name: &str) -> Option<&str> {
-        self.0.get(&text::fold(name)).map(String::as_str)
+    pub(crate) fn kept<'k>(&'k self, name: &'k str) -> Option<&'k str> {
+        match self {
+            Self::All => Some(name),
+            Self::Names(names) => names.get(&text::fold(name)).map(String::as_str),
+        }
+    }
+
+    /// Whether names are not looked at.
+    pub(crate) fn is_all(&self) -> bool {
+        matches!(self, Self::All)
     }
 
     /// The names as they are declared.
     pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
-        self.0.values().map(String::as_str)
+        let names = match self {
+            Self::All => None,
+            Self::Names(names) => Some(names),
+        };
+        names.into_iter().flat_map(BTreeMap::values).map(String::as_str)
     }
 }
 
@@ -162,7 +187,22 @@ pub(super) fn check(
         Form::OwnKey => Take::OwnKey,
         Form::FirstOf => Take::FirstOf(first_of(table, column, keys, shop_zone)?),
     };
+    let take = match keys.around {
+        Some(around) => Take::Around(lists_out(around)?, Box::new(take)),
+        None => take,
+    };
     Ok(Field { column, take })
+}
+
+/// How many lists further out a record may stand whose fields a row has; documents nest less.
+const MAX_LISTS_OUT: i64 = 8;
+
+fn lists_out(Whole(number): Whole) -> Result<usize, DeclarationError> {
+    usize::try_from(number).ok().filter(|_| (1..=MAX_LISTS_OUT).contains(&number)).ok_or_else(|| {
+        let expected =
+            format!("how many lists further out the record stands, a whole number from 1 to {MAX_LISTS_OUT}");
+        DeclarationError::found(number.to_string(), expected).under("around")
+    })
 }
 
 /// The key that says what kind of field it is.
@@ -201,10 +241,9 @@ impl Form {
     /// The keys that may stand beside it.
     fn beside(self) -> &'static [&'static str] {
         match self {
-            Self::At => &["pattern", "words", "there", "time", "zone", "money"],
-            Self::Always | Self::DigestOf | Self::Columns | Self::Counted | Self::OwnKey | Self::FirstOf => {
-                &[]
-            }
+            Self::At => &["and_at", "pattern", "words", "there", "time", "zone", "money", "around"],
+            Self::OwnKey => &["around"],
+            Self::Always | Self::DigestOf | Self::Columns | Self::Counted | Self::FirstOf => &[],
             Self::PairsAt => &["name", "value", "keep"],
             Self::ObjectAt | Self::NamedAt => &["keep"],
             Self::TextAt => &["between", "name_ends", "keep", "names"],
@@ -268,6 +307,7 @@ fn fits(kind: Kind, form: Form) -> Result<(), DeclarationError> {
 
 fn keys_beside(keys: &LongField, form: Form) -> Result<(), DeclarationError> {
     let given = [
+        ("and_at", keys.and_at.is_some()),
         ("pattern", keys.pattern.is_some()),
         ("words", keys.words.is_some()),
         ("there", keys.there.is_some()),
@@ -280,6 +320,7 @@ fn keys_beside(keys: &LongField, form: Form) -> Result<(), DeclarationError> {
         ("name", keys.name.is_some()),
         ("value", keys.value.is_some()),
         ("keep", keys.keep.is_some()),
+        ("around", keys.around.is_some()),
     ];
     let wrong = given.into_iter().find(|(key, is_given)| *is_given && !form.beside().contains(key));
     match wrong {
@@ -455,7 +496,8 @@ fn value(kind: Kind, keys: &LongField, shop_zone: Tz) -> Result<Take, Declaratio
             }
         }
     };
-    Ok(Take::Value { at, pattern, reading })
+    let and = keys.and_at.as_deref().map(At::parse).transpose().map_err(|error| error.under("and_at"))?;
+    Ok(Take::Value { at, and, pattern, reading })
 }
 
 /// Of the keys that say what a value means, only the one that fits its column may be there.

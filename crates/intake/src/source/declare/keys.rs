@@ -65,6 +65,7 @@ pub(super) struct SecretKeys {
 pub(super) struct RequestKeys {
     pub(super) path: Option<String>,
     pub(super) file: Option<String>,
+    pub(super) vocabulary: Option<String>,
     pub(super) separator: Option<String>,
     pub(super) encoding: Option<String>,
     pub(super) sheet: Option<String>,
@@ -139,6 +140,7 @@ pub(super) struct TableKeys {
 #[serde(default, deny_unknown_fields)]
 pub(super) struct LongField {
     pub(super) at: Option<String>,
+    pub(super) and_at: Option<String>,
     pub(super) pattern: Option<String>,
     pub(super) words: Option<BTreeMap<String, String>>,
     pub(super) time: Option<String>,
@@ -159,6 +161,7 @@ pub(super) struct LongField {
     pub(super) there: Option<String>,
     pub(super) counted: Option<bool>,
     pub(super) own_key: Option<bool>,
+    pub(super) around: Option<Whole>,
     pub(super) first_of: Option<Vec<FieldKeys>>,
     pub(super) keep: Option<Vec<String>>,
 }

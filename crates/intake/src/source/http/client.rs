@@ -322,6 +322,9 @@ impl Client {
             if !wait.is_zero() {
                 self.world.sleep(wait).await;
             }
+            if !self.world.may_ask() {
+                return Trouble::NoMore.into();
+            }
             let sent_at = self.world.now();
             let response = match self.request(&url, validators, shown.as_ref()).send().await {
                 Ok(response) => response,

@@ -83,6 +83,9 @@ pub enum Trouble {
         /// How many are read.
         limit: usize,
     },
+    /// It was not asked: as many requests were made as may be.
+    #[error("it was not asked, for as many requests were made as may be")]
+    NoMore,
     /// A page for people.
     #[error("the answer is HTML where JSON was expected (status {status})")]
     Html {

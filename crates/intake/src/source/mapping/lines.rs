@@ -3,11 +3,13 @@
 //!
 //! Must not know files. Start reading at [`Request::lines`].
 
+use std::collections::HashMap;
+
 use serde_json::Value;
 
 use super::record::{Line, Record};
 use crate::bad_row::Fault;
-use crate::source::declare::{FoundRecords, Request, TableMapping};
+use crate::source::declare::{Found, FoundRecords, Outer, Request, TableMapping};
 use crate::tables::{Column, Table};
 
 /// A row of an export.
@@ -38,7 +40,7 @@ impl Request {
     pub(crate) fn lines(&self, value: &Value, digest_key: &[u8]) -> Lines {
         let mut walk = Walk { request: self, digest_key, lines: Lines::default() };
         for mapping in self.tables.iter().filter(|mapping| mapping.within.is_none()) {
-            walk.records(mapping, value, None, &[]);
+            walk.records(mapping, value, None, &[], &[]);
         }
         walk.lines
     }
@@ -50,6 +52,7 @@ impl<'w> Walk<'w> {
         mapping: &'w TableMapping,
         value: &Value,
         around: Option<&Line>,
+        outer: &[Outer<'_>],
         numbers: &[usize],
     ) {
         let records = match mapping.records.find(value) {
@@ -64,20 +67,32 @@ impl<'w> Walk<'w> {
             }
         };
         let keys = mapping.own_keys(value);
+        let outers = mapping.outers(value, self.request);
+        let mut counts: HashMap<String, usize> = HashMap::new();
         for (index, record) in records.into_iter().enumerate() {
             let mut numbers = numbers.to_vec();
             numbers.push(index + 1);
             let key = keys.get(index).and_then(Option::as_deref);
-            self.record(mapping, record, key, around, &numbers);
+            let outer = outers.of(index, outer);
+            // Lines that stand by themselves are counted within what they are lines of.
+            let counted = mapping.counted_within().filter(|_| around.is_none()).and_then(|at| {
+                let of = at.one(record);
+                let Found::One(of) = of else { return None };
+                let count = counts.entry(of.to_string()).or_default();
+                *count += 1;
+                Some(*count)
+            });
+            let number = counted.unwrap_or(index + 1);
+            self.record(mapping, (record, key, number), around, &outer, &numbers);
         }
     }
 
     fn record(
         &mut self,
         mapping: &'w TableMapping,
-        value: &Value,
-        key: Option<&str>,
+        (value, key, number): (&Value, Option<&str>, usize),
         around: Option<&Line>,
+        outer: &[Outer<'_>],
         numbers: &[usize],
     ) {
         let mut line = Line::new(mapping.table);
@@ -91,15 +106,18 @@ impl<'w> Walk<'w> {
         }
         let record = Record {
             value,
-            number: numbers.last().copied().unwrap_or_default(),
+            number,
             key,
+            around: outer,
             order_currency: around.and_then(|around| around.text(Column::Currency)),
             digest_key: self.digest_key,
         };
-        let fault = line.read(mapping, &record).err();
+        let fault = self.request.fault(value, line.read(mapping, &record).err());
         let request = self.request;
+        let inner: Vec<Outer<'_>> =
+            std::iter::once(Outer { value, key }).chain(outer.iter().copied()).collect();
         for child in request.tables.iter().filter(|child| child.within == Some(mapping.table)) {
-            self.records(child, value, Some(&line), numbers);
+            self.records(child, value, Some(&line), &inner, numbers);
         }
         self.lines.rows.push(Read { table: mapping.table, line, numbers: numbers.to_vec(), fault });
     }

@@ -77,6 +77,11 @@ impl<'p> Place<'p> {
         Self { request, mapping: None, records: Vec::new(), key: None, page: Some((key, at)) }
     }
 
+    /// The page as a whole, by its vocabulary.
+    pub(super) fn of_vocabulary(request: &'p Request) -> Self {
+        Self { request, mapping: None, records: Vec::new(), key: None, page: None }
+    }
+
     /// A record of a table, or its list where there are no numbers.
     pub(super) fn of_table(request: &'p Request, mapping: &'p TableMapping, records: &[usize]) -> Self {
         Self { request, mapping: Some(mapping), records: records.to_vec(), key: None, page: None }
@@ -145,6 +150,7 @@ fn place(take: &Take) -> Option<String> {
         Take::Options(OptionsAt::Pairs { at, .. } | OptionsAt::Object { at, .. }) => Some(at.to_string()),
         Take::Options(OptionsAt::Text { at, .. } | OptionsAt::Values { at, .. }) => Some(at.to_string()),
         Take::FirstOf(takes) => takes.iter().find_map(place),
+        Take::Around(_, take) => place(take),
         Take::Options(OptionsAt::Columns(_) | OptionsAt::NamedAt { .. })
         | Take::Digest(_)
         | Take::Always(_)

@@ -15,7 +15,7 @@ use super::{digest, several};
 use crate::bad_row::{Fault, shown};
 use crate::row::{Cell, Row, Unreadable};
 use crate::source::declare::{
-    At, Field, Found, MoneyForm, OptionsAt, Reading, TableMapping, Take, asked_by, key_columns,
+    At, Field, Found, MoneyForm, OptionsAt, Outer, Reading, TableMapping, Take, asked_by, key_columns,
 };
 use crate::tables::{Column, Table};
 
@@ -38,6 +38,8 @@ pub(super) struct Record<'r> {
     pub(super) number: usize,
     /// The name under which it stands, where it does in an object.
     pub(super) key: Option<&'r str>,
+    /// The records around it, the nearest first.
+    pub(super) around: &'r [Outer<'r>],
     /// The currency of the order, for its lines.
     pub(super) order_currency: Option<&'r str>,
     /// What digests of addresses are keyed with.
@@ -109,11 +111,28 @@ impl Line {
                     return Err(Fault::of(column.name(), found, "a name under which it stands", ""));
                 }
             },
+            Take::Around(lists, take) => match record.around.get(lists - 1) {
+                Some(outer) => {
+                    let around = Record { value: outer.value, key: outer.key, around: &[], ..*record };
+                    self.take(column, take, &around)?;
+                }
+                None => {
+                    let found = format!("there is no record {lists} lists further out");
+                    return Err(Fault::of(column.name(), found, "a record within others", ""));
+                }
+            },
             Take::Digest(places) => {
                 let digest = address(column, places, record.value, record.digest_key)?;
                 self.put(column, digest.map_or(Cell::Empty, Cell::text));
             }
-            Take::Options(options) => self.read_options(options, record.value)?,
+            Take::Options(options) => {
+                self.read_options(options, record.value)?;
+                // The mapping says where a variant's choices stand: where nothing does, there is nothing to choose.
+                if self.table == Table::Variants && self.options.iter().all(|(_, cell)| *cell == Cell::Empty)
+                {
+                    self.put(Column::Options, Cell::text("{}"));
+                }
+            }
             Take::FirstOf(takes) => {
                 for take in takes {
                     self.take(column, take, record)?;
@@ -122,11 +141,12 @@ impl Line {
                     }
                 }
             }
-            Take::Value { at, pattern, reading } => {
+            Take::Value { at, and, pattern, reading } => {
                 let own = self.text(Column::Currency).map(str::to_owned);
                 let currency =
                     own.as_deref().or(record.order_currency.filter(|_| self.table == Table::OrderLines));
-                let cell = value(column, at, pattern.as_ref(), reading, record.value, currency)?;
+                let from = (at, and.as_ref());
+                let cell = value(column, from, pattern.as_ref(), reading, record.value, currency)?;
                 if let Reading::Time(_, zone) = reading {
                     self.zones.push((column, *zone));
                 }
@@ -341,7 +361,7 @@ fn address(column: Column, places: &[At], record: &Value, key: &[u8]) -> Result<
 
 fn value(
     column: Column,
-    at: &At,
+    (at, and): (&At, Option<&At>),
     pattern: Option<&Regex>,
     reading: &Reading,
     record: &Value,
@@ -355,6 +375,16 @@ fn value(
         Found::One(value) => value,
     };
     let Some(text) = values::scalar(found) else { return Ok(Cell::Unreadable(Unreadable::Nested)) };
+    let text = match and.map(|and| and.one(record)) {
+        Some(Found::One(more)) if !text.is_empty() => match values::scalar(more) {
+            Some(more) => format!("{text} {more}").into(),
+            None => return Ok(Cell::Unreadable(Unreadable::Nested)),
+        },
+        Some(Found::Several(many)) => {
+            return Err(Fault { column: Some(column.name().to_owned()), ..several(many) });
+        }
+        _ => text,
+    };
     if matches!(reading, Reading::Id) && values::is_no_whole_number(found) {
         return Err(Fault::of(
             column.name(),

@@ -72,10 +72,12 @@ pub(crate) fn as_people_write(text: &str, point: char) -> Option<String> {
     let start = text.find(is_part)?;
     let end = text.rfind(|letter: char| letter.is_ascii_digit())? + 1;
     let (around, amount) = ((&text[..start], text.get(end..)?), text.get(start..end)?);
-    let is_currency = |text: &str| {
-        let text = text.trim();
+    let is_currency = |around: &str| {
+        let text = around.trim();
+        let is_spaced = around.starts_with(char::is_whitespace) || around.ends_with(char::is_whitespace);
         text.chars().all(is_sign)
             || SHORT_NAMES.contains(&text.to_lowercase().as_str())
+            || is_spaced && SPACED_NAMES.contains(&text.to_lowercase().as_str())
             || text.to_ascii_uppercase().parse::<model::Currency>().is_ok()
     };
     if !is_currency(around.0) || !is_currency(around.1) {
@@ -104,7 +106,14 @@ pub(crate) fn as_people_write(text: &str, point: char) -> Option<String> {
 }
 
 /// What some write instead of a code. Common practice, no published source.
-const SHORT_NAMES: [&str; 6] = ["kr", "kr.", "fr.", "z\u{142}", "k\u{10d}", "us$"];
+const SHORT_NAMES: [&str; 15] = [
+    "kr", "kr.", "fr.", "sfr.", "z\u{142}", "k\u{10d}", "us$", "r$", "a$", "c$", "ca$", "nz$", "hk$", "mx$",
+    "rs.",
+];
+
+/// Likewise, with a blank to the number: without one, ids of letters and digits look so too. Common practice, no published
+/// source.
+const SPACED_NAMES: [&str; 6] = ["r", "rs", "fr", "ft", "lei", "rm"];
 
 /// The signs of currencies. Source: Unicode, general category Sc, those in daily use; from memory.
 fn is_sign(letter: char) -> bool {

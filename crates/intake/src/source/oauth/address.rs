@@ -87,6 +87,9 @@ impl TokenAddress {
     pub(super) async fn ask(&self, own: &[(&str, &str)]) -> Result<Granted, Missed> {
         let request = self.request(own);
         let asking = |trouble| Missed::from(TokenTrouble::Asking(trouble));
+        if !self.world.may_ask() {
+            return Err(asking(Trouble::NoMore));
+        }
         let mut response =
             request.send().await.map_err(|error| asking(not_answered(&error, &self.limits)))?;
         let status = response.status();

@@ -168,6 +168,7 @@ fn places(take: &Take) -> Option<String> {
         Take::Counted => Some("its number in the list".to_owned()),
         Take::OwnKey => Some("the name under which it stands".to_owned()),
         Take::FirstOf(takes) => Some(listed(&mut takes.iter().filter_map(places))),
+        Take::Around(_, take) => places(take).map(|places| format!("{places}, in the record around it")),
         Take::Options(OptionsAt::Text { at, .. }) => Some(format!("{at}, for the names under keep")),
         Take::Options(OptionsAt::Values { at, .. }) => Some(at.to_string()),
         Take::Options(OptionsAt::NamedAt { places, .. }) => {
@@ -248,6 +249,9 @@ fn seems_cut(request: &Request, first: &Page) -> Option<String> {
 
 /// Every declared field, and in how many records it is known.
 fn fields(request: &Request, body: &Value) -> Vec<FieldSeen> {
+    // A body that was read as a page can be made regular.
+    let regular = request.regular(body).ok().flatten();
+    let body = regular.as_ref().unwrap_or(body);
     let mut seen = Vec::new();
     let mut found: Vec<(Table, Vec<&Value>)> = Vec::new();
     for mapping in &request.tables {
@@ -285,6 +289,8 @@ fn is_known(take: &Take, record: &Value) -> bool {
     let is_there = |value: &Value| !value.is_null() && value.as_str() != Some("");
     match take {
         Take::Always(_) | Take::Counted | Take::OwnKey => true,
+        // What stands around it is told by what it reads.
+        Take::Around(..) => true,
         Take::FirstOf(takes) => takes.iter().any(|take| is_known(take, record)),
         Take::Options(OptionsAt::Text { at, .. } | OptionsAt::Values { at, .. }) => {
             at.all(record).into_iter().any(is_there)

@@ -237,9 +237,11 @@ impl PollError {
     /// What a trouble means for a poll.
     pub(crate) fn of(place: Place, trouble: Trouble) -> Self {
         match trouble {
-            Trouble::Unreachable { .. } | Trouble::TimedOut { .. } | Trouble::Cut | Trouble::Busy { .. } => {
-                Self::Unreachable { place, trouble }
-            }
+            Trouble::Unreachable { .. }
+            | Trouble::TimedOut { .. }
+            | Trouble::Cut
+            | Trouble::Busy { .. }
+            | Trouble::NoMore => Self::Unreachable { place, trouble },
             Trouble::NoToken { ref trouble } if trouble.may_pass() => {
                 Self::Unreachable { place, trouble: Trouble::NoToken { trouble: trouble.clone() } }
             }

@@ -169,6 +169,7 @@ fn declared(service: &Service, request: &Request) -> String {
         let changes = request.changes.as_ref().map(|changes| (&changes.ask, &changes.form));
         parts.push(format!("{:?} {:?} {changes:?} {:?}", request.path, request.query, request.for_each));
         parts.push(format!("{:?} {:?} {:?}", request.tables, request.supplier, request.zone));
+        parts.extend(request.vocabulary.map(|vocabulary| vocabulary.name().to_owned()));
         for table in request.tables() {
             requests.extend(service.asked_for_each(request, table));
         }

@@ -11,7 +11,7 @@ use model::SupplierId;
 use super::super::at::Records;
 use super::super::columns::{asked_by, belongs_by, key_columns, parents};
 use super::super::error::DeclarationError;
-use super::super::fields::{self, MoneyForm, Reading, Take};
+use super::super::fields::{self, MoneyForm, OptionsAt, Reading, Take};
 use super::super::keys::TableKeys;
 use super::super::{Request, TableMapping};
 use crate::bad_row::shown;
@@ -56,7 +56,8 @@ pub(super) fn of_request(
 ) -> Result<Vec<TableMapping>, DeclarationError> {
     if keys.is_empty() {
         return Err(DeclarationError::new(
-            "has no tables; expected is at least one, such as [sources.NAME.requests.orders.tables.orders]",
+            "has no tables; expected is at least one, such as [sources.NAME.requests.orders.tables.orders], or \
+             vocabulary = \"schema.org\"",
         ));
     }
     let mut mappings = Vec::new();
@@ -126,6 +127,31 @@ fn mapping(
     let inherits =
         inherits.into_iter().filter(|column| !(*column == Column::Supplier && supplier.is_some())).collect();
     Ok(TableMapping { table, within, records, fields: mapped, inherits, hands_on: None })
+}
+
+/// Whether all options that are kept are named: what customers type stands among those of unknown names.
+pub(super) fn keep_by_name(mappings: &[TableMapping]) -> Result<(), DeclarationError> {
+    for mapping in mappings {
+        for field in &mapping.fields {
+            let keep = match &field.take {
+                Take::Options(
+                    OptionsAt::Pairs { keep, .. }
+                    | OptionsAt::Object { keep, .. }
+                    | OptionsAt::NamedAt { keep, .. }
+                    | OptionsAt::Text { keep, .. },
+                ) => keep,
+                _ => continue,
+            };
+            if keep.is_all() {
+                let expected =
+                    "the names of the options to keep; \"*\" is for a vocabulary, which says what is chosen";
+                let error = DeclarationError::found("[\"*\"]", expected).under("keep");
+                let error = error.under(field.column.name()).under("fields");
+                return Err(error.under(mapping.table.name()).under("tables"));
+            }
+        }
+    }
+    Ok(())
 }
 
 /// A table behind the one within which it stands; otherwise as tables are ordered.
