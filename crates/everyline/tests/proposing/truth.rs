@@ -260,8 +260,15 @@ pub fn differences(mapped: &Book, right: &Book) -> BTreeSet<String> {
     differ
 }
 
-/// Amounts are the same with and without zeros at their end.
+/// Amounts are the same with and without zeros at their end, and a day is its beginning.
 fn is_same(one: Option<&Value>, other: &Value) -> bool {
+    let texts = one.and_then(Value::as_str).zip(other.as_str());
+    let is_beginning = |day: &str, moment: &str| {
+        day.len() == 10 && moment.strip_prefix(day).is_some_and(|rest| rest.starts_with("T00:00:00"))
+    };
+    if texts.is_some_and(|(one, other)| is_beginning(one, other) || is_beginning(other, one)) {
+        return true;
+    }
     let amount = |value: &Value| value.as_str().and_then(|text| text.parse::<rust_decimal::Decimal>().ok());
     one == Some(other) || one.and_then(amount).is_some_and(|one| amount(other) == Some(one))
 }
