@@ -235,7 +235,7 @@ fn plain(place: &str) -> String {
 }
 
 /// `table.column` wherever the rows of one key differ, and `table.rows` where keys do.
-pub fn differences(mapped: &Book, right: &Book) -> BTreeSet<String> {
+pub fn differences(mapped: &Book, right: &Book, zone: chrono_tz::Tz) -> BTreeSet<String> {
     let (one, other) = (rows(mapped), rows(right));
     let mut differ = BTreeSet::new();
     for (table, right) in &other {
@@ -248,7 +248,7 @@ pub fn differences(mapped: &Book, right: &Book) -> BTreeSet<String> {
                 continue;
             };
             for (column, value) in row {
-                if known.contains(column) && !is_same(read.get(column), value) {
+                if known.contains(column) && !is_same(read.get(column), value, zone) {
                     differ.insert(format!("{table}.{column}"));
                 }
             }
@@ -261,10 +261,12 @@ pub fn differences(mapped: &Book, right: &Book) -> BTreeSet<String> {
 }
 
 /// Amounts are the same with and without zeros at their end, and a day is its beginning.
-fn is_same(one: Option<&Value>, other: &Value) -> bool {
+fn is_same(one: Option<&Value>, other: &Value, zone: chrono_tz::Tz) -> bool {
     let texts = one.and_then(Value::as_str).zip(other.as_str());
     let is_beginning = |day: &str, moment: &str| {
-        day.len() == 10 && moment.strip_prefix(day).is_some_and(|rest| rest.starts_with("T00:00:00"))
+        let moment = chrono::DateTime::parse_from_rfc3339(moment).map(|moment| moment.with_timezone(&zone));
+        day.len() == 10
+            && moment.is_ok_and(|moment| format!("{}", moment.format("%F %T")) == format!("{day} 00:00:00"))
     };
     if texts.is_some_and(|(one, other)| is_beginning(one, other) || is_beginning(other, one)) {
         return true;

@@ -231,8 +231,28 @@ fn by_where(family: &str, word: &str) -> Option<String> {
             .is_some_and(|rest| rest.strip_prefix(' ').is_some_and(|rest| rest.len() > 2))
     });
     let waits = [
-        "hold", "wait", "queue", "attente", "espera", "cola", "warte", "pausa", "pause", "stop", "ice",
+        "hold",
+        "wait",
+        "queue",
+        "attente",
+        "espera",
+        "cola",
+        "warte",
+        "pausa",
+        "pause",
+        "stop",
+        "ice",
         "file",
+        "tray",
+        "inbox",
+        "basket",
+        "box",
+        "korb",
+        "eingang",
+        "bandeja",
+        "corbeille",
+        "liste",
+        "list",
     ];
     let is_waiting = words.iter().any(|word| waits.iter().any(|wait| word.starts_with(wait)));
     match family {
@@ -437,13 +457,19 @@ pub(super) fn by_stem(family: &str, word: &str) -> Option<String> {
     Some(meaning.to_owned())
 }
 
-/// The share of a column's values that a family of words knows.
+/// How many words of a column have to be known, to say by themselves what it is.
+const TELLING_WORDS: usize = 3;
+
+/// The share of a column's values that a family of words knows; or of its words, where that is more: one word that nobody
+/// knows may be said of nearly all records.
 pub(super) fn share(sheet: &Sheet<'_>, column: usize, family: &str) -> f64 {
     let frequent = &sheet.profiles[column].frequent;
+    let told: Vec<usize> =
+        frequent.iter().filter(|(word, _)| known(family, word).is_some()).map(|(_, count)| *count).collect();
     let all: usize = frequent.iter().map(|(_, count)| count).sum();
-    let told: usize =
-        frequent.iter().filter(|(word, _)| known(family, word).is_some()).map(|(_, count)| count).sum();
-    told as f64 / all.max(1) as f64
+    let of_values = told.iter().sum::<usize>() as f64 / all.max(1) as f64;
+    let of_words = told.len() as f64 / frequent.len().max(1) as f64;
+    if told.len() >= TELLING_WORDS { of_values.max(of_words) } else { of_values }
 }
 
 fn is_flag(sheet: &Sheet<'_>, column: usize) -> bool {
