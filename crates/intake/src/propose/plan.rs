@@ -203,6 +203,11 @@ impl<'v> All<'v, '_> {
         }
     }
 
+    /// Whether the owner said that a list is a table: then it is one, whatever is found in it.
+    fn is_told(&self, level: Level) -> bool {
+        matches!(self.asked.answers.lists.get(level.table().name()), Some(Some(_)))
+    }
+
     fn try_as(&self, index: usize, level: Level, known: &Known<'_>, needed: &[&[Meaning]]) -> Option<Tried> {
         let (_, sheet) = &self.sheets[index];
         if sheet.list.records.is_empty() || sheet.list.columns.is_empty() || !self.is_allowed(index, level) {
@@ -401,7 +406,7 @@ fn best_of(
     (0..all.sheets.len())
         .filter(|index| !used.contains(index) && !is_inside(*index))
         .filter_map(|index| Some((index, all.try_as(index, level, known, needed)?)))
-        .filter(|(_, tried)| tried.points >= least)
+        .filter(|(_, tried)| tried.points >= least || all.is_told(level))
         .max_by(|a, b| a.1.points.total_cmp(&b.1.points))
 }
 
@@ -472,18 +477,21 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         column.map(super::profile::set).unwrap_or_default()
     };
     let known = Known { sold: [sold("variant_id"), sold("sku")], ..known.clone() };
-    let variants =
-        best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["product", "unit_cost"]], 8.0)
-            // A list with prices whose ids the lines name is one, whatever its columns are called.
-            .or_else(|| {
-                let found = best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
-                found.filter(|(index, tried)| {
-                    let has_price = all.sheets[*index].1.profiles.iter().any(|profile| {
-                        profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
-                    });
-                    has_price && tried.chosen["variant_id"].evidence.by_values >= 4.0
-                })
-            });
+    let needed: &[&[Meaning]] = match all.is_told(Level::Variants) {
+        true => &[],
+        false => &[&["variant_id"], &["product", "unit_cost"]],
+    };
+    let variants = best_of(all, &used, Level::Variants, &known, needed, 8.0)
+        // A list with prices whose ids the lines name is one, whatever its columns are called.
+        .or_else(|| {
+            let found = best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
+            found.filter(|(index, tried)| {
+                let has_price = all.sheets[*index].1.profiles.iter().any(|profile| {
+                    profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
+                });
+                has_price && tried.chosen["variant_id"].evidence.by_values >= 4.0
+            })
+        });
     let mut catalogue = Vec::new();
     let mut ids = known.sold[0].clone();
     if let Some((index, tried)) = variants {

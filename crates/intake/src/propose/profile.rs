@@ -142,6 +142,9 @@ fn whole(column: &Column) -> Option<Vec<Option<i64>>> {
 }
 
 fn amounts(column: &Column) -> Option<(AmountForm, Vec<Option<Decimal>>)> {
+    if are_codes_with_a_point(column) {
+        return None;
+    }
     let decimal = |text: &String| model::money::parse_amount(text.trim());
     if let Some(amounts) = all(column, decimal) {
         let is_whole = column.values.iter().flatten().all(|text| !text.contains('.'));
@@ -162,6 +165,25 @@ fn amounts(column: &Column) -> Option<(AmountForm, Vec<Option<Decimal>>)> {
         }
     }
     None
+}
+
+/// How many decimals no amount has that is not written to be a code.
+const DECIMALS_OF_A_CODE: usize = 3;
+
+/// `20001.002`, `20002.017`: all of one width, with three decimals or more that are no zeros at their end.
+fn are_codes_with_a_point(column: &Column) -> bool {
+    let mut parts = column.values.iter().flatten().map(|text| text.trim().split_once('.'));
+    let Some(Some((front, end))) = parts.next() else { return false };
+    let is_alike = |part: Option<(&str, &str)>| {
+        part.is_some_and(|(own_front, own_end)| {
+            own_front.len() == front.len()
+                && own_end.len() == end.len()
+                && (own_front.bytes().chain(own_end.bytes())).all(|byte| byte.is_ascii_digit())
+        })
+    };
+    let all = column.values.iter().flatten();
+    let round = all.clone().filter(|text| text.ends_with('0')).count();
+    end.len() >= DECIMALS_OF_A_CODE && parts.all(is_alike) && round * 3 < all.count()
 }
 
 fn all<T>(column: &Column, read: impl Fn(&String) -> Option<T>) -> Option<Vec<Option<T>>> {
