@@ -12,6 +12,8 @@ mod findings;
 mod keyless;
 mod nouns;
 mod order;
+mod outbox;
+mod rates;
 mod rounds;
 mod text;
 mod timeline;
@@ -20,7 +22,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use model::book::Tie;
 use model::{Batch, Book, Mark, OrderId, Outcome, ShopId, SourceId};
 use sqlx::migrate::{MigrateError, Migrator};
@@ -33,6 +35,8 @@ pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside};
 pub use order::OrderHistory;
+pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
+pub use rates::{Rates, Share};
 pub use rounds::Rounds;
 pub use timeline::Entry;
 
@@ -201,8 +205,23 @@ impl Ledger {
         outcome: &Outcome,
         at: DateTime<Utc>,
     ) -> Result<Recorded, LedgerError> {
+        self.record_and_tell(shop, outcome, &[], at).await
+    }
+
+    /// Likewise, and with them, in one transaction, what somebody is to be told at once.
+    ///
+    /// # Errors
+    /// Where they cannot be written.
+    pub async fn record_and_tell(
+        &self,
+        shop: &ShopId,
+        outcome: &Outcome,
+        wanted: &[WantedAlert],
+        at: DateTime<Utc>,
+    ) -> Result<Recorded, LedgerError> {
         let mut transaction = self.begin().await?;
         let recorded = findings::record(&mut transaction, shop.as_str(), outcome, at).await?;
+        outbox::want(&mut transaction, shop.as_str(), wanted, at).await?;
         rounds::note(&mut transaction, shop.as_str(), at, outcome.as_of).await?;
         transaction.commit().await?;
         Ok(recorded)
@@ -374,6 +393,89 @@ impl Ledger {
     ) -> Result<BTreeMap<OrderId, DateTime<Utc>>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
         timeline::address_changes(&mut connection, shop.as_str()).await
+    }
+
+    /// What a recipient is still to be told at once, by deadline, then shop and id.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn pending_alerts(&self, recipient: &str) -> Result<Vec<PendingAlert>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        outbox::pending(&mut connection, recipient).await
+    }
+
+    /// Writes a message that waits to be sent, and that it tells these findings (shop and id). False, and nothing is changed,
+    /// where one of this identifier, or a digest of this day for this recipient, was written before.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn write_message(
+        &self,
+        message: &Message,
+        told: &[(String, String)],
+    ) -> Result<bool, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let is_new = outbox::write(&mut transaction, message, told).await?;
+        transaction.commit().await?;
+        Ok(is_new)
+    }
+
+    /// Notes how a try to send a message went.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn message_tried(&self, id: &str, tried: &Tried, at: DateTime<Utc>) -> Result<(), LedgerError> {
+        let mut transaction = self.begin().await?;
+        outbox::tried(&mut transaction, id, tried, at).await?;
+        Ok(transaction.commit().await?)
+    }
+
+    /// Messages, by when they were written, then by identifier.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn messages(&self, which: Which) -> Result<Vec<KeptMessage>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        outbox::list(&mut connection, which).await
+    }
+
+    /// The day of the last digest that was written for a recipient, and when that was.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn last_digest(
+        &self,
+        recipient: &str,
+    ) -> Result<Option<(NaiveDate, DateTime<Utc>)>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        outbox::last_digest(&mut connection, recipient).await
+    }
+
+    /// Forgets messages that were written before a moment and wait no longer, but for the last digest of each recipient.
+    /// Returns how many.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn forget_messages(&self, before: DateTime<Utc>) -> Result<u64, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let forgotten = outbox::forget(&mut transaction, before).await?;
+        transaction.commit().await?;
+        Ok(forgotten)
+    }
+
+    /// How well it went with the orders placed from each of these moments on until `end`, of those that are reported.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn rates(
+        &self,
+        shop: &ShopId,
+        begins: &[DateTime<Utc>],
+        end: DateTime<Utc>,
+        report_from: DateTime<Utc>,
+    ) -> Result<Vec<Rates>, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        rates::of(&mut transaction, shop.as_str(), begins, end, report_from).await
     }
 
     /// Closes it; what was written is in its file.

@@ -55,7 +55,7 @@ impl At {
     pub(crate) fn one<'v>(&self, value: &'v Value) -> Found<'v> {
         let nodes = self.path.query(value);
         match nodes.first() {
-            Some(first) if nodes.iter().any(|node| node != &first) => Found::Several(nodes.len()),
+            Some(first) if nodes.iter().skip(1).any(|node| node != &first) => Found::Several(nodes.len()),
             None | Some(Value::Null) => Found::Nothing,
             Some(node) => Found::One(node),
         }
