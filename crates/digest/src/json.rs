@@ -71,6 +71,11 @@ pub fn jsonl(findings: &[Finding], zone: Tz) -> impl Iterator<Item = String> {
     findings.iter().map(move |finding| line(&SaidFinding::new(finding, zone)))
 }
 
+/// A finding with what is said of it, as a part of something larger.
+pub(crate) fn value(finding: &Finding, zone: Tz) -> serde_json::Value {
+    serde_json::to_value(SaidFinding::new(finding, zone)).expect(ALWAYS_SERIALISES)
+}
+
 fn line(finding: &SaidFinding<'_>) -> String {
     let mut text = Vec::with_capacity(BYTES_OF_A_LINE);
     serde_json::to_writer(&mut text, finding).expect(ALWAYS_SERIALISES);

@@ -6,6 +6,7 @@
 
 mod causes;
 mod clean;
+pub mod compose;
 mod csv;
 mod json;
 mod moment;
@@ -14,6 +15,7 @@ mod say;
 mod schema;
 mod table;
 mod to_order;
+mod urgency;
 mod why;
 mod words;
 
@@ -23,3 +25,4 @@ pub use crate::json::{json, jsonl};
 pub use crate::say::say;
 pub use crate::schema::{finding_schema, schema};
 pub use crate::table::{NARROWEST, ROWS_PER_GROUP, View, table};
+pub use crate::urgency::{Urgency, cannot_wait};

@@ -3,9 +3,9 @@
 //!
 //! Must not know what a terminal is, nor the words of a finding (see `say`). Start reading at [`table`].
 
-mod group;
-mod headline;
-mod proof;
+pub(crate) mod group;
+pub(crate) mod headline;
+pub(crate) mod proof;
 
 use std::collections::BTreeSet;
 
@@ -302,13 +302,13 @@ impl Writer {
 }
 
 /// What can be ordered of an order before the cause is mended.
-fn to_order_at_once(affected: &Affected<'_>) -> Option<String> {
+pub(crate) fn to_order_at_once(affected: &Affected<'_>) -> Option<String> {
     let Evidence::Gap(gap) = &affected.finding.evidence else { return None };
     let linked = affected.alone.iter().copied().filter(|line| Why::of(*line).is_linked());
     still_to_order(linked, &gap.sent)
 }
 
-fn cause_todo(why: Why, past: bool) -> String {
+pub(crate) fn cause_todo(why: Why, past: bool) -> String {
     let repair = why.repair(true).map(|repair| format!("{repair} once, then ")).unwrap_or_default();
     if past {
         format!("{repair}order it for each of these: a second supplier order and parcel will be needed.")
@@ -318,7 +318,7 @@ fn cause_todo(why: Why, past: bool) -> String {
 }
 
 /// A question as a sentence of its own.
-fn asked(aside: &str) -> String {
+pub(crate) fn asked(aside: &str) -> String {
     let sentences: Vec<String> =
         aside.split_inclusive("? ").map(|sentence| capital(sentence.to_owned())).collect();
     format!("{}.", sentences.concat())

@@ -79,12 +79,12 @@ fn nothing_wrong(outcome: &Outcome, view: &View) -> String {
 }
 
 /// Whether the check is about an order of which something is missing: the headline says these together.
-fn is_incomplete(check: Check) -> bool {
+pub(crate) fn is_incomplete(check: Check) -> bool {
     matches!(check, Check::PartSent | Check::UnsentOrder)
 }
 
 /// What so many findings of one check are, in the headline.
-fn phrase(check: Check, number: u64) -> String {
+pub(crate) fn phrase(check: Check, number: u64) -> String {
     let (one, many) = match check {
         Check::PartSent => ("order goes out incomplete", "orders go out incomplete"),
         Check::UnsentOrder => ("order was not sent at all", "orders were not sent at all"),

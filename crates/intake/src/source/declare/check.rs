@@ -326,7 +326,7 @@ fn sign_in(keys: &SignInKeys) -> Result<SignIn, DeclarationError> {
     }
 }
 
-fn secret(keys: &SecretKeys) -> Result<SecretReference, DeclarationError> {
+pub(super) fn secret(keys: &SecretKeys) -> Result<SecretReference, DeclarationError> {
     let is_name = |name: &str, expected: &str, key: &str| {
         if name.is_empty() || name.contains(['/', '=', '\0']) || name == "." || name == ".." {
             return Err(DeclarationError::new(format!("is no name; expected is {expected}")).under(key));

@@ -7,7 +7,10 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 use secrecy::SecretString;
+use serde::de::{Deserialize, Deserializer, Error as _};
 use thiserror::Error;
+
+use super::keys::SecretKeys;
 
 /// Where systemd puts the credentials of a service. Source: systemd.exec(5), 'LoadCredential='.
 const CREDENTIALS_DIRECTORY: &str = "CREDENTIALS_DIRECTORY";
@@ -49,6 +52,13 @@ pub enum SecretError {
         "{CREDENTIALS_DIRECTORY} is not set: the credential {0} is there only for a service that systemd starts with LoadCredential={0}"
     )]
     NoCredentials(String),
+}
+
+/// From the keys of a configuration; a secret that was typed there is refused and not repeated.
+impl<'de> Deserialize<'de> for SecretReference {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        super::check::secret(&SecretKeys::deserialize(deserializer)?).map_err(D::Error::custom)
+    }
 }
 
 impl SecretReference {

@@ -1,0 +1,74 @@
+//! The alert: what cannot wait for the next digest, all of one burst in one message.
+//!
+//! Must not know when it is sent. Start reading at [`alert`].
+
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use model::{Finding, ShopId};
+use serde_json::json;
+
+use super::document::Document;
+use super::items::{Found, Writer, of_urgency};
+use super::{Composed, as_data, subject};
+use crate::moment::Clock;
+use crate::urgency::Urgency;
+use crate::words::count;
+
+/// Things that an alert tells; the digest has the rest.
+const MOST: usize = 20;
+
+/// What cannot wait.
+#[derive(Clone, Debug)]
+pub struct Alert {
+    /// When it is composed.
+    pub now: DateTime<Utc>,
+    /// In which zone times are told.
+    pub zone: Tz,
+    /// The findings, each with its shop where there are several.
+    pub findings: Vec<(Option<ShopId>, Finding)>,
+    /// How many of them were told before, and say something else now.
+    pub again: u64,
+    /// How many of them waited, since no more messages went out within the hour.
+    pub held_back: u64,
+    /// Where the pages are.
+    pub pages: Option<String>,
+}
+
+/// The alert as a message.
+pub fn alert(alert: &Alert) -> Composed {
+    let clock = Clock::of_a_reader(alert.zone, alert.now);
+    let found: Vec<Found<'_>> =
+        alert.findings.iter().map(|(shop, finding)| (shop.as_ref().map(ShopId::as_str), finding)).collect();
+    let findings: Vec<&Finding> = found.iter().map(|(_, finding)| *finding).collect();
+    let writer = Writer { now: alert.now, zone: alert.zone, pages: alert.pages.as_deref(), explains: false };
+    let lead = subject::of_findings(&findings, &clock, alert.now).unwrap_or_default();
+    let mut document = Document::default();
+    document.title("everyline, what cannot wait until the morning");
+    document.lead(format!("{lead}."));
+    if alert.again > 0 {
+        let again =
+            count(alert.again, "of these was told before, and is", "of these were told before, and are");
+        document.text(format!("{again} different now."));
+    }
+    if alert.held_back > 0 {
+        document.text(format!(
+            "{} waited, so that you get no more messages within an hour than you asked for.",
+            alert.held_back
+        ));
+    }
+    let mut room = MOST;
+    for urgency in Urgency::ALL {
+        let own = of_urgency(&found, urgency);
+        let told = writer.items(&mut document, urgency, &own, room);
+        room = room.saturating_sub(told.min(room));
+        if told < own.len() {
+            document.text(format!("And {} more; {}.", own.len() - told, writer.where_all_are()));
+        }
+    }
+    document.text("The rest is in the next digest.");
+    let data = json!({
+        "as_of": alert.now,
+        "findings": as_data(findings.iter().copied(), alert.zone),
+    });
+    Composed::new(subject::finished(&lead, None), &document, data)
+}

@@ -1,0 +1,121 @@
+//! A document as a page of HTML for a mail program: no script, no picture, nothing from elsewhere.
+//!
+//! Must not know what it is about. The markup says what a thing is, so that the page reads well where its style is left out;
+//! the same words stand in it as in the text. Start reading at [`written`].
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::document::{Bar, Block, Document, Item, Tone};
+
+/// Two sets of colours of our own, light and dark; the contrast of each text with its ground is 7 to 1 or more
+/// (WCAG 2.2, success criterion 1.4.6), measured in a test.
+const STYLE: &str = "\
+:root{color-scheme:light dark}\
+body{margin:0;background:#f6f4ee;color:#20282b;font:16px/1.5 Georgia,'Times New Roman',serif}\
+main{max-width:40rem;margin:0 auto;padding:1.25rem 1rem 2.5rem;overflow-wrap:anywhere}\
+h1{font-size:1rem;font-weight:400;margin:0 0 .25rem;color:#4a5558}\
+.lead{font-size:1.35rem;line-height:1.35;margin:0 0 1.25rem}\
+h2{font-size:1.05rem;margin:2rem 0 .75rem;padding-bottom:.25rem;border-bottom:2px solid #20282b}\
+h2 span{font-weight:400;color:#4a5558}\
+.item{margin:0 0 1.1rem;padding:.1rem 0 .1rem .8rem}\
+.item p{margin:.2rem 0}\
+.when{font-weight:700}\
+.head{font-size:1.05rem}\
+.now{border-left:6px solid #9a3412}.now .when{color:#8a2c0d}\
+.repair{border-left:6px double #5b2a78}.repair .when{color:#5b2a78}\
+.watch{border-left:2px dotted #2f5662}.watch .when{color:#2a4d58}\
+blockquote{margin:.4rem 0;padding:.5rem .75rem;background:#ebe7dc;border-radius:.25rem}\
+ul{padding-left:1.1rem;margin:.5rem 0}li{margin:.25rem 0}\
+table{border-collapse:collapse;margin:.5rem 0}\
+th{font-weight:400;text-align:left;padding:.15rem 1.5rem .15rem 0}\
+td{text-align:right;font-variant-numeric:tabular-nums}\
+tr.sum th,tr.sum td{border-top:2px solid #20282b;font-weight:700}\
+.bar{margin:.7rem 0}.bar p{margin:0}\
+.track{width:100%;max-width:18rem;height:.6rem;margin:.2rem 0;background:#d9d4c5;border-radius:0}\
+.track td{padding:0;height:.6rem;line-height:0;font-size:0}\
+.full{background:#2f5662}\
+a{color:#1c4a58}\
+@media (prefers-color-scheme:dark){\
+body{background:#15191a;color:#ece8de}\
+h1,h2 span{color:#b4bdbf}\
+h2,tr.sum th,tr.sum td{border-color:#ece8de}\
+.now{border-color:#f2a97e}.now .when{color:#f5b48d}\
+.repair{border-color:#cdb2e6}.repair .when{color:#d5bdec}\
+.watch{border-color:#9fc9d6}.watch .when{color:#a9d0dc}\
+blockquote{background:#242a2c}\
+.track{background:#3a4245}.full{background:#9fc9d6}\
+a{color:#a9d8e6}}\
+@media (max-width:30rem){main{padding:1rem .75rem 2rem}.lead{font-size:1.2rem}}";
+
+/// The document as a page.
+pub(super) fn written(document: &Document, subject: &str) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (subject) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body { main { @for block in &document.blocks { (block_written(block)) } } }
+        }
+    };
+    page.into_string()
+}
+
+fn block_written(block: &Block) -> Markup {
+    match block {
+        Block::Title(text) => html! { h1 { (text) } },
+        Block::Lead(text) => html! { p.lead { (text) } },
+        Block::Heading { text, count } => html! {
+            h2 { (text) @if !count.is_empty() { span { " - " (count) } } }
+        },
+        Block::Text(text) => html! { p { (text) } },
+        Block::Item(item) => item_written(item),
+        Block::List(lines) => html! { ul { @for line in lines { li { (line) } } } },
+        Block::Sum(parts) => html! {
+            table {
+                @for (index, (name, number)) in parts.iter().enumerate() {
+                    tr.sum[index + 1 == parts.len()] { th scope="row" { (name) } td { (number) } }
+                }
+            }
+        },
+        Block::Bars(bars) => html! { @for bar in bars { (bar_written(bar)) } },
+    }
+}
+
+fn item_written(item: &Item) -> Markup {
+    let tone = match item.tone {
+        Tone::Now => "item now",
+        Tone::Repair => "item repair",
+        Tone::Watch => "item watch",
+    };
+    html! {
+        div class=(tone) {
+            @if let Some(when) = &item.when { p.when { (when) } }
+            p.head { (item.head) }
+            @for line in &item.lines { p { (line) } }
+            @if let Some((before, quote)) = &item.quote { p { (before) } blockquote { (quote) } }
+            @for (words, address) in &item.links { p { a href=(address) { (words) } } }
+        }
+    }
+}
+
+fn bar_written(bar: &Bar) -> Markup {
+    let share = bar.per_cent.unwrap_or(0);
+    html! {
+        div.bar {
+            p { (bar.label) }
+            // The number is said below; a bar of no length would be drawn with some.
+            table.track role="presentation" aria-hidden="true" {
+                tr {
+                    @if share > 0 { td.full style=(format!("width:{share}%")) {} }
+                    @if share < 100 { td style=(format!("width:{}%", 100 - share)) {} }
+                }
+            }
+            p { (bar.said) }
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! What a digest is composed of.
+//!
+//! Must not know words. Start reading at [`Morning`].
+
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono_tz::Tz;
+use model::{Finding, Outcome, ShopId};
+
+/// A morning of one recipient.
+#[derive(Clone, Debug)]
+pub struct Morning {
+    /// The day.
+    pub day: NaiveDate,
+    /// In which zone it is a day, and times are told.
+    pub zone: Tz,
+    /// When it is composed.
+    pub now: DateTime<Utc>,
+    /// The shops, at least one.
+    pub shops: Vec<ShopMorning>,
+    /// Where the pages are, without a slash at the end; an order's is at `/orders/ID`.
+    pub pages: Option<String>,
+    /// Earlier days, of which no digest went out, by day.
+    pub taken_in: Vec<NaiveDate>,
+    /// What could not be delivered, or waits to be.
+    pub undelivered: Vec<Undelivered>,
+    /// Whether the recipient asked for some findings only, so that others may stand.
+    pub is_part: bool,
+}
+
+/// A shop on a morning.
+#[derive(Clone, Debug)]
+pub struct ShopMorning {
+    /// Its name, where there are several.
+    pub shop: Option<ShopId>,
+    /// What was found, without what is set aside, and what was counted.
+    pub outcome: Outcome,
+    /// What is set aside.
+    pub set_aside: Vec<Aside>,
+    /// How many findings settled since the last digest.
+    pub settled: u64,
+    /// Its sources; all that it needs.
+    pub sources: Vec<SourceRead>,
+    /// How well it went, over the last weeks, the fewest first.
+    pub measured: Vec<Measured>,
+}
+
+/// A finding that the owner put aside.
+#[derive(Clone, Debug)]
+pub struct Aside {
+    /// The finding.
+    pub finding: Finding,
+    /// Why.
+    pub note: String,
+    /// Until when; `None`: until it is another than it was.
+    pub until: Option<DateTime<Utc>>,
+}
+
+/// How far a source was read.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SourceRead {
+    /// Its configured name.
+    pub source: String,
+    /// Up to when it was read; `None`: never to its end.
+    pub read_up_to: Option<DateTime<Utc>>,
+    /// Whether that is too long ago for the answer to be known.
+    pub is_behind: bool,
+    /// What is the matter.
+    pub trouble: Option<String>,
+    /// How many records it counts, and how many were read, where these differ.
+    pub counted: Option<(u64, u64)>,
+}
+
+/// A message that could not be delivered.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Undelivered {
+    /// `the digest of 25 Nov`, `an alert`.
+    pub what: String,
+    /// To whom, by the configured name.
+    pub recipient: String,
+    /// Since when it waits.
+    pub since: DateTime<Utc>,
+    /// What the last try said.
+    pub why: String,
+    /// Whether it is tried no more.
+    pub is_given_up: bool,
+}
+
+/// So many of so many.
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
+pub struct Share {
+    /// Those of which it is so.
+    pub good: u64,
+    /// All that were counted.
+    pub of: u64,
+}
+
+/// How well it went over some weeks.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Measured {
+    /// Over how many.
+    pub weeks: u32,
+    /// Orders of which nothing is missing or wrong.
+    pub orders_in_full: Share,
+    /// Lines likewise.
+    pub lines_in_full: Share,
+    /// Orders with which nothing ever was wrong.
+    pub perfect: Share,
+    /// Orders past their promise that were in full and never late.
+    pub on_time_in_full: Share,
+    /// From a finding to its being gone: the median.
+    pub median_repair: Option<TimeDelta>,
+    /// Of how many.
+    pub repairs: u64,
+}
+
+impl ShopMorning {
+    /// Whether everything that it rests on was read and judged.
+    pub(super) fn is_known(&self) -> bool {
+        self.outcome.rows_skipped == 0
+            && self.outcome.not_judged.is_empty()
+            && self.sources.iter().all(|source| !source.is_behind && source.counted.is_none())
+    }
+
+    /// `in SHOP`, in front of what several shops have.
+    pub(super) fn name(&self) -> Option<&str> {
+        self.shop.as_ref().map(ShopId::as_str)
+    }
+}

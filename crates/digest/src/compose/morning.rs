@@ -1,0 +1,249 @@
+//! The digest of a morning: what must be done before a cut-off, what is past it, what to watch, what is set aside, and the
+//! proof.
+//!
+//! Must not know how it is written or sent. Start reading at [`digest`].
+
+use chrono::NaiveDate;
+use model::Finding;
+use serde_json::{Value, json};
+
+use super::document::{Block, Document, Item, Tone, line};
+use super::input::{Aside, Measured, Morning, ShopMorning};
+use super::items::{Found, Writer, of_urgency};
+use super::{Composed, as_data, proof, share_as_data, subject};
+use crate::clean::cut;
+use crate::moment::Clock;
+use crate::say::{Teller, account};
+use crate::urgency::Urgency;
+use crate::words::{and, by_number, count, number_of};
+
+/// Things to do, of each urgency, that are told: what somebody reads through at breakfast.
+const NOW: usize = 25;
+const REPAIR: usize = 12;
+const WATCH: usize = 15;
+const SET_ASIDE: usize = 10;
+
+/// Shops that are told one by one in the overview.
+const SHOPS: usize = 60;
+
+/// Columns of a note.
+const NOTE: usize = 300;
+
+/// The digest of a morning.
+///
+/// Never says that all is well where a source is not read up to now, a count differs, or an order was not judged.
+pub fn digest(morning: &Morning) -> Composed {
+    let clock = Clock::of_a_reader(morning.zone, morning.now);
+    let writer =
+        Writer { now: morning.now, zone: morning.zone, pages: morning.pages.as_deref(), explains: true };
+    let found: Vec<Found<'_>> = morning
+        .shops
+        .iter()
+        .flat_map(|shop| shop.outcome.findings.iter().map(move |finding| (shop.name(), finding)))
+        .collect();
+    let findings: Vec<&Finding> = found.iter().map(|(_, finding)| *finding).collect();
+
+    let mut document = Document::default();
+    let day = morning.day.format("%A %-d %B %Y");
+    document.title(format!("everyline, {day}"));
+    let lead = lead(morning, &findings, &clock);
+    document.lead(format!("{lead}."));
+    if !morning.taken_in.is_empty() {
+        document.text(taken_in(&morning.taken_in));
+    }
+    if let Some(settled) = settled(morning) {
+        document.text(settled);
+    }
+    overview(&mut document, morning);
+    let group = |document: &mut Document, title: &str, urgency: Urgency, most: usize| {
+        writer.group(document, title, urgency, &of_urgency(&found, urgency), most);
+    };
+    group(&mut document, "To put right now", Urgency::Now, NOW);
+    group(&mut document, "Past the cut-off", Urgency::Repair, REPAIR);
+    group(&mut document, "To watch", Urgency::Watch, WATCH);
+    set_aside(&mut document, morning, &clock);
+    proof::write(&mut document, morning, &clock);
+    document.text(
+        "everyline reports and prepares; it changes nothing at a storefront or a supplier unless you say so.",
+    );
+    let subject = subject::finished(&lead, Some(morning.day));
+    Composed::new(subject, &document, data(morning))
+}
+
+fn is_known(morning: &Morning) -> bool {
+    morning.shops.iter().all(ShopMorning::is_known)
+}
+
+/// The sentence that matters most, without a full stop.
+fn lead(morning: &Morning, findings: &[&Finding], clock: &Clock) -> String {
+    // What could not be read is said by its own words.
+    let of_orders: Vec<&Finding> =
+        findings.iter().filter(|finding| !subject::is_of_source(finding.check)).copied().collect();
+    let orders: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.orders).sum();
+    let is_known = is_known(morning);
+    match subject::of_findings(&of_orders, clock, morning.now) {
+        Some(text) if is_known => text,
+        Some(text) => format!("{text}; not all is known yet"),
+        None if !is_known => "Not known yet: not everything could be read".to_owned(),
+        None if !findings.is_empty() => {
+            subject::of_findings(findings, clock, morning.now).unwrap_or_default()
+        }
+        None if orders == 0 => "Nothing is wrong, but there was no order to check".to_owned(),
+        None => {
+            let what = if morning.is_part { "Nothing of what you asked for is wrong" } else { "All is well" };
+            let asides: u64 = morning.shops.iter().map(|shop| shop.set_aside.len() as u64).sum();
+            let aside = if asides == 0 { String::new() } else { format!(", {asides} set aside") };
+            let waiting: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.uncovered).sum();
+            let waiting = match waiting {
+                0 => String::new(),
+                waiting => format!(", {} to be sent yet", count(waiting, "item", "items")),
+            };
+            format!("{what}: {} checked{waiting}{aside}", count(orders, "order", "orders"))
+        }
+    }
+}
+
+/// Which days it takes in.
+fn taken_in(days: &[NaiveDate]) -> String {
+    const NAMED: usize = 4;
+    let mut names: Vec<String> =
+        days.iter().take(NAMED).map(|day| day.format("%a %-d %b").to_string()).collect();
+    if days.len() > NAMED {
+        names.push(format!("{} more", days.len() - NAMED));
+    }
+    let was = by_number(days.len() as u64, "day", "days");
+    format!("No digest went out on {}: this one takes in what those {was} left.", and(names))
+        .replace("those day left", "that day left")
+}
+
+fn settled(morning: &Morning) -> Option<String> {
+    let number: u64 = morning.shops.iter().map(|shop| shop.settled).sum();
+    (number > 0)
+        .then(|| format!("{} put right since the last one.", count(number, "finding was", "findings were")))
+}
+
+/// A line for each shop, where there are several.
+fn overview(document: &mut Document, morning: &Morning) {
+    if morning.shops.len() < 2 {
+        return;
+    }
+    document.heading("The shops", count(number_of(&morning.shops), "shop", "shops"));
+    let mut shops: Vec<&ShopMorning> = morning.shops.iter().collect();
+    let weight = |shop: &ShopMorning| {
+        let most = shop.outcome.findings.iter().map(Urgency::of).max();
+        (shop.is_known(), std::cmp::Reverse(most), std::cmp::Reverse(shop.outcome.findings.len()))
+    };
+    shops.sort_by_key(|shop| (weight(shop), shop.shop.clone()));
+    let (quiet, loud): (Vec<&ShopMorning>, Vec<&ShopMorning>) =
+        shops.into_iter().partition(|shop| shop.is_known() && shop.outcome.findings.is_empty());
+    document.list(loud.iter().take(SHOPS).map(|shop| of_shop(shop)));
+    if loud.len() > SHOPS {
+        document.text(format!("And {} more shops with something to do.", loud.len() - SHOPS));
+    }
+    if !quiet.is_empty() {
+        let names: Vec<String> =
+            quiet.iter().take(SHOPS).filter_map(|shop| shop.name().map(str::to_owned)).collect();
+        let more = quiet.len().saturating_sub(SHOPS);
+        let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+        document.text(format!("Nothing wrong: {}{more}.", names.join(", ")));
+    }
+}
+
+fn of_shop(shop: &ShopMorning) -> String {
+    let number = |urgency: Urgency| {
+        shop.outcome.findings.iter().filter(|finding| Urgency::of(finding) == urgency).count()
+    };
+    let mut parts = Vec::new();
+    for (urgency, words) in [
+        (Urgency::Now, "to put right now"),
+        (Urgency::Repair, "past the cut-off"),
+        (Urgency::Watch, "to watch"),
+    ] {
+        match number(urgency) {
+            0 => {}
+            number => parts.push(format!("{number} {words}")),
+        }
+    }
+    if !shop.is_known() {
+        parts.push("not everything could be read".to_owned());
+    }
+    format!("{}: {}.", shop.name().unwrap_or_default(), parts.join(", "))
+}
+
+fn set_aside(document: &mut Document, morning: &Morning, clock: &Clock) {
+    let all: Vec<(&ShopMorning, &Aside)> =
+        morning.shops.iter().flat_map(|shop| shop.set_aside.iter().map(move |aside| (shop, aside))).collect();
+    if all.is_empty() {
+        return;
+    }
+    document.heading("Set aside by you", count(number_of(&all), "finding", "findings"));
+    for (shop, aside) in all.iter().take(SET_ASIDE) {
+        let account = account(&aside.finding, &Teller { clock: *clock, says_deadlines: true });
+        let until = match aside.until {
+            Some(until) => format!("until {}", clock.in_a_sentence(until)),
+            None => "until it is another than it was".to_owned(),
+        };
+        let name = shop.name().map(|shop| format!("{shop} - ")).unwrap_or_default();
+        document.push(Block::Item(Item {
+            tone: Tone::Watch,
+            when: None,
+            head: line(format!("{name}{}: {}.", account.subject, account.what)),
+            lines: vec![line(format!("Set aside {until}. Your note: {}", cut(&*aside.note, NOTE)))],
+            quote: None,
+            links: Vec::new(),
+        }));
+    }
+    if all.len() > SET_ASIDE {
+        document.text(format!("And {} more.", all.len() - SET_ASIDE));
+    }
+}
+
+/// The digest for programs.
+fn data(morning: &Morning) -> Value {
+    let shops: Vec<Value> = morning.shops.iter().map(|shop| of_shop_as_data(shop, morning)).collect();
+    json!({
+        "day": morning.day,
+        "is_known": is_known(morning),
+        "taken_in": morning.taken_in,
+        "shops": shops,
+    })
+}
+
+fn of_shop_as_data(shop: &ShopMorning, morning: &Morning) -> Value {
+    let aside = |aside: &Aside| {
+        json!({
+            "finding": crate::json::value(&aside.finding, morning.zone),
+            "note": aside.note,
+            "until": aside.until,
+        })
+    };
+    let measured = |measured: &Measured| {
+        json!({
+            "weeks": measured.weeks,
+            "orders_in_full": share_as_data(measured.orders_in_full),
+            "lines_in_full": share_as_data(measured.lines_in_full),
+            "perfect_orders": share_as_data(measured.perfect),
+            "on_time_in_full": share_as_data(measured.on_time_in_full),
+            "repairs": measured.repairs,
+            "median_repair_minutes": measured.median_repair.map(|span| span.num_minutes()),
+        })
+    };
+    let sources = shop.sources.iter().map(|source| {
+        json!({
+            "source": source.source,
+            "read_up_to": source.read_up_to,
+            "is_behind": source.is_behind,
+            "trouble": source.trouble,
+        })
+    });
+    json!({
+        "shop": shop.name(),
+        "as_of": shop.outcome.as_of,
+        "is_known": shop.is_known(),
+        "totals": shop.outcome.totals,
+        "findings": as_data(&shop.outcome.findings, morning.zone),
+        "set_aside": shop.set_aside.iter().map(aside).collect::<Vec<_>>(),
+        "sources": sources.collect::<Vec<_>>(),
+        "measured": shop.measured.iter().map(measured).collect::<Vec<_>>(),
+    })
+}

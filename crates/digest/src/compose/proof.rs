@@ -1,0 +1,198 @@
+//! The end of a digest: what it rests on, and how it has gone.
+//!
+//! Must not know findings. Start reading at [`write`].
+
+use chrono::TimeDelta;
+use model::outcome::Totals;
+
+use super::document::{Bar, Block, Document};
+use super::input::{Measured, Morning, Share, ShopMorning, SourceRead, Undelivered};
+use crate::clean::cut;
+use crate::moment::Clock;
+use crate::words::count;
+
+/// Sources, notes and messages that are told; more than anyone reads.
+const SOURCES: usize = 40;
+const NOTES: usize = 12;
+const MESSAGES: usize = 10;
+
+/// Shops whose sums are told one by one.
+const SHOPS: usize = 8;
+
+/// Columns of a text that is not ours.
+const THEIRS: usize = 300;
+
+/// Writes it.
+pub(super) fn write(document: &mut Document, morning: &Morning, clock: &Clock) {
+    sums(document, morning);
+    sources(document, morning, clock);
+    undelivered(document, morning, clock);
+    notes(document, morning);
+    for shop in morning.shops.iter().take(SHOPS) {
+        measured(document, shop);
+    }
+    if morning.shops.len() > SHOPS {
+        let more = morning.shops.len() - SHOPS;
+        document.text(format!("How it has gone is told of {SHOPS} shops; there are {more} more."));
+    }
+}
+
+fn sums(document: &mut Document, morning: &Morning) {
+    let mut totals = Totals::default();
+    for shop in &morning.shops {
+        totals += shop.outcome.totals;
+    }
+    let checked =
+        format!("{}, {}", count(totals.orders, "order", "orders"), count(totals.lines, "line", "lines"));
+    document.heading("What was checked", checked);
+    let parts = [
+        ("made rightly", totals.covered),
+        ("wrong item sent", totals.covered_wrongly),
+        ("nobody makes, or not sent yet", totals.uncovered),
+        ("packed by the shop", totals.own_stock),
+        ("items bought (paid, not cancelled)", totals.units_demanded),
+    ];
+    document.push(Block::Sum(parts.map(|(name, number)| (name.to_owned(), number)).to_vec()));
+    let sum = parts[..4].iter().fold(0_u64, |sum, (_, units)| sum.saturating_add(*units));
+    if sum != totals.units_demanded {
+        let bought = totals.units_demanded;
+        document.text(format!("These do not add up: {sum} are accounted for, {bought} were bought."));
+    }
+    let gone = count(totals.dispatched, "item has", "items have");
+    document.text(format!("Of what is made, {gone} gone out."));
+}
+
+fn sources(document: &mut Document, morning: &Morning, clock: &Clock) {
+    let all: Vec<(&ShopMorning, &SourceRead)> =
+        morning.shops.iter().flat_map(|shop| shop.sources.iter().map(move |source| (shop, source))).collect();
+    if all.is_empty() {
+        return;
+    }
+    let behind = all.iter().filter(|(_, source)| source.is_behind).count() as u64;
+    let said = match behind {
+        0 => "all of them up to now".to_owned(),
+        behind => format!("{} not read up to now", count(behind, "is", "are")),
+    };
+    document.heading("What it was read from", said);
+    document.list(all.iter().take(SOURCES).map(|(shop, source)| of_source(shop, source, clock)));
+    if all.len() > SOURCES {
+        document.text(format!("And {} more.", all.len() - SOURCES));
+    }
+}
+
+fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
+    let name = cut(&*source.source, THEIRS);
+    let name = shop.name().map_or_else(|| name.to_string(), |shop| format!("{shop} - {name}"));
+    let read = match source.read_up_to {
+        Some(read) => format!("read up to {}", clock.in_a_sentence(read)),
+        None => "never read to its end".to_owned(),
+    };
+    let mut text = format!("{name}: {read}");
+    if source.is_behind {
+        text += "; what happened there since is not known yet";
+    }
+    if let Some((there, here)) = source.counted {
+        text += &format!("; it counts {there} records, and {here} were read");
+    }
+    if let Some(trouble) = &source.trouble {
+        text += &format!("; {}", cut(trouble.trim_end_matches('.'), THEIRS));
+    }
+    text + "."
+}
+
+fn undelivered(document: &mut Document, morning: &Morning, clock: &Clock) {
+    let all = &morning.undelivered;
+    if all.is_empty() {
+        return;
+    }
+    document.heading("What could not be delivered", count(all.len() as u64, "message", "messages"));
+    let said = |message: &Undelivered| {
+        let Undelivered { what, recipient, since, why, is_given_up } = message;
+        let state = if *is_given_up { "given up" } else { "still being tried" };
+        let since = clock.in_a_sentence(*since);
+        let why = cut(why.trim_end_matches('.'), THEIRS);
+        format!("{what} to {recipient}, written at {since}: {state}; {why}.")
+    };
+    document.list(all.iter().take(MESSAGES).map(said));
+    if all.len() > MESSAGES {
+        document.text(format!("And {} more.", all.len() - MESSAGES));
+    }
+}
+
+fn notes(document: &mut Document, morning: &Morning) {
+    let all: Vec<String> = morning
+        .shops
+        .iter()
+        .flat_map(|shop| {
+            shop.outcome.notices.iter().map(move |notice| {
+                let text = cut(&*notice.text, THEIRS);
+                shop.name().map_or_else(|| text.to_string(), |shop| format!("{shop} - {text}"))
+            })
+        })
+        .collect();
+    let skipped: u64 = morning.shops.iter().map(|shop| shop.outcome.rows_skipped).sum();
+    let not_judged: u64 = morning.shops.iter().map(|shop| shop.outcome.not_judged.len() as u64).sum();
+    if skipped > 0 || not_judged > 0 {
+        let rows = count(skipped, "row could", "rows could");
+        let orders = count(not_judged, "order was", "orders were");
+        document.text(format!("This is not complete: {rows} not be read, and {orders} not judged."));
+    }
+    if all.is_empty() {
+        return;
+    }
+    document.heading("Good to know", count(all.len() as u64, "note", "notes"));
+    let more = all.len().saturating_sub(NOTES);
+    document.list(all.into_iter().take(NOTES));
+    if more > 0 {
+        document.text(format!("And {more} more."));
+    }
+}
+
+fn measured(document: &mut Document, shop: &ShopMorning) {
+    for measured in &shop.measured {
+        let weeks = format!("over the last {} weeks", measured.weeks);
+        let count = shop.name().map_or_else(|| weeks.clone(), |shop| format!("{shop}, {weeks}"));
+        if measured.orders_in_full.of == 0 && measured.repairs == 0 {
+            continue;
+        }
+        document.heading("How it has gone", count);
+        document.push(Block::Bars(vec![
+            bar("Orders in full", measured.orders_in_full, "orders"),
+            bar("Order lines in full", measured.lines_in_full, "lines"),
+            bar("Orders without a fault", measured.perfect, "orders"),
+            bar("On time and in full", measured.on_time_in_full, "orders with a promise that is past"),
+        ]));
+        document.text(repairs(measured));
+    }
+}
+
+fn bar(label: &str, share: Share, what: &str) -> Bar {
+    let Share { good, of } = share;
+    let per_cent = (of > 0).then(|| (good.saturating_mul(100) / of).min(100) as u8);
+    let said = match per_cent {
+        Some(per_cent) => format!("{good} of {of} {what}, {per_cent} %"),
+        None => format!("no {what} yet"),
+    };
+    Bar { label: label.to_owned(), per_cent, said }
+}
+
+fn repairs(measured: &Measured) -> String {
+    let number = count(measured.repairs, "finding was", "findings were");
+    match measured.median_repair {
+        Some(median) => format!("{number} put right; half of them within {}.", span(median)),
+        None => "Nothing had to be put right.".to_owned(),
+    }
+}
+
+/// `25 min`, `3 h 10 min`, `2 days 4 h`.
+fn span(span: TimeDelta) -> String {
+    let minutes = span.num_minutes().max(0);
+    let (days, hours, rest) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
+    match (days, hours, rest) {
+        (0, 0, rest) => format!("{} min", rest.max(1)),
+        (0, hours, 0) => format!("{hours} h"),
+        (0, hours, rest) => format!("{hours} h {rest} min"),
+        (days, 0, _) => count(days.unsigned_abs(), "day", "days"),
+        (days, hours, _) => format!("{} {hours} h", count(days.unsigned_abs(), "day", "days")),
+    }
+}

@@ -1,0 +1,371 @@
+//! The digest and the alert as somebody gets them: what stands in them, that text and HTML say the same, that nothing hostile
+//! comes through, and that all is never said to be well where that is not known.
+//!
+//! Start reading at [`morning`].
+
+#![allow(clippy::unwrap_used, reason = "all of this is tests, their helpers too")]
+
+#[path = "../outputs/samples.rs"]
+#[allow(dead_code, reason = "the other tests use the others")]
+mod samples;
+
+use chrono::{NaiveDate, TimeDelta};
+use chrono_tz::Tz;
+use digest::compose::{
+    Alert, Aside, Composed, Measured, Morning, Share, ShopMorning, SourceRead, Undelivered, alert, digest,
+};
+use model::{Check, Finding, Outcome};
+use proptest::prelude::*;
+use samples::{AS_OF, apron, busy_day, one_of_each, outcome, part_sent, utc};
+
+const ZONE: Tz = Tz::Europe__Berlin;
+
+/// Words of the code that no owner should have to learn.
+const NOT_EVERYDAY: [&str; 12] = [
+    "as-of",
+    "ledger",
+    "demand",
+    "covered",
+    "submission",
+    "own stock",
+    "in_force",
+    "variant_id",
+    "webhook",
+    "null",
+    "uncovered",
+    "json",
+];
+
+fn source(name: &str, is_behind: bool) -> SourceRead {
+    SourceRead {
+        source: name.to_owned(),
+        read_up_to: Some(utc(AS_OF) - if is_behind { TimeDelta::hours(9) } else { TimeDelta::minutes(3) }),
+        is_behind,
+        trouble: is_behind.then(|| "it did not answer".to_owned()),
+        counted: None,
+    }
+}
+
+fn measured(weeks: u32) -> Measured {
+    Measured {
+        weeks,
+        orders_in_full: Share { good: 1_204, of: 1_210 },
+        lines_in_full: Share { good: 2_410, of: 2_418 },
+        perfect: Share { good: 1_120, of: 1_210 },
+        on_time_in_full: Share { good: 0, of: 0 },
+        median_repair: Some(TimeDelta::minutes(190)),
+        repairs: 31,
+    }
+}
+
+fn shop(name: Option<&str>, outcome: Outcome) -> ShopMorning {
+    ShopMorning {
+        shop: name.map(Into::into),
+        outcome,
+        set_aside: Vec::new(),
+        settled: 0,
+        sources: vec![source("till", false), source("alder-print", false)],
+        measured: vec![measured(4), measured(12)],
+    }
+}
+
+fn morning(shops: Vec<ShopMorning>) -> Morning {
+    Morning {
+        day: utc(AS_OF).with_timezone(&ZONE).date_naive(),
+        zone: ZONE,
+        now: utc(AS_OF),
+        shops,
+        pages: Some("http://shop.example:8080".to_owned()),
+        taken_in: Vec::new(),
+        undelivered: Vec::new(),
+        is_part: false,
+    }
+}
+
+fn busy() -> Morning {
+    let mut busy = shop(None, busy_day());
+    busy.settled = 3;
+    let aside = samples::loss_making();
+    busy.set_aside =
+        vec![Aside { finding: aside, note: "new price from Monday".to_owned(), until: Some(utc(AS_OF)) }];
+    Morning {
+        taken_in: vec![NaiveDate::from_ymd_opt(2026, 11, 23).unwrap()],
+        undelivered: vec![Undelivered {
+            what: "an alert".to_owned(),
+            recipient: "workshop".to_owned(),
+            since: utc(AS_OF) - TimeDelta::hours(5),
+            why: "the mail server does not know this address".to_owned(),
+            is_given_up: true,
+        }],
+        ..morning(vec![busy])
+    }
+}
+
+/// The words of the text, without addresses, rules and bars.
+fn words_of_text(text: &str) -> Vec<String> {
+    let is_word = |word: &&str| {
+        !word.starts_with("http://")
+            && !word.starts_with('[')
+            && !word.chars().all(|letter| "-|#.".contains(letter))
+    };
+    text.split_whitespace().filter(is_word).map(str::to_uppercase).collect()
+}
+
+/// The words that a browser shows of the page's body.
+fn words_of_html(html: &str) -> Vec<String> {
+    let body = html.split_once("<body>").unwrap().1;
+    let mut shown = String::new();
+    let mut is_tag = false;
+    for letter in body.chars() {
+        match letter {
+            '<' => is_tag = true,
+            '>' if is_tag => {
+                is_tag = false;
+                shown.push(' ');
+            }
+            letter if !is_tag => shown.push(letter),
+            _ => {}
+        }
+    }
+    let shown = shown.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&");
+    shown
+        .split_whitespace()
+        .filter(|word| !word.starts_with("http://") && !word.chars().all(|letter| "-|#.".contains(letter)))
+        .map(str::to_uppercase)
+        .collect()
+}
+
+fn check(composed: &Composed) {
+    let Composed { subject, text, html, .. } = composed;
+    assert_eq!(words_of_text(text).join(" "), words_of_html(html).join(" "));
+    assert!(!subject.contains(char::is_control), "{subject:?}");
+    assert!(subject.chars().count() <= 80 && !subject.is_empty(), "{subject}");
+    for line in text.lines().filter(|line| !line.contains("http://")) {
+        assert!(unicode_width(line) <= 72, "{line}");
+        assert_eq!(line.trim_end(), line);
+    }
+    for part in [text, html] {
+        let is_bad = |letter: char| {
+            letter != '\n' && letter.is_control()
+                || matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        };
+        assert!(!part.contains(is_bad));
+    }
+    for forbidden in ["<script", "<img", "<link", "<iframe", "javascript:", "src="] {
+        assert!(!html.to_lowercase().contains(forbidden), "{forbidden}");
+    }
+    assert!(html.len() < 120_000, "{} bytes", html.len());
+}
+
+fn unicode_width(line: &str) -> usize {
+    unicode_width::UnicodeWidthStr::width(line)
+}
+
+/// Writes it where it can be looked at.
+fn kept(name: &str, composed: &Composed) {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    std::fs::write(folder.join(format!("{name}.html")), &composed.html).unwrap();
+    std::fs::write(folder.join(format!("{name}.txt")), &composed.text).unwrap();
+}
+
+fn with_subject(composed: &Composed) -> String {
+    format!("Subject: {}\n\n{}", composed.subject, composed.text)
+}
+
+#[test]
+fn a_busy_morning_says_first_what_can_still_be_put_right() {
+    let composed = digest(&busy());
+    check(&composed);
+    kept("busy", &composed);
+    insta::assert_snapshot!("busy", with_subject(&composed));
+    let place = |words: &str| composed.text.find(words).unwrap_or_else(|| panic!("no {words}"));
+    assert!(place("TO PUT RIGHT NOW") < place("PAST THE CUT-OFF"));
+    assert!(place("PAST THE CUT-OFF") < place("TO WATCH"));
+    assert!(place("TO WATCH") < place("SET ASIDE BY YOU"));
+    assert!(place("SET ASIDE BY YOU") < place("WHAT WAS CHECKED"));
+}
+
+#[test]
+fn a_morning_with_nothing_wrong_says_so_with_the_same_proof() {
+    let composed = digest(&morning(vec![shop(None, outcome(Vec::new()))]));
+    check(&composed);
+    kept("clear", &composed);
+    insta::assert_snapshot!("clear", with_subject(&composed));
+    assert!(composed.subject.starts_with("All is well"));
+    let busy = digest(&busy());
+    for proof in ["WHAT WAS CHECKED", "WHAT IT WAS READ FROM", "HOW IT HAS GONE"] {
+        assert!(composed.text.contains(proof) && busy.text.contains(proof));
+    }
+}
+
+/// The canary of the all-clear: each thing that is not known, by itself, forbids it.
+#[test]
+fn all_is_never_well_where_something_is_not_known() {
+    let clear = || shop(None, outcome(Vec::new()));
+    let is_well = |shop: ShopMorning| {
+        let composed = digest(&morning(vec![shop]));
+        check(&composed);
+        let said = with_subject(&composed).to_lowercase();
+        let is_well = said.contains("all is well:");
+        assert_eq!(is_well, composed.data["is_known"] == true);
+        assert_ne!(is_well, composed.subject.contains("Not known yet"), "{said}");
+        is_well
+    };
+    assert!(is_well(clear()));
+    assert!(!is_well(ShopMorning { sources: vec![source("till", false), source("b", true)], ..clear() }));
+    let mut counted = source("till", false);
+    counted.counted = Some((12, 11));
+    assert!(!is_well(ShopMorning { sources: vec![counted], ..clear() }));
+    let skipped = Outcome { rows_skipped: 1, ..outcome(Vec::new()) };
+    assert!(!is_well(ShopMorning { outcome: skipped, ..clear() }));
+    let not_judged = Outcome { not_judged: vec!["KK-1".into()], ..outcome(Vec::new()) };
+    assert!(!is_well(ShopMorning { outcome: not_judged, ..clear() }));
+}
+
+#[test]
+fn where_a_source_is_behind_what_is_found_is_said_and_that_not_all_is_known() {
+    let mut behind =
+        shop(None, outcome(vec![part_sent("KK-1001", vec![apron(1, model::finding::Reason::NoLink)])]));
+    behind.sources[1] = source("alder-print", true);
+    let composed = digest(&morning(vec![behind]));
+    check(&composed);
+    insta::assert_snapshot!("behind", with_subject(&composed));
+}
+
+#[test]
+fn of_several_shops_each_is_named_and_those_with_nothing_wrong_are_one_line() {
+    let quiet = (0..47).map(|number| shop(Some(&format!("shop-{number:02}")), outcome(Vec::new())));
+    let mut shops: Vec<ShopMorning> = quiet.collect();
+    shops.push(shop(Some("kittiwake"), busy_day()));
+    shops.push(shop(Some("puffin"), outcome(vec![samples::late("P-7", 1, 0)])));
+    let composed = digest(&morning(shops));
+    check(&composed);
+    kept("shops", &composed);
+    let line = composed.text.lines().find(|line| line.starts_with("- puffin")).unwrap();
+    assert_eq!(line, "- puffin: 1 to watch.");
+    assert!(composed.text.contains("Nothing wrong: shop-00, shop-01"));
+    assert!(composed.html.contains("/orders/P-7?shop=puffin"));
+}
+
+#[test]
+fn a_long_list_is_cut_and_says_how_many_more_there_are_and_where() {
+    let many: Vec<Finding> = (0..400)
+        .map(|number| {
+            let mut finding = part_sent(
+                &format!("KK-{number}"),
+                vec![samples::line(
+                    "1",
+                    &format!("Design {number}"),
+                    samples::options("L", "moss"),
+                    1,
+                    Some(model::finding::Reason::NoLink),
+                )],
+            );
+            // Each is an offer of its own.
+            finding.lines[0].listing_id = Some(format!("L-{number}").as_str().into());
+            finding.lines[0].sku = None;
+            finding
+        })
+        .collect();
+    let composed = digest(&morning(vec![shop(None, outcome(many.clone()))]));
+    check(&composed);
+    let said = |composed: &Composed, words: &str| {
+        let text = composed.text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains(words), "{text}");
+    };
+    said(&composed, "And 375 more; all of them are at http://shop.example:8080.");
+    let composed = alert(&an_alert(many));
+    check(&composed);
+    said(&composed, "And 380 more");
+    assert!(composed.subject.starts_with("400 orders go out incomplete"));
+}
+
+fn an_alert(findings: Vec<Finding>) -> Alert {
+    Alert {
+        now: utc(AS_OF),
+        zone: ZONE,
+        findings: findings.into_iter().map(|finding| (None, finding)).collect(),
+        again: 0,
+        held_back: 0,
+        pages: None,
+    }
+}
+
+#[test]
+fn an_alert_says_what_by_when_and_what_to_do() {
+    let now = busy_day()
+        .findings
+        .into_iter()
+        .filter(|finding| digest::Urgency::of(finding) == digest::Urgency::Now);
+    let composed = alert(&Alert { again: 1, held_back: 2, ..an_alert(now.collect()) });
+    check(&composed);
+    kept("alert", &composed);
+    insta::assert_snapshot!("alert", with_subject(&composed));
+}
+
+#[test]
+fn nobody_has_to_know_a_programmers_word() {
+    let all = shop(None, outcome(one_of_each()));
+    for composed in [digest(&morning(vec![all])), digest(&busy()), alert(&an_alert(one_of_each()))] {
+        check(&composed);
+        let mut said = with_subject(&composed).to_lowercase();
+        for check in Check::ALL {
+            said = said.replace(check.word(), "");
+        }
+        for word in NOT_EVERYDAY {
+            assert!(!said.contains(word), "{word}: {said}");
+        }
+    }
+}
+
+#[test]
+fn a_text_for_the_customer_comes_with_what_is_past_its_cut_off() {
+    let mut past = part_sent("KK-9", vec![apron(1, model::finding::Reason::NotSent)]);
+    past.cutoff_passed = true;
+    past.act_before = None;
+    let composed = digest(&morning(vec![shop(None, outcome(vec![past]))]));
+    check(&composed);
+    let text = composed.text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("A text that you may send to the customer:"), "{text}");
+    assert!(text.contains("What that means: a second supplier order and a second parcel."));
+}
+
+fn hostile() -> impl Strategy<Value = String> {
+    prop_oneof![
+        Just("<script>alert(1)</script>".to_owned()),
+        Just("Subject: x\r\nBcc: y@example.com\r\n\r\n".to_owned()),
+        Just("\u{202e}gnp.exe \u{0}\u{7} \u{2028}".to_owned()),
+        Just("\"><a href=javascript:alert(1)>".to_owned()),
+        Just("x".repeat(10_000)),
+        Just("字".repeat(5_000)),
+        "\\PC{0,40}",
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, ..ProptestConfig::default() })]
+
+    #[test]
+    fn hostile_texts_are_harmless(title in hostile(), order in hostile(), note in hostile(), trouble in hostile()) {
+        let order = if order.trim().is_empty() { "x".to_owned() } else { order };
+        let line = samples::line("1", &title, samples::options(&note, "moss"), 1, Some(model::finding::Reason::NoLink));
+        let mut bad = shop(Some("kittiwake"), outcome(vec![part_sent(&order, vec![line])]));
+        bad.sources[0].trouble = Some(trouble.clone());
+        bad.set_aside = vec![Aside { finding: part_sent("KK-2", Vec::new()), note: note.clone(), until: None }];
+        let mut morning = morning(vec![bad]);
+        morning.undelivered = vec![Undelivered {
+            what: "an alert".to_owned(), recipient: "workshop".to_owned(), since: utc(AS_OF), why: trouble, is_given_up: false,
+        }];
+        let composed = digest(&morning);
+        prop_assert!(!composed.subject.contains(['\r', '\n']));
+        for part in [&composed.text, &composed.html] {
+            prop_assert!(!part.contains(|letter: char| letter != '\n' && letter.is_control()));
+            let turns = part.contains(['\u{202e}', '\u{2028}']);
+            prop_assert!(!turns);
+        }
+        // A tag that is not ours would have to begin with a bracket.
+        prop_assert!(!composed.html.contains("<script"));
+        prop_assert!(!composed.html.contains("<a href=java"));
+        prop_assert!(composed.html.len() < 120_000);
+    }
+}
