@@ -1,13 +1,14 @@
 //! Composes an audit's answer into what people and programs read: a sentence per finding, a table for a
-//! terminal, JSON, JSON Lines, CSV, and the schema of the JSON.
+//! terminal, JSON, JSON Lines, CSV, and the schema of the JSON. Delivers what was composed.
 //!
-//! Must not know: how a finding is reached, where the text goes, what time it is. Nothing here reads or writes
-//! anything; texts come back as values. Start reading at [`say()`], then [`table()`].
+//! Must not know: how a finding is reached, what time it is. Nothing but [`deliver`] reads or writes anything, and nothing
+//! composes by it; texts come back as values. Start reading at [`say()`], then [`table()`].
 
 mod causes;
 mod clean;
 pub mod compose;
 mod csv;
+pub mod deliver;
 mod json;
 mod moment;
 mod page;

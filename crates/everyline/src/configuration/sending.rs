@@ -1,0 +1,432 @@
+//! Who is told what, when and by which way: the keys `[digest]`, `[mail]` and `[recipients.NAME]`, checked.
+//!
+//! Must not know how a message is composed or sent. Start reading at [`Sending`].
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use chrono::NaiveTime;
+use chrono_tz::Tz;
+use digest::Urgency;
+use intake::source::declare::SecretReference;
+use model::{Check, ShopId};
+use serde::Deserialize;
+
+use super::Settings;
+use super::problem::{Problem, nearest};
+use super::values::{Text, Written};
+
+/// When the digest goes out where nothing is said.
+const USUAL_TIME: NaiveTime = match NaiveTime::from_hms_opt(7, 0, 0) {
+    Some(time) => time,
+    None => NaiveTime::MIN,
+};
+
+/// How many alerts somebody gets within an hour where nothing is said: more are read by nobody.
+pub const USUAL_ALERTS_AN_HOUR: u32 = 4;
+
+/// Who is told what, and how.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Sending {
+    /// Where the pages are, as a recipient's browser reaches them; links to orders begin with it.
+    pub pages: Option<String>,
+    /// What is asked for after each round that was good as a whole.
+    pub heartbeat: Option<SecretReference>,
+    /// The mail server.
+    pub mail: Option<MailServer>,
+    /// By name.
+    pub recipients: BTreeMap<String, Recipient>,
+}
+
+/// A mail server that takes mail to send on.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct MailServer {
+    /// Its name.
+    pub host: String,
+    /// Its port; `None`: the usual one of its encryption.
+    pub port: Option<u16>,
+    /// How the connection is encrypted.
+    pub encryption: Encryption,
+    /// The name to log in with.
+    pub user: Option<String>,
+    /// The password to log in with.
+    pub password: Option<SecretReference>,
+    /// From whom mails come.
+    pub from: String,
+    /// A file of certificates that are trusted beside the usual ones.
+    pub authority: Option<PathBuf>,
+}
+
+/// How a connection to a mail server is encrypted.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Encryption {
+    /// From its beginning.
+    Tls,
+    /// After the server was asked to; without it nothing is sent.
+    StartTls,
+    /// Not at all: on this machine alone.
+    None,
+}
+
+/// Somebody, or something, that is told.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Recipient {
+    /// How.
+    pub way: Way,
+    /// The shops; `None`: all.
+    pub shops: Option<BTreeSet<ShopId>>,
+    /// The checks; empty: all.
+    pub checks: BTreeSet<Check>,
+    /// The least urgent that is told.
+    pub least: Urgency,
+    /// Whether it gets a digest each morning.
+    pub digest: bool,
+    /// Whether it gets alerts.
+    pub alerts: bool,
+    /// When its digest goes out, by the clock of `zone`.
+    pub at: NaiveTime,
+    /// The zone of its days and times.
+    pub zone: Tz,
+    /// From when to when no alert goes out but what cannot wait until then.
+    pub quiet: Option<(NaiveTime, NaiveTime)>,
+    /// The most alerts within an hour.
+    pub alerts_an_hour: u32,
+}
+
+/// How somebody is told.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Way {
+    /// By mail to this address.
+    Mail(String),
+    /// A signed event to an address.
+    Event {
+        /// The address.
+        address: SecretReference,
+        /// What it is signed with; several while one is replaced.
+        secrets: Vec<SecretReference>,
+    },
+    /// A text in JSON to an address, made from a template of the owner's.
+    Chat {
+        /// The address.
+        address: SecretReference,
+        /// The file of the template.
+        template: PathBuf,
+    },
+}
+
+impl Recipient {
+    /// Whether it is told of a shop.
+    pub fn wants_shop(&self, shop: &ShopId) -> bool {
+        self.shops.as_ref().is_none_or(|shops| shops.contains(shop))
+    }
+
+    /// Whether it is told such a finding.
+    pub fn wants(&self, finding: &model::Finding) -> bool {
+        (self.checks.is_empty() || self.checks.contains(&finding.check)) && Urgency::of(finding) >= self.least
+    }
+}
+
+/// `[digest]`.
+#[derive(Default, Deserialize)]
+#[serde(default, deny_unknown_fields, expecting = "a table such as { at = \"07:00\" }")]
+pub(super) struct DigestKeys {
+    at: Option<Text<NaiveTime>>,
+    zone: Option<Text<Tz>>,
+    pages: Option<String>,
+    heartbeat: Option<SecretReference>,
+}
+
+/// `[mail]`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields, expecting = "a table such as { server = \"mail.example.com\", from = \"…\" }")]
+pub(super) struct MailKeys {
+    server: String,
+    encryption: Option<String>,
+    user: Option<String>,
+    password: Option<SecretReference>,
+    from: String,
+    authority: Option<String>,
+}
+
+/// `[recipients.NAME]`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields, expecting = "a table such as { mail = \"owner@shop.example\" }")]
+pub(super) struct RecipientKeys {
+    mail: Option<String>,
+    webhook: Option<SecretReference>,
+    #[serde(default)]
+    secrets: Vec<SecretReference>,
+    template: Option<String>,
+    shops: Option<Vec<String>>,
+    #[serde(default)]
+    checks: Vec<Text<Check>>,
+    least: Option<Text<Urgency>>,
+    digest: Option<bool>,
+    alerts: Option<bool>,
+    at: Option<Text<NaiveTime>>,
+    zone: Option<Text<Tz>>,
+    quiet: Option<Vec<Text<NaiveTime>>>,
+    alerts_an_hour: Option<Text<u32>>,
+}
+
+impl Written for Check {
+    const EXPECTED: &str = r#"the word of a check, such as "part-sent""#;
+
+    fn parse(text: &str) -> Option<Self> {
+        text.parse().ok()
+    }
+
+    fn hint(text: &str) -> Option<String> {
+        nearest(text, Self::ALL.iter().map(|check| check.word()))
+            .map(|near| format!("the nearest is {near:?}"))
+    }
+}
+
+impl Written for Urgency {
+    const EXPECTED: &str = "one of now, repair and watch, in quotes";
+
+    fn parse(text: &str) -> Option<Self> {
+        text.parse().ok()
+    }
+}
+
+impl Written for u32 {
+    const EXPECTED: &str = r#"a whole number in quotes from 1 to 60, such as "4""#;
+
+    fn parse(text: &str) -> Option<Self> {
+        text.parse().ok().filter(|number| (1..=60).contains(number))
+    }
+}
+
+/// The keys as they stand in the file.
+pub(super) struct SendingKeys {
+    pub(super) digest: DigestKeys,
+    pub(super) mail: Option<MailKeys>,
+    pub(super) recipients: BTreeMap<String, RecipientKeys>,
+}
+
+impl SendingKeys {
+    /// What is in force.
+    ///
+    /// # Errors
+    /// The first value that does not fit the others.
+    pub(super) fn checked(self, shops: &BTreeMap<ShopId, Settings>) -> Result<Sending, Problem> {
+        let DigestKeys { at, zone, pages, heartbeat } = self.digest;
+        if let Some(pages) = &pages
+            && !pages.starts_with("http://")
+            && !pages.starts_with("https://")
+        {
+            let text =
+                "is no address; expected is one as a browser has it, such as \"http://192.168.1.5:8080\"";
+            return Err(Problem::custom(text).under("pages").under("digest"));
+        }
+        let pages = pages.map(|pages| pages.trim_end_matches('/').to_owned());
+        let mail = self.mail.map(MailKeys::checked).transpose().map_err(|problem| problem.under("mail"))?;
+        let usual = Usual { at: at.map_or(USUAL_TIME, |at| at.0), zone: zone.map(|zone| zone.0), shops };
+        let mut recipients = BTreeMap::new();
+        for (name, keys) in self.recipients {
+            if !super::keys::is_plain(&name) {
+                return Err(super::keys::not_plain("recipient").under(name).under("recipients"));
+            }
+            let recipient = keys
+                .checked(&usual, mail.is_some())
+                .map_err(|problem| problem.under(&name).under("recipients"))?;
+            recipients.insert(name, recipient);
+        }
+        Ok(Sending { pages, heartbeat, mail, recipients })
+    }
+}
+
+impl MailKeys {
+    fn checked(self) -> Result<MailServer, Problem> {
+        let (host, port) = match self.server.rsplit_once(':') {
+            Some((host, port)) => match port.parse() {
+                Ok(port) => (host.to_owned(), Some(port)),
+                Err(_) => {
+                    let text = "has no number behind its colon; expected is a name, or a name and a port, such as \
+                                \"mail.example.com:465\"";
+                    return Err(Problem::custom(text).under("server"));
+                }
+            },
+            None => (self.server, None),
+        };
+        if host.is_empty() || host.contains(['/', ' ', '@']) {
+            let text = "is no name of a server; expected is one such as \"mail.example.com:465\"";
+            return Err(Problem::custom(text).under("server"));
+        }
+        let encryption = match self.encryption.as_deref() {
+            None | Some("tls") => Encryption::Tls,
+            Some("starttls") => Encryption::StartTls,
+            Some("none") => Encryption::None,
+            Some(_) => {
+                let text = "is none that there is; expected is one of \"tls\" (from the beginning, usual), \"starttls\" \
+                            and \"none\" (on this machine alone)";
+                return Err(Problem::custom(text).under("encryption"));
+            }
+        };
+        let is_here = host == "localhost" || host.parse().is_ok_and(|ip: std::net::IpAddr| ip.is_loopback());
+        if encryption == Encryption::None && !is_here {
+            let text = "is \"none\" for a server that is not this machine; expected is \"tls\" or \"starttls\", for a \
+                        mail and a password can be read on the way";
+            return Err(Problem::custom(text).under("encryption"));
+        }
+        if self.user.is_some() != self.password.is_some() {
+            let text = "goes with a password; expected are both, or neither";
+            let key = if self.user.is_some() { "user" } else { "password" };
+            let text =
+                if self.user.is_some() { text } else { "goes with a user; expected are both, or neither" };
+            return Err(Problem::custom(text).under(key));
+        }
+        address(&self.from).map_err(|problem| problem.under("from"))?;
+        Ok(MailServer {
+            host,
+            port,
+            encryption,
+            user: self.user,
+            password: self.password,
+            from: self.from,
+            authority: self.authority.map(PathBuf::from),
+        })
+    }
+}
+
+/// Whether it looks as an address does; the library that sends it decides.
+fn address(text: &str) -> Result<(), Problem> {
+    let expected =
+        "expected is a mail address such as \"owner@shop.example\" or \"Shop <owner@shop.example>\"";
+    if text.contains(char::is_control) {
+        return Err(Problem::custom(format!("has a line break or another control character; {expected}")));
+    }
+    match digest::mailbox(text) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(Problem::custom(format!("is no mail address; {expected}"))),
+    }
+}
+
+/// What holds for a recipient of which nothing else is said.
+struct Usual<'u> {
+    at: NaiveTime,
+    zone: Option<Tz>,
+    shops: &'u BTreeMap<ShopId, Settings>,
+}
+
+impl Usual<'_> {
+    /// The zone that all these shops have.
+    fn zone_of(&self, shops: Option<&BTreeSet<ShopId>>) -> Option<Tz> {
+        let own = |(shop, settings): (&ShopId, &Settings)| {
+            shops.is_none_or(|shops| shops.contains(shop)).then_some(settings.zone)
+        };
+        let mut zones = self.shops.iter().filter_map(own);
+        let first = zones.next()?;
+        zones.all(|zone| zone == first).then_some(first)
+    }
+}
+
+impl RecipientKeys {
+    fn checked(self, usual: &Usual<'_>, has_server: bool) -> Result<Recipient, Problem> {
+        let way = match (self.mail, self.webhook, self.template) {
+            (Some(mail), None, None) => {
+                address(&mail).map_err(|problem| problem.under("mail"))?;
+                if !has_server {
+                    let text = "needs a mail server; expected is a table [mail] with server and from";
+                    return Err(Problem::custom(text).under("mail"));
+                }
+                Way::Mail(mail)
+            }
+            (None, Some(address), None) if !self.secrets.is_empty() => {
+                Way::Event { address, secrets: self.secrets.clone() }
+            }
+            (None, Some(_), None) => {
+                let text = "has nothing to be signed with; expected are secrets = [{ environment = \"NAME\" }], or a template";
+                return Err(Problem::custom(text).under("webhook"));
+            }
+            (None, Some(address), Some(template)) => Way::Chat { address, template: PathBuf::from(template) },
+            _ => {
+                return Err(Problem::custom(
+                    "does not say one way; expected is mail, or webhook with secrets, or webhook with a template",
+                ));
+            }
+        };
+        if !matches!(way, Way::Event { .. }) && !self.secrets.is_empty() {
+            let text = "sign events alone; expected are they beside webhook and without a template";
+            return Err(Problem::custom(text).under("secrets"));
+        }
+        let shops = match self.shops {
+            None => None,
+            Some(names) => {
+                let mut shops = BTreeSet::new();
+                for name in names {
+                    let shop = ShopId::new(name.as_str());
+                    if !usual.shops.contains_key(&shop) {
+                        let known: Vec<&str> = usual.shops.keys().map(ShopId::as_str).collect();
+                        let text = format!("has {name:?}, which is no shop; known are {}", known.join(", "));
+                        return Err(Problem::custom(text).under("shops"));
+                    }
+                    shops.insert(shop);
+                }
+                if shops.is_empty() {
+                    let text = "is empty; expected is at least one shop, or no such key for all of them";
+                    return Err(Problem::custom(text).under("shops"));
+                }
+                Some(shops)
+            }
+        };
+        let zone = self.zone.map(|zone| zone.0).or(usual.zone).or_else(|| usual.zone_of(shops.as_ref()));
+        let Some(zone) = zone else {
+            let text =
+                "has shops in several zones; expected is zone = \"…\", by whose clock its mornings are";
+            return Err(Problem::custom(text));
+        };
+        let quiet = match self.quiet.as_deref() {
+            None => None,
+            Some([from, to]) if from.0 != to.0 => Some((from.0, to.0)),
+            Some(_) => {
+                let text = "is no span; expected are two different times, such as [\"21:30\", \"06:30\"]";
+                return Err(Problem::custom(text).under("quiet"));
+            }
+        };
+        Ok(Recipient {
+            way,
+            shops,
+            checks: self.checks.into_iter().map(|check| check.0).collect(),
+            least: self.least.map_or(Urgency::Watch, |least| least.0),
+            digest: self.digest.unwrap_or(true),
+            alerts: self.alerts.unwrap_or(true),
+            at: self.at.map_or(usual.at, |at| at.0),
+            zone,
+            quiet,
+            alerts_an_hour: self.alerts_an_hour.map_or(USUAL_ALERTS_AN_HOUR, |number| number.0),
+        })
+    }
+}
+
+impl Sending {
+    /// Makes paths that are not whole begin at a folder.
+    pub(super) fn in_folder(&mut self, folder: &Path) {
+        let of_secret = |secret: &mut SecretReference| {
+            if let SecretReference::File(path) = secret {
+                *path = folder.join(&*path);
+            }
+        };
+        self.heartbeat.as_mut().map(of_secret);
+        if let Some(mail) = &mut self.mail {
+            mail.password.as_mut().map(of_secret);
+            if let Some(path) = &mut mail.authority {
+                *path = folder.join(&*path);
+            }
+        }
+        for recipient in self.recipients.values_mut() {
+            match &mut recipient.way {
+                Way::Mail(_) => {}
+                Way::Event { address, secrets } => {
+                    of_secret(address);
+                    secrets.iter_mut().for_each(of_secret);
+                }
+                Way::Chat { address, template } => {
+                    of_secret(address);
+                    *template = folder.join(&*template);
+                }
+            }
+        }
+    }
+}
