@@ -17,6 +17,7 @@ use serde::Deserialize;
 use serde::de::Error as _;
 
 use super::problem::Problem;
+use super::sending::{DigestKeys, MailKeys, RecipientKeys, SendingKeys};
 use super::values::Text;
 use super::{Configuration, Settings};
 
@@ -41,6 +42,9 @@ pub struct Keys {
     suppliers: Option<BTreeMap<String, SupplierKeys>>,
     sources: Option<BTreeMap<String, Declaration>>,
     shops: BTreeMap<String, ShopKeys>,
+    digest: DigestKeys,
+    mail: Option<MailKeys>,
+    recipients: BTreeMap<String, RecipientKeys>,
 }
 
 /// The keys of one shop.
@@ -177,6 +181,7 @@ impl Keys {
             ("suppliers", self.suppliers.is_some()),
             ("sources", self.sources.is_some()),
         ];
+        let sending = SendingKeys { digest: self.digest, mail: self.mail, recipients: self.recipients };
         if self.shops.is_empty() {
             let only = ShopKeys {
                 zone: self.zone,
@@ -187,7 +192,8 @@ impl Keys {
                 sources: self.sources.unwrap_or_default(),
             };
             let shops = [(ShopId::new(ONLY_SHOP), only.checked()?)].into();
-            return Ok(Configuration { ledger, shops });
+            let sending = sending.checked(&shops)?;
+            return Ok(Configuration { ledger, shops, sending });
         }
         if let Some((key, _)) = of_one_shop.into_iter().find(|(_, is_given)| *is_given) {
             let text = "stands beside shops; where there are several shops, expected is it under each of them, \
@@ -202,18 +208,19 @@ impl Keys {
             let settings = keys.checked().map_err(|problem| problem.under(&name).under("shops"))?;
             shops.insert(ShopId::new(name), settings);
         }
-        Ok(Configuration { ledger, shops })
+        let sending = sending.checked(&shops)?;
+        Ok(Configuration { ledger, shops, sending })
     }
 }
 
 /// A name that can stand on a command line, in a log and in an address.
-fn is_plain(name: &str) -> bool {
+pub(super) fn is_plain(name: &str) -> bool {
     !name.is_empty()
         && name.len() <= MAX_NAME
         && name.chars().all(|c| c.is_ascii_alphanumeric() || "-_.".contains(c))
 }
 
-fn not_plain(what: &str) -> Problem {
+pub(super) fn not_plain(what: &str) -> Problem {
     Problem::custom(format!(
         "is no name of a {what}; expected are at most {MAX_NAME} of the letters a to z, digits, and - _ ."
     ))

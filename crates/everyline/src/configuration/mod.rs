@@ -6,6 +6,7 @@
 mod keys;
 mod node;
 mod problem;
+mod sending;
 mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +22,7 @@ use crate::trouble::Trouble;
 use keys::Keys;
 use problem::Problem;
 pub use problem::nearest;
+pub use sending::{MailServer, Recipient, Sending, Way};
 pub use values::WEEKDAYS;
 
 /// The commented example: every key, with its default or with an example.
@@ -33,6 +35,8 @@ pub struct Configuration {
     pub ledger: PathBuf,
     /// The shops, at least one.
     pub shops: BTreeMap<ShopId, Settings>,
+    /// Who is told what, and how.
+    pub sending: Sending,
 }
 
 /// What is in force for one shop.
@@ -81,6 +85,7 @@ impl Configuration {
         let mut read = Self::parse(text, &file.display().to_string())?;
         if let Some(folder) = file.parent() {
             read.ledger = folder.join(&read.ledger);
+            read.sending.in_folder(folder);
             for (shop, settings) in &mut read.shops {
                 for (name, source) in &mut settings.sources {
                     for path in paths_in(&mut source.origin) {

@@ -11,6 +11,7 @@ use digest::Urgency;
 use intake::source::declare::SecretReference;
 use model::{Check, ShopId};
 use serde::Deserialize;
+use serde::de::Error as _;
 
 use super::Settings;
 use super::problem::{Problem, nearest};
@@ -26,7 +27,7 @@ const USUAL_TIME: NaiveTime = match NaiveTime::from_hms_opt(7, 0, 0) {
 pub const USUAL_ALERTS_AN_HOUR: u32 = 4;
 
 /// Who is told what, and how.
-#[derive(Clone, PartialEq, Eq, Default, Debug)]
+#[derive(Clone, Default, Debug)]
 pub struct Sending {
     /// Where the pages are, as a recipient's browser reaches them; links to orders begin with it.
     pub pages: Option<String>,
@@ -39,33 +40,18 @@ pub struct Sending {
 }
 
 /// A mail server that takes mail to send on.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, Debug)]
 pub struct MailServer {
-    /// Its name.
-    pub host: String,
-    /// Its port; `None`: the usual one of its encryption.
-    pub port: Option<u16>,
-    /// How the connection is encrypted.
-    pub encryption: Encryption,
-    /// The name to log in with.
-    pub user: Option<String>,
-    /// The password to log in with.
-    pub password: Option<SecretReference>,
+    /// Where it is, and how the connection is encrypted.
+    pub server: digest::deliver::MailServer,
+    /// As it stands in the file.
+    pub address: String,
+    /// The name and password to sign in with.
+    pub sign_in: Option<(String, SecretReference)>,
     /// From whom mails come.
     pub from: String,
     /// A file of certificates that are trusted beside the usual ones.
     pub authority: Option<PathBuf>,
-}
-
-/// How a connection to a mail server is encrypted.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Encryption {
-    /// From its beginning.
-    Tls,
-    /// After the server was asked to; without it nothing is sent.
-    StartTls,
-    /// Not at all: on this machine alone.
-    None,
 }
 
 /// Somebody, or something, that is told.
@@ -141,7 +127,6 @@ pub(super) struct DigestKeys {
 #[serde(deny_unknown_fields, expecting = "a table such as { server = \"mail.example.com\", from = \"…\" }")]
 pub(super) struct MailKeys {
     server: String,
-    encryption: Option<String>,
     user: Option<String>,
     password: Option<SecretReference>,
     from: String,
@@ -239,67 +224,37 @@ impl SendingKeys {
 
 impl MailKeys {
     fn checked(self) -> Result<MailServer, Problem> {
-        let (host, port) = match self.server.rsplit_once(':') {
-            Some((host, port)) => match port.parse() {
-                Ok(port) => (host.to_owned(), Some(port)),
-                Err(_) => {
-                    let text = "has no number behind its colon; expected is a name, or a name and a port, such as \
-                                \"mail.example.com:465\"";
-                    return Err(Problem::custom(text).under("server"));
+        let server = digest::deliver::MailServer::parse(&self.server)
+            .map_err(|unfit| Problem::custom(format!("{unfit}; {}", unfit.help())).under("server"))?;
+        let sign_in =
+            match (self.user, self.password) {
+                (Some(user), Some(password)) => Some((user, password)),
+                (None, None) => None,
+                (Some(_), None) => {
+                    return Err(Problem::custom("stands without a password; expected are both, or neither")
+                        .under("user"));
                 }
-            },
-            None => (self.server, None),
-        };
-        if host.is_empty() || host.contains(['/', ' ', '@']) {
-            let text = "is no name of a server; expected is one such as \"mail.example.com:465\"";
-            return Err(Problem::custom(text).under("server"));
-        }
-        let encryption = match self.encryption.as_deref() {
-            None | Some("tls") => Encryption::Tls,
-            Some("starttls") => Encryption::StartTls,
-            Some("none") => Encryption::None,
-            Some(_) => {
-                let text = "is none that there is; expected is one of \"tls\" (from the beginning, usual), \"starttls\" \
-                            and \"none\" (on this machine alone)";
-                return Err(Problem::custom(text).under("encryption"));
-            }
-        };
-        let is_here = host == "localhost" || host.parse().is_ok_and(|ip: std::net::IpAddr| ip.is_loopback());
-        if encryption == Encryption::None && !is_here {
-            let text = "is \"none\" for a server that is not this machine; expected is \"tls\" or \"starttls\", for a \
-                        mail and a password can be read on the way";
-            return Err(Problem::custom(text).under("encryption"));
-        }
-        if self.user.is_some() != self.password.is_some() {
-            let text = "goes with a password; expected are both, or neither";
-            let key = if self.user.is_some() { "user" } else { "password" };
-            let text =
-                if self.user.is_some() { text } else { "goes with a user; expected are both, or neither" };
-            return Err(Problem::custom(text).under(key));
-        }
+                (None, Some(_)) => {
+                    return Err(Problem::custom("stands without a user; expected are both, or neither")
+                        .under("password"));
+                }
+            };
         address(&self.from).map_err(|problem| problem.under("from"))?;
         Ok(MailServer {
-            host,
-            port,
-            encryption,
-            user: self.user,
-            password: self.password,
+            server,
+            address: self.server,
+            sign_in,
             from: self.from,
             authority: self.authority.map(PathBuf::from),
         })
     }
 }
 
-/// Whether it looks as an address does; the library that sends it decides.
+/// Whether it is the address of somebody.
 fn address(text: &str) -> Result<(), Problem> {
-    let expected =
-        "expected is a mail address such as \"owner@shop.example\" or \"Shop <owner@shop.example>\"";
-    if text.contains(char::is_control) {
-        return Err(Problem::custom(format!("has a line break or another control character; {expected}")));
-    }
-    match digest::mailbox(text) {
+    match digest::deliver::MailAddress::parse(text) {
         Ok(_) => Ok(()),
-        Err(_) => Err(Problem::custom(format!("is no mail address; {expected}"))),
+        Err(unfit) => Err(Problem::custom(format!("{unfit}; {}", unfit.help()))),
     }
 }
 
@@ -410,7 +365,7 @@ impl Sending {
         };
         self.heartbeat.as_mut().map(of_secret);
         if let Some(mail) = &mut self.mail {
-            mail.password.as_mut().map(of_secret);
+            mail.sign_in.as_mut().map(|(_, password)| of_secret(password));
             if let Some(path) = &mut mail.authority {
                 *path = folder.join(&*path);
             }
