@@ -31,6 +31,9 @@ pub enum Command {
     /// Look after the shop: ask its sources, compare, and say what is missing, wrong or late, until it is stopped
     #[command(after_long_help = WATCH_HELP)]
     Watch(WatchArguments),
+    /// Print the digest of a day, or send it; or try whether a mail arrives
+    #[command(after_long_help = DIGEST_HELP)]
+    Digest(DigestArguments),
     /// List what is to be done: what was found, and was not set aside
     Findings(FindingsArguments),
     /// Show one order: its lines, what was sent for them, the parcels, what was found, and what happened when
@@ -209,6 +212,54 @@ pub struct WatchArguments {
     /// Take the time from standard input: each line is a moment for which one round is made, and answered with a line
     #[arg(long, hide = true, conflicts_with = "once")]
     pub told_time: bool,
+}
+
+const DIGEST_HELP: &str = "\
+`everyline watch` sends each recipient one digest a day by itself. This prints what it would say, or sends it now.
+
+Exit codes: 0 printed or sent; 2 bad input or usage; 3 something is not known yet, or was not delivered.";
+
+/// Which digest, and what to do with it.
+#[derive(Args, Debug)]
+pub struct DigestArguments {
+    #[command(flatten)]
+    pub of: ShopArguments,
+
+    /// The day, such as 2026-11-25; today where it is left out. An earlier day is judged by what is known now, unless it was
+    /// sent: then what was sent is printed
+    #[arg(long, value_name = "DAY")]
+    pub day: Option<String>,
+
+    /// As one of the recipients of the configuration gets it; all that there is where it is left out
+    #[arg(long, value_name = "NAME", conflicts_with = "shop")]
+    pub recipient: Option<String>,
+
+    /// How to print it
+    #[arg(long, value_enum, default_value_t = DigestFormat::Text)]
+    pub format: DigestFormat,
+
+    /// Write it as a page into this file, to look at in a browser
+    #[arg(long, value_name = "FILE")]
+    pub preview: Option<PathBuf>,
+
+    /// Send it to its recipients, or to the one that is given; each gets the digest of a day once
+    #[arg(long, conflicts_with_all = ["shop", "preview", "format"])]
+    pub send: bool,
+
+    /// Send a mail to this address, to see whether it arrives
+    #[arg(long, value_name = "ADDRESS", conflicts_with_all = ["shop", "preview", "format", "send", "day", "recipient"])]
+    pub test_to: Option<String>,
+}
+
+/// How a digest is printed.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum DigestFormat {
+    /// As the text of a mail, below its subject
+    Text,
+    /// As the page of a mail
+    Html,
+    /// For programs
+    Json,
 }
 
 /// Which findings to list.

@@ -10,6 +10,7 @@ mod clock;
 mod config_check;
 pub mod configuration;
 mod demo;
+mod digest_command;
 mod exit;
 mod findings;
 mod layout;
@@ -19,6 +20,7 @@ mod opened;
 mod order;
 mod print;
 pub mod propose;
+pub mod sending;
 mod source;
 mod status;
 mod terminal;
@@ -54,6 +56,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Config(ConfigCommand::Check(asked)) => config_check::run(&asked),
         Command::Print(what) => print::run(&what),
         Command::Watch(asked) => watch::run(&asked),
+        Command::Digest(asked) => digest_command::run(&asked),
         Command::Findings(asked) => findings::run(&asked),
         Command::Order(asked) => order::run(&asked),
         Command::SetAside(asked) => findings::set_aside(&asked),

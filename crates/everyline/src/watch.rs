@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 use std::io::BufRead;
 use std::sync::Arc;
+use std::time::Duration;
 
 use chrono::{DateTime, Utc};
 use digest::say;
@@ -20,8 +21,9 @@ use crate::configuration::{Configuration, Settings};
 use crate::exit::Exit;
 use crate::live::judge::Judged;
 use crate::live::rounds::{Happening, Watch, among};
-use crate::live::world::{Machine, Told};
+use crate::live::world::{Machine, Told as Clocked};
 use crate::opened::{self, of_ledger};
+use crate::sending::{Sender, Told};
 use crate::terminal;
 use crate::trouble::Trouble;
 
@@ -46,12 +48,13 @@ async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Re
     let ended = stop.clone();
     let ledger = Ledger::open(&configuration.ledger).await.map_err(of_ledger)?;
     let _alone = ledger.watch().map_err(of_ledger)?;
-    let told = Arc::new(Told::new(clock::now()));
+    let told = Arc::new(Clocked::new(clock::now()));
     let world: Arc<dyn World> = if asked.told_time { told.clone() } else { Arc::new(Machine) };
+    let sender = Sender::new(ledger.clone(), Arc::new(configuration.clone()), Arc::clone(&world));
     let mut watched = Watch::new(configuration, ledger.clone(), world, stop).await.map_err(of_ledger)?;
     let mut teller = Teller::new(configuration.shops.len() > 1);
     if asked.told_time {
-        by_hand(&mut watched, &mut teller, &told).await?;
+        by_hand(&mut watched, &sender, &mut teller, &told).await?;
     } else {
         tokio::spawn(async move {
             stopped().await;
@@ -69,18 +72,74 @@ async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Re
                 }
             };
             teller.is_complete &= !was_ended;
+            if !was_ended {
+                drain(&sender).await;
+            }
             ledger.close().await;
             return Ok(teller.exit());
         }
         info!("watching {}; the ledger is {}", shops(configuration), configuration.ledger.display());
-        watched.run(&mut |happening| teller.tell(happening)).await;
+        // What is being sent when it is stopped was written first, and is sent again under the same identifier.
+        let mut tell = |happening: Happening<'_>| teller.tell(happening);
+        tokio::select! {
+            () = watched.run(&mut tell) => {}
+            () = send_for_ever(&sender) => {}
+        }
     }
     ledger.close().await;
     Ok(Exit::Nothing)
 }
 
+/// How long nothing is looked for after there was nothing to send.
+const BETWEEN_LOOKS: Duration = Duration::from_secs(10);
+
+/// Writes and sends whatever is due, again and again.
+async fn send_for_ever(sender: &Sender) {
+    loop {
+        drain(sender).await;
+        tokio::time::sleep(BETWEEN_LOOKS).await;
+    }
+}
+
+/// Writes and sends whatever is due now.
+async fn drain(sender: &Sender) {
+    loop {
+        match sender.step(&mut sent).await {
+            Ok(true) => {}
+            Ok(false) => return,
+            Err(error) => {
+                warn!("{error}");
+                return;
+            }
+        }
+    }
+}
+
+/// Says what was sent, and what could not be.
+fn sent(told: Told) {
+    match told {
+        Told::Sent { what } => info!("sent: {what}"),
+        Told::NotSent { what, why, next_at: Some(next_at) } => {
+            let why = digest::clean(why);
+            warn!("not sent: {what}: {why}; tried again at {}", next_at.format("%H:%M:%S UTC"));
+        }
+        Told::NotSent { what, why, next_at: None } => {
+            warn!(
+                "given up: {what}: {}; `everyline status` lists what was not delivered",
+                digest::clean(why)
+            );
+        }
+        Told::NoHeartbeat { why } => warn!("the heartbeat's address did not hear: {}", digest::clean(why)),
+    }
+}
+
 /// One round for each moment that standard input says.
-async fn by_hand(watched: &mut Watch, teller: &mut Teller, told: &Told) -> Result<(), Trouble> {
+async fn by_hand(
+    watched: &mut Watch,
+    sender: &Sender,
+    teller: &mut Teller,
+    told: &Clocked,
+) -> Result<(), Trouble> {
     loop {
         let line = tokio::task::spawn_blocking(|| {
             let mut line = String::new();
@@ -95,6 +154,7 @@ async fn by_hand(watched: &mut Watch, teller: &mut Teller, told: &Told) -> Resul
             .map_err(|error| Trouble::new("the time could not be read", error))?;
         told.set(moment.to_utc());
         watched.round(&mut |happening| teller.tell(happening)).await;
+        drain(sender).await;
         terminal::write_data(&format!("round {}\n", line.trim()))?;
     }
 }

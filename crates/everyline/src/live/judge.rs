@@ -20,7 +20,7 @@ use crate::audit::VOCABULARY;
 use crate::configuration::Settings;
 
 /// Orders placed so long before a shop's first round are matched, and raise nothing.
-const REPORTED_BEFORE_FIRST_ROUND: TimeDelta = TimeDelta::days(30);
+pub const REPORTED_BEFORE_FIRST_ROUND: TimeDelta = TimeDelta::days(30);
 
 /// A question to the ledger.
 #[derive(Clone, Debug)]

@@ -4,6 +4,7 @@
 //! Must not know how what happens is told: it hands out [`Happening`]s. Start reading at [`Watch::run`]; [`Watch::round`]
 //! is the same by hand, for a clock that a caller moves.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -16,7 +17,8 @@ use tokio::task::JoinSet;
 
 use super::asker::{Asked, Asker};
 use super::judge::{Judged, Question, judge};
-use crate::configuration::{Configuration, Settings};
+use crate::configuration::{Configuration, Recipient, Settings};
+use crate::sending::alerts;
 
 /// How long a shop goes without being judged, though nothing changed: graces pass and cut-offs come near by themselves.
 const WITHOUT_CHANGE: TimeDelta = TimeDelta::seconds(60);
@@ -71,6 +73,7 @@ pub struct Watch {
     ledger: Ledger,
     world: Arc<dyn World>,
     shops: Vec<Shop>,
+    recipients: BTreeMap<String, Recipient>,
     stop: watch::Receiver<bool>,
 }
 
@@ -129,7 +132,8 @@ impl Watch {
                 judging_took: TimeDelta::zero(),
             }
         });
-        Ok(Self { ledger, shops: shops.collect(), world, stop })
+        let recipients = configuration.sending.recipients.clone();
+        Ok(Self { ledger, shops: shops.collect(), recipients, world, stop })
     }
 
     /// Looks after the shops until it is stopped.
@@ -236,7 +240,8 @@ impl Watch {
         let judged = judge(&self.ledger, &question).await;
         let recorded = match judged {
             Ok(judged) => {
-                let recorded = self.ledger.record(&shop.id, &judged.outcome, now).await;
+                let wanted = alerts::wanted(&self.recipients, &shop.id, &judged.outcome, now);
+                let recorded = self.ledger.record_and_tell(&shop.id, &judged.outcome, &wanted, now).await;
                 recorded.map(|recorded| (judged, recorded))
             }
             Err(error) => Err(error),

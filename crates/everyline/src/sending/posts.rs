@@ -1,0 +1,162 @@
+//! Sends one message by the way that is configured for its recipient, once.
+//!
+//! Secrets are fetched for each try, so that one that was mended counts at once. Must not know what is due. Start reading at
+//! [`send`].
+
+use std::ffi::OsString;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use digest::compose::Composed;
+use digest::deliver::{
+    Kind, MailAddress, Message as Finished, Sending as Sent, SigningSecret, Smtp, Template, WebAddress,
+    Webhook,
+};
+use intake::source::declare::SecretReference;
+use ledger::{Message, MessageKind};
+use secrecy::{ExposeSecret, SecretString};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use crate::configuration::{MailServer, Recipient, Sending, Way};
+
+/// Where events come from where there are no pages.
+const USUAL_SOURCE: &str = "/everyline";
+
+/// What a message says, as it is kept.
+#[derive(Serialize, Deserialize)]
+struct Content {
+    subject: String,
+    text: String,
+    html: String,
+    data: Value,
+    link: Option<String>,
+}
+
+/// What was composed, as it is kept.
+pub fn content(composed: &Composed, pages: Option<&str>) -> String {
+    let Composed { subject, text, html, data } = composed.clone();
+    let content = Content { subject, text, html, data, link: pages.map(str::to_owned) };
+    // Texts and values always serialise.
+    serde_json::to_string(&content).unwrap_or_default()
+}
+
+/// What a kept message says, as subject, text, HTML and data.
+pub fn of_content(content: &str) -> Option<Composed> {
+    let Content { subject, text, html, data, .. } = serde_json::from_str(content).ok()?;
+    Some(Composed { subject, text, html, data })
+}
+
+/// A message that says no more than that it arrived.
+pub fn test_message(id: String, day: NaiveDate, now: DateTime<Utc>) -> Finished {
+    let text = "This is a test. If you read it, everyline can reach you here: its digest and its alerts will come the \
+                same way.\n";
+    Finished {
+        id,
+        kind: Kind::Test,
+        written_at: now,
+        day,
+        subject: "everyline can reach you".to_owned(),
+        text: text.to_owned(),
+        html: format!(
+            "<!DOCTYPE html><html lang=\"en\"><meta charset=\"utf-8\"><title>everyline can reach you</title><p>{}</p></html>",
+            text.trim_end()
+        ),
+        data: Value::Null,
+        link: None,
+    }
+}
+
+/// Tries once to send a message to a recipient.
+pub async fn send(sending: &Sending, recipient: &Recipient, message: &Message, now: DateTime<Utc>) -> Sent {
+    let Ok(content) = serde_json::from_str::<Content>(&message.content) else {
+        return Sent::GiveUp { why: "what is kept of it cannot be read".to_owned() };
+    };
+    let finished = Finished {
+        id: message.id.clone(),
+        kind: match message.kind {
+            MessageKind::Digest => Kind::Digest,
+            MessageKind::Alert => Kind::Alert,
+        },
+        written_at: message.written_at,
+        day: message.day.unwrap_or_else(|| message.written_at.with_timezone(&recipient.zone).date_naive()),
+        subject: content.subject,
+        text: content.text,
+        html: content.html,
+        data: content.data,
+        link: content.link,
+    };
+    by(sending, recipient, &finished, now).await
+}
+
+/// The same, of a message that is not kept.
+pub async fn by(sending: &Sending, recipient: &Recipient, message: &Finished, now: DateTime<Utc>) -> Sent {
+    // What is set up wrongly can be mended while the message waits.
+    let unfit = |why: String| Sent::TryAgain { why, after: None };
+    match &recipient.way {
+        Way::Mail(to) => {
+            let Some(server) = &sending.mail else { return unfit("no mail server is configured".to_owned()) };
+            match mailer(server).and_then(|mailer| Ok((mailer, address(to)?))) {
+                Ok((mailer, to)) => mailer.send(message, &to).await,
+                Err(why) => unfit(why),
+            }
+        }
+        Way::Event { .. } | Way::Chat { .. } => match webhook(sending, &recipient.way) {
+            Ok(webhook) => webhook.send(message, now).await,
+            Err(why) => unfit(why),
+        },
+    }
+}
+
+/// What sends mails by a server.
+pub fn mailer(server: &MailServer) -> Result<Smtp, String> {
+    let mut prepared = server.server.clone();
+    if let Some((user, password)) = &server.sign_in {
+        prepared = prepared.signed_in(user, secret(password)?).map_err(|unfit| unfit.to_string())?;
+    }
+    if let Some(file) = &server.authority {
+        let pem =
+            std::fs::read(file).map_err(|error| format!("{} cannot be read ({error})", file.display()))?;
+        prepared = prepared.trusting(&pem).map_err(|unfit| format!("{}: {unfit}", file.display()))?;
+    }
+    Smtp::new(prepared, address(&server.from)?).map_err(|unfit| unfit.to_string())
+}
+
+/// An address that was checked when the configuration was read.
+pub fn address(text: &str) -> Result<MailAddress, String> {
+    MailAddress::parse(text).map_err(|unfit| unfit.to_string())
+}
+
+/// What posts to an address.
+pub fn webhook(sending: &Sending, way: &Way) -> Result<Webhook, String> {
+    let to = |address: &SecretReference| {
+        WebAddress::parse(secret(address)?.expose_secret()).map_err(|unfit| unfit.to_string())
+    };
+    match way {
+        Way::Mail(_) => Err("it is told by mail".to_owned()),
+        Way::Event { address, secrets } => {
+            let secrets: Result<Vec<SigningSecret>, String> = secrets
+                .iter()
+                .map(|reference| {
+                    SigningSecret::parse(secret(reference)?.expose_secret())
+                        .map_err(|unfit| unfit.to_string())
+                })
+                .collect();
+            let source = sending.pages.as_deref().unwrap_or(USUAL_SOURCE);
+            Webhook::events(to(address)?, source, secrets?).map_err(|unfit| unfit.to_string())
+        }
+        Way::Chat { address, template } => {
+            let text = std::fs::read_to_string(template)
+                .map_err(|error| format!("the template {} cannot be read ({error})", template.display()))?;
+            let template = Template::parse(&text)
+                .map_err(|unfit| format!("{}: {unfit}; {}", template.display(), unfit.help()))?;
+            Webhook::room(to(address)?, template).map_err(|unfit| unfit.to_string())
+        }
+    }
+}
+
+/// Fetches a secret from where it is kept.
+#[expect(clippy::disallowed_methods, reason = "the binary reads the environment")]
+pub fn secret(reference: &SecretReference) -> Result<SecretString, String> {
+    let environment = |name: &str| -> Option<OsString> { std::env::var_os(name) };
+    reference.read(&environment).map_err(|error| error.to_string())
+}
