@@ -395,3 +395,9 @@ fn the_truth_names_columns_that_there_are() {
         assert!(all.contains_key(required), "{required}");
     }
 }
+
+/// Nothing was changed for these.
+#[test]
+fn mappings_of_the_last_corpus_are_proposed_rightly() {
+    check("last", &Floor { sure: 0.99, required: 0.89, words: 0.9, audits: 6 });
+}
