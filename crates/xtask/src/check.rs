@@ -6,12 +6,12 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, connect, fuzz, generated, rest, root, signin, tell};
+use crate::{arrows, connect, fuzz, generated, mail, rest, root, signin, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 10] = [
+const STEPS: [Step; 11] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
         cargo(&["fmt", "--all", "--check"], &[])?;
         cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
@@ -60,6 +60,12 @@ const STEPS: [Step; 10] = [
         "at an OAuth 2.0 server that is not ours somebody signs in, is renewed, and is signed out with words",
         "cargo xtask signin",
         signin::run,
+    ),
+    (
+        "mail",
+        "mails go through a server that is not ours, and others read in them and in events what was sent",
+        "cargo xtask mail",
+        mail::run,
     ),
 ];
 

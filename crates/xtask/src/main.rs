@@ -10,7 +10,9 @@ mod check;
 mod connect;
 mod fuzz;
 mod generated;
+mod mail;
 mod npm;
+mod pip;
 mod rest;
 mod signin;
 mod sql;
@@ -65,6 +67,8 @@ enum Task {
     /// Sign in at an OAuth 2.0 server that is not ours, oauth2-mock-server, be signed out, and see what is said (needs
     /// Node.js)
     Signin,
+    /// Send mails through a server that is not ours, aiosmtpd, and events, and have others read them (needs Python)
+    Mail,
     /// Write .sqlx/, the descriptions of the ledger's queries
     Sql,
     /// Write a book of any size, with known faults, into a folder
@@ -92,6 +96,7 @@ fn main() -> ExitCode {
         Task::Rest => rest::run(),
         Task::Connect => connect::run(),
         Task::Signin => signin::run(),
+        Task::Mail => mail::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,

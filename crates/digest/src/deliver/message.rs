@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use data_encoding::HEXLOWER;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
 
@@ -18,8 +19,9 @@ const SUBJECT_COLUMNS: usize = 200;
 /// octets that a mail may have in one.
 const MAX_WIRE_ID_BYTES: usize = 128;
 
-/// A finished message for one destination: text, HTML and data say the same.
-#[derive(Clone, PartialEq)]
+/// A finished message for one destination: text, HTML and data say the same. Its JSON is for keeping it until it is sent.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Message {
     /// By what a receiver knows a second try for the same, such as `digest-2026-11-26-owner@shop`: the same in every try,
     /// another for every other message and every other recipient.
@@ -43,7 +45,8 @@ pub struct Message {
 }
 
 /// Why a message is sent.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Kind {
     /// It is the morning's.
     Digest,
@@ -136,7 +139,7 @@ impl std::fmt::Debug for Message {
 mod tests {
     use super::*;
 
-    pub(crate) fn message(id: &str) -> Message {
+    fn message(id: &str) -> Message {
         Message {
             id: id.to_owned(),
             kind: Kind::Digest,
@@ -172,6 +175,12 @@ mod tests {
     fn what_is_sent_has_nothing_hidden_in_it() {
         assert_eq!(message("a").subject(), "a Bcc: b");
         assert_eq!(message("a").text(), "one\ntwo three\u{fffd}\nfour\n");
+    }
+
+    #[test]
+    fn a_message_is_the_same_after_it_was_kept() {
+        let kept = serde_json::to_string(&message("a")).unwrap();
+        assert_eq!(serde_json::from_str::<Message>(&kept).unwrap(), message("a"));
     }
 
     #[test]

@@ -2,7 +2,6 @@
 //!
 //! Must not know what it serves. Start reading at [`Datasette::start`].
 
-use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -13,14 +12,10 @@ use std::time::Duration;
 use anyhow::{Context, ensure};
 use serde_json::Value;
 
-use crate::rest::finished;
-use crate::{root, tell};
+use crate::pip::Environment;
 
 /// As what it is installed.
-const PACKAGE: &str = "datasette==0.65.5";
-
-/// How long making the environment or installing may take.
-const INSTALLING: Duration = Duration::from_secs(300);
+const DATASETTE: Environment = Environment { packages: &["datasette==0.65.5"], folder: "connect-server" };
 
 /// How long it may take until it answers.
 const ANSWERING: Duration = Duration::from_secs(60);
@@ -46,7 +41,7 @@ impl Datasette {
     /// # Errors
     /// Where it cannot be installed or started, or does not say in time where it is.
     pub fn start(database: &Path, tables: &Value) -> anyhow::Result<Self> {
-        let python = installed()?;
+        let python = DATASETTE.python()?;
         told(&python, "fill", database, tables)?;
         let mut child = Command::new(&python)
             .args(["-c", PROGRAM, "serve"])
@@ -110,29 +105,4 @@ fn told(python: &Path, command: &str, database: &Path, what: &Value) -> anyhow::
     let status = child.wait()?;
     ensure!(status.success(), "{command} of {} ended with {status}", database.display());
     Ok(())
-}
-
-/// The Python of an environment in which it is; it is made and installed, where it is not there yet.
-fn installed() -> anyhow::Result<PathBuf> {
-    let is_there = Command::new("python3").args(["-c", "import ensurepip, venv"]).output();
-    ensure!(
-        is_there.is_ok_and(|output| output.status.success()),
-        "no python3 with venv can be run; this check asks a server that runs on Python: install Python 3.9 or later, with \
-         its venv; the other checks do without"
-    );
-    let folder = root()?.join("target/connect-server");
-    let python = folder.join("bin/python");
-    let said = folder.join("installed");
-    if fs::read_to_string(&said).is_ok_and(|installed| installed == PACKAGE) && python.exists() {
-        return Ok(python);
-    }
-    tell(&format!("installing {PACKAGE} into {}", folder.display()));
-    let mut venv = Command::new("python3");
-    venv.args(["-m", "venv", "--clear"]).arg(&folder);
-    finished(&mut venv, INSTALLING)?.expect(0)?;
-    let mut pip = Command::new(&python);
-    pip.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", PACKAGE]);
-    finished(&mut pip, INSTALLING)?.expect(0).context("it needs the package registry the first time")?;
-    fs::write(&said, PACKAGE)?;
-    Ok(python)
 }
