@@ -51,7 +51,7 @@ enum Piece {
 }
 
 /// JSON with places in its texts.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq)]
 pub struct Template {
     json: Value,
     length: usize,
@@ -96,6 +96,13 @@ impl Template {
         Ok(Self { length, ..self })
     }
 
+    /// What of it may be a secret.
+    pub(super) fn secrets(&self) -> Vec<&str> {
+        let mut secrets = Vec::new();
+        keys(&self.json, &mut secrets);
+        secrets
+    }
+
     /// It with a message filled in.
     pub(super) fn filled(&self, message: &Message) -> Value {
         let filling = Filling {
@@ -106,6 +113,27 @@ impl Template {
             length: self.length,
         };
         filling.fill(&self.json)
+    }
+}
+
+/// Shows nothing that the owner has written: some rooms take a key in their JSON.
+impl std::fmt::Debug for Template {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Template").field("length", &self.length).finish_non_exhaustive()
+    }
+}
+
+/// The texts of the template that may be keys: those without a blank that are longer than a word.
+fn keys<'j>(json: &'j Value, keys: &mut Vec<&'j str>) {
+    /// A shorter text is a word.
+    const KEY_CHARACTERS: usize = 12;
+    match json {
+        Value::String(text) if text.len() >= KEY_CHARACTERS && !text.contains(char::is_whitespace) => {
+            keys.push(text)
+        }
+        Value::Array(values) => values.iter().for_each(|value| self::keys(value, keys)),
+        Value::Object(members) => members.values().for_each(|value| self::keys(value, keys)),
+        _ => {}
     }
 }
 

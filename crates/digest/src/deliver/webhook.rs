@@ -159,6 +159,9 @@ impl Webhook {
     fn said(&self, words: &str, message: &Message) -> String {
         let signing: Vec<String> = self.secrets.iter().map(SigningSecret::written).collect();
         let mut secrets = self.address.secrets();
+        if let Form::Room(template) = &self.form {
+            secrets.extend(template.secrets());
+        }
         secrets.extend(signing.iter().map(String::as_str));
         reply::shown(words, &secrets, message).map(|words| format!(", {words}")).unwrap_or_default()
     }

@@ -3,7 +3,7 @@
 use digest::deliver::{Encryption, MailServer, Sending, Smtp};
 use secrecy::SecretString;
 
-use crate::server::{Script, Server};
+use crate::server::{Says, Script, Server};
 use crate::*;
 
 const FROM: &str = "Otter Prints <digest@shop.example>";
@@ -45,7 +45,7 @@ async fn a_mail_is_sent_encrypted_from_the_beginning_or_by_starttls() {
 #[tokio::test]
 async fn a_sign_in_goes_over_the_encrypted_connection_alone() {
     for encryption in [Encryption::Implicit, Encryption::StartTls] {
-        let server = Server::start(Script { encryption, offers_login: true, ..Script::default() }).await;
+        let server = Server::start(Script { encryption, login: "PLAIN LOGIN", ..Script::default() }).await;
         let password = SecretString::from(CANARY);
         let sending = send(server.destination().signed_in("owner", password).unwrap()).await;
         assert!(matches!(sending, Sending::Sent { .. }), "{sending:?}");
@@ -53,6 +53,27 @@ async fn a_sign_in_goes_over_the_encrypted_connection_alone() {
         let login = "AUTH PLAIN AG93bmVyAG1vc3MtYW5kLXN0b25lLTc3MzE=";
         assert!(server.commands().iter().any(|command| command == login), "{:?}", server.commands());
         assert!(!server.commands_in_the_open().iter().any(|command| command.starts_with("AUTH")));
+    }
+}
+
+#[tokio::test]
+async fn where_there_is_only_login_it_is_used_and_where_there_is_neither_nothing_is_said() {
+    // `owner` and the password by coreutils `base64`; so are the questions.
+    let answers = &[
+        ("AUTH", Says("334 VXNlcm5hbWU6\r\n")),
+        ("b3duZXI=", Says("334 UGFzc3dvcmQ6\r\n")),
+        ("bW9zcy1hbmQtc3RvbmUtNzczMQ==", Says("235 2.7.0 welcome\r\n")),
+    ];
+    let encryption = Encryption::Implicit;
+    for (login, is_known) in [("LOGIN", true), ("=LOGIN", true), ("CRAM-MD5", false)] {
+        let server = Server::start(Script { encryption, login, answers, ..Script::default() }).await;
+        let destination = server.destination().signed_in("owner", SecretString::from(CANARY)).unwrap();
+        let sending = send(destination).await;
+        assert_eq!(matches!(sending, Sending::Sent { .. }), is_known, "{sending:?}");
+        let commands = server.commands();
+        let asked: Vec<&str> = commands.iter().map(String::as_str).skip(1).take(3).collect();
+        let want = ["AUTH LOGIN", "b3duZXI=", "bW9zcy1hbmQtc3RvbmUtNzczMQ=="];
+        assert_eq!(asked, if is_known { &want[..] } else { &[] });
     }
 }
 

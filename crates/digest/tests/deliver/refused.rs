@@ -92,7 +92,7 @@ async fn a_recipient_or_a_mail_that_is_refused_for_good_is_given_up_with_a_reaso
 #[tokio::test]
 async fn a_sign_in_that_is_refused_is_tried_again_after_a_while_and_said_loudly() {
     let login = |answers| Script {
-        offers_login: true,
+        login: "PLAIN LOGIN",
         answers,
         encryption: Encryption::StartTls,
         ..Script::default()
@@ -139,7 +139,7 @@ async fn nothing_is_said_to_a_server_that_does_not_encrypt() {
     let starttls = |offers_starttls, answers| Script {
         encryption: Encryption::StartTls,
         offers_starttls,
-        offers_login: true,
+        login: "PLAIN LOGIN",
         answers,
     };
     for (script, want, says) in [
@@ -173,7 +173,7 @@ async fn nothing_is_said_to_a_server_that_does_not_encrypt() {
 #[tokio::test]
 async fn a_certificate_that_is_not_to_be_trusted_is_said_and_nothing_is_sent() {
     for encryption in [Encryption::Implicit, Encryption::StartTls] {
-        let script = Script { encryption, offers_login: true, ..Script::default() };
+        let script = Script { encryption, login: "PLAIN LOGIN", ..Script::default() };
         let server = Server::start(script.clone()).await;
         let other = Server::named(script, "other.example").await;
         for (destination, says) in [
@@ -202,7 +202,13 @@ async fn a_certificate_that_is_not_to_be_trusted_is_said_and_nothing_is_sent() {
 #[tokio::test]
 async fn whether_a_mail_was_taken_is_unknown_where_the_connection_ends_after_it() {
     for point in [&[("CONTENT", Cut)], &[("CONTENT", Says("moss\r\n"))]] {
-        let server = check(answers(point), false, Again, "had the whole mail and did not say").await;
+        let server = check(
+            answers(point),
+            false,
+            Again,
+            "before it said whether it takes the mail; it may arrive twice",
+        )
+        .await;
         assert_eq!(server.mails().len(), 1);
     }
     // The canary: it is no such answer where the connection ends before.
@@ -255,7 +261,7 @@ async fn a_slow_server_is_left_after_its_time() {
         (
             &[("CONTENT", Silent)],
             MailLimits { content: SOON, ..patient },
-            "had the whole mail and did not say until 300 ms",
+            "did not say within 300 ms whether it takes the mail",
         ),
         (&[("MAIL", Silent)], MailLimits { whole: SOON, ..patient }, "was not done within 300 ms"),
     ] {
@@ -276,7 +282,7 @@ async fn a_server_that_gives_back_what_it_was_sent_is_not_quoted() {
         let point: &'static [_] = Box::leak(Box::new([("CONTENT", Says(reply))]));
         let script = Script {
             encryption: Encryption::Implicit,
-            offers_login: true,
+            login: "PLAIN LOGIN",
             answers: point,
             ..Script::default()
         };

@@ -33,13 +33,14 @@ pub use Answer::{Cut, Says, Silent};
 pub struct Script {
     pub encryption: Encryption,
     pub offers_starttls: bool,
-    pub offers_login: bool,
+    /// Which ways to sign in it offers.
+    pub login: &'static str,
     pub answers: &'static [(&'static str, Answer)],
 }
 
 impl Default for Script {
     fn default() -> Self {
-        Self { encryption: Encryption::None, offers_starttls: true, offers_login: false, answers: &[] }
+        Self { encryption: Encryption::None, offers_starttls: true, login: "", answers: &[] }
     }
 }
 
@@ -211,8 +212,10 @@ impl Session {
         if self.script.encryption == Encryption::StartTls && self.script.offers_starttls && !is_encrypted {
             extensions += "250-STARTTLS\r\n";
         }
-        if self.script.offers_login {
-            extensions += "250-AUTH PLAIN LOGIN\r\n";
+        let login = self.script.login;
+        if !login.is_empty() {
+            // Some of old write `AUTH=LOGIN`.
+            extensions += &format!("250-AUTH{}{login}\r\n", if login.starts_with('=') { "" } else { " " });
         }
         extensions + "250 SIZE 10000000\r\n"
     }

@@ -273,6 +273,15 @@ async fn a_room_gets_its_own_json() {
 }
 
 #[tokio::test]
+async fn a_key_in_a_template_is_not_shown() {
+    let server = answering(ResponseTemplate::new(400).set_body_string(format!("no room for {CANARY}"))).await;
+    let address = WebAddress::parse(&format!("{}{PATH}", server.uri())).unwrap();
+    let template = Template::parse(&format!(r#"{{"keys": ["{CANARY}"], "text": "{{text}}"}}"#)).unwrap();
+    let sending = send(&Webhook::room(address, template).unwrap()).await;
+    assert_eq!(sentence(&sending), "127.0.0.1 refuses it (400): check the address and the template");
+}
+
+#[tokio::test]
 async fn hostile_texts_are_texts_in_an_event() {
     for text in [
         "",

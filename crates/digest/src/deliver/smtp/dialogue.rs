@@ -215,6 +215,18 @@ mod tests {
         assert_eq!(reply.texts, ["\u{fffd}bernommen"]);
     }
 
+    proptest::proptest! {
+        #[test]
+        fn whatever_is_said_is_a_reply_or_none(said in proptest::collection::vec(0_u8..=255, 0..200), code in 200_u16..600) {
+            for said in [said.clone(), [format!("{code}-").as_bytes(), &said].concat()] {
+                if let Ok(Some((reply, length))) = whole_reply(&said) {
+                    proptest::prop_assert!(length <= said.len() && said[length - 1] == b'\n');
+                    proptest::prop_assert!((200..600).contains(&reply.code));
+                }
+            }
+        }
+    }
+
     #[test]
     fn no_line_of_a_mail_ends_it() {
         for (mail, want) in [

@@ -104,9 +104,11 @@ pub(super) fn outcome(
         Trouble::NoLogin => Sending::once_mended(format!(
             "no mail leaves: the mail server {host} offers no sign-in by user name and password; check its address and port"
         )),
-        Trouble::TimedOut(limit) if stage == Stage::Content => unknown(host, &span(limit)),
+        Trouble::TimedOut(limit) if stage == Stage::Content => {
+            unknown(host, &format!("did not say within {} whether it takes the mail", span(limit)))
+        }
         Trouble::NoReply | Trouble::Ended | Trouble::Cut(_) if stage == Stage::Content => {
-            unknown(host, "the end")
+            unknown(host, "ended the connection before it said whether it takes the mail")
         }
         Trouble::TimedOut(limit) => {
             Sending::later(format!("the mail server {host} was not done within {}", span(limit)))
@@ -124,11 +126,8 @@ pub(super) fn outcome(
 }
 
 /// Nobody knows whether it was taken.
-fn unknown(host: &str, until: &str) -> Sending {
-    Sending::later(format!(
-        "the mail server {host} had the whole mail and did not say until {until} whether it takes it; it may arrive twice, and \
-         mail programs that look at its identifier show it once"
-    ))
+fn unknown(host: &str, what: &str) -> Sending {
+    Sending::later(format!("the mail server {host} {what}; it may arrive twice when it is sent again"))
 }
 
 /// What it means that it refuses at this stage.
