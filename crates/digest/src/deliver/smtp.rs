@@ -24,7 +24,7 @@ const PARTING: Duration = Duration::from_secs(3);
 const MAX_MAIL_BYTES: usize = 5 * 1024 * 1024;
 
 /// Sends mails by one server, from one sender.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Smtp {
     server: MailServer,
     client: Option<Arc<ClientConfig>>,

@@ -57,19 +57,23 @@ pub(super) fn is_loopback<S: AsRef<str>>(host: &Host<S>) -> bool {
 /// What is wrong with a certificate, where that is why there is no connection.
 pub(super) fn certificate_trouble(error: &(dyn Error + 'static)) -> Option<&'static str> {
     use rustls::CertificateError::*;
+    let Some(rustls::Error::InvalidCertificate(why)) = encryption_trouble(error) else { return None };
+    Some(match why {
+        Expired | ExpiredContext { .. } => "it has run out",
+        NotValidYet | NotValidYetContext { .. } => "it is not valid yet; check the clock of this machine",
+        NotValidForName | NotValidForNameContext { .. } => "it is that of another name",
+        UnknownIssuer | BadSignature => "nobody whom this machine trusts has signed it",
+        Revoked => "it was taken back",
+        _ => "it does not hold",
+    })
+}
+
+/// What is wrong with the encryption, where that is why there is no connection.
+pub(super) fn encryption_trouble<'e>(error: &'e (dyn Error + 'static)) -> Option<&'e rustls::Error> {
     let mut next = Some(error);
     while let Some(error) = next {
-        if let Some(rustls::Error::InvalidCertificate(why)) = error.downcast_ref() {
-            return Some(match why {
-                Expired | ExpiredContext { .. } => "it has run out",
-                NotValidYet | NotValidYetContext { .. } => {
-                    "it is not valid yet; check the clock of this machine"
-                }
-                NotValidForName | NotValidForNameContext { .. } => "it is that of another name",
-                UnknownIssuer | BadSignature => "nobody whom this machine trusts has signed it",
-                Revoked => "it was taken back",
-                _ => "it does not hold",
-            });
+        if let Some(trouble) = error.downcast_ref() {
+            return Some(trouble);
         }
         // An error of input and output hands on not what it holds but what that holds.
         next = match error.downcast_ref::<io::Error>().and_then(io::Error::get_ref) {

@@ -103,6 +103,9 @@ impl Web {
         match (error.is_timeout(), error.is_connect()) {
             (true, true) => format!("cannot be reached within {}", seconds(self.limits.connect)),
             (true, false) => format!("did not answer within {}", seconds(self.limits.whole)),
+            (false, _) if trust::encryption_trouble(error).is_some() => {
+                "cannot be talked to encrypted".to_owned()
+            }
             (false, true) => format!("cannot be reached ({})", trust::innermost(error)),
             (false, false) => format!("broke off before it answered ({})", trust::innermost(error)),
         }

@@ -200,6 +200,21 @@ async fn a_certificate_that_is_not_to_be_trusted_is_said_and_nothing_is_sent() {
 }
 
 #[tokio::test]
+async fn a_port_that_is_encrypted_in_the_other_way_is_said() {
+    let server = Server::start(Script { encryption: Encryption::StartTls, ..Script::default() }).await;
+    let sending = send(server.destination().encrypted_by(Encryption::Implicit).unwrap()).await;
+    assert_eq!(kind(&sending), Mended);
+    assert!(sentence(&sending).contains("does not encrypt from the beginning at port"), "{sending:?}");
+
+    let server = Server::start(Script { encryption: Encryption::Implicit, ..Script::default() }).await;
+    let limits = MailLimits { connect: SOON, ..MailLimits::default() };
+    let destination = server.destination().encrypted_by(Encryption::StartTls).unwrap().within(limits);
+    let sending = send(destination).await;
+    assert_eq!(kind(&sending), Again);
+    assert!(sentence(&sending).ends_with("encrypted from the beginning, write smtps://"), "{sending:?}");
+}
+
+#[tokio::test]
 async fn whether_a_mail_was_taken_is_unknown_where_the_connection_ends_after_it() {
     for point in [&[("CONTENT", Cut)], &[("CONTENT", Says("moss\r\n"))]] {
         let server = check(

@@ -203,6 +203,28 @@ async fn what_was_taken_was_taken_however_long_the_answer_is() {
 }
 
 #[tokio::test]
+async fn of_an_answer_without_end_only_the_beginning_is_read() {
+    const MOST: usize = 64 * 1024 * 1024;
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).await.unwrap();
+    let base = format!("http://{}", listener.local_addr().unwrap());
+    let serving = tokio::spawn(async move {
+        let (mut stream, _) = listener.accept().await.unwrap();
+        let mut request = vec![0; 65_536];
+        let _ = stream.read(&mut request).await.unwrap();
+        stream.write_all(b"HTTP/1.1 400 Bad Request\r\nContent-Length: 999999999\r\n\r\n").await.unwrap();
+        let mut written = 0;
+        while written < MOST && stream.write_all(&[b'a'; 65_536]).await.is_ok() {
+            written += 65_536;
+        }
+        written
+    });
+    assert!(matches!(send(&events(&base)).await, Sending::GiveUp { .. }));
+    // The rest is what the system holds between both.
+    let written = serving.await.unwrap();
+    assert!(written < MOST, "{written} octets were taken");
+}
+
+#[tokio::test]
 async fn trouble_on_the_way_is_tried_again() {
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).await.unwrap();
     let base = format!("http://{}", listener.local_addr().unwrap());
@@ -238,6 +260,14 @@ async fn a_certificate_that_is_not_to_be_trusted_is_said() {
         "nothing was sent: the certificate of localhost is not to be trusted: nobody whom this machine trusts has signed it"
     );
     assert!(server.commands().is_empty());
+}
+
+#[tokio::test]
+async fn a_receiver_that_does_not_encrypt_is_said() {
+    let server = answering(ResponseTemplate::new(200)).await;
+    let sending = send(&events(&server.uri().replace("http://", "https://"))).await;
+    let why = "127.0.0.1 cannot be talked to encrypted".to_owned();
+    assert_eq!(sending, Sending::TryAgain { why, after: None });
 }
 
 #[tokio::test]

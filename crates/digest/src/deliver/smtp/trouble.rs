@@ -8,7 +8,7 @@ use std::time::Duration;
 use secrecy::ExposeSecret;
 
 use super::dialogue::Reply;
-use crate::deliver::{MailAddress, MailServer, Message, Sending, reply, trust};
+use crate::deliver::{Encryption, MailAddress, MailServer, Message, Sending, reply, trust};
 
 /// How far a try has come.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -38,6 +38,8 @@ pub(super) enum Trouble {
     TimedOut(Duration),
     /// The certificate does not hold, for this reason.
     Certificate(&'static str),
+    /// What it says is not encrypted, or not in a way that is known.
+    NotEncrypted,
     /// The server does not encrypt.
     NoEncryption,
     /// Something was said that nobody had asked, before the encryption.
@@ -59,6 +61,7 @@ impl Trouble {
     pub(super) fn not_encrypted(error: &io::Error) -> Self {
         match trust::certificate_trouble(error) {
             Some(why) => Self::Certificate(why),
+            None if trust::encryption_trouble(error).is_some() => Self::NotEncrypted,
             None => Self::Cut(error.to_string()),
         }
     }
@@ -92,6 +95,16 @@ pub(super) fn outcome(
         Trouble::Certificate(why) => Sending::once_mended(format!(
             "nothing was sent: the certificate of the mail server {host} is not to be trusted: {why}"
         )),
+        Trouble::NotEncrypted if server.encryption() == Encryption::Implicit => {
+            Sending::once_mended(format!(
+                "nothing was sent: the mail server {host} does not encrypt from the beginning at port {}; try smtp:// or another \
+             port",
+                server.port()
+            ))
+        }
+        Trouble::NotEncrypted => Sending::once_mended(format!(
+            "nothing was sent: the connection to the mail server {host} cannot be encrypted in any way that is safe"
+        )),
         Trouble::NoEncryption => Sending::once_mended(format!(
             "nothing was sent: the mail server {host} does not offer encryption (STARTTLS) at port {}; try smtps:// or \
              another port",
@@ -109,6 +122,14 @@ pub(super) fn outcome(
         }
         Trouble::NoReply | Trouble::Ended | Trouble::Cut(_) if stage == Stage::Content => {
             unknown(host, "ended the connection before it said whether it takes the mail")
+        }
+        Trouble::TimedOut(limit)
+            if stage == Stage::Encryption && server.encryption() == Encryption::StartTls =>
+        {
+            Sending::later(format!(
+                "the mail server {host} was not done within {}; where its port is encrypted from the beginning, write smtps://",
+                span(limit)
+            ))
         }
         Trouble::TimedOut(limit) => {
             Sending::later(format!("the mail server {host} was not done within {}", span(limit)))
