@@ -30,11 +30,11 @@ const PROGRAM: &str = include_str!("mail/server.py");
 /// How long the servers may take to start, and to say what they have received.
 const ANSWERING: Duration = Duration::from_secs(60);
 
-const USER: &str = "digest@otter-prints.example";
+const USER: &str = "digest@kittiwake.example";
 
-const FROM: &str = "Öre & Otter Prints <digest@otter-prints.example>";
+const FROM: &str = "Kittiwake Kitchen – Öland <digest@kittiwake.example>";
 
-const TO: &str = "Ida <owner@otter-prints.example>";
+const TO: &str = "Ida <owner@kittiwake.example>";
 
 /// Must stand nowhere but where somebody signs in.
 const PASSWORD: &str = "moss-and-stone-7731";
@@ -75,14 +75,14 @@ const HOSTILE: [&str; 9] = [
 pub fn run() -> anyhow::Result<()> {
     let post = Post { program: built()?, others: Others::start()? };
     let message = json!({
-        "id": "digest-2026-11-26-owner@otter-prints",
+        "id": "digest-2026-11-26-owner@kittiwake",
         "kind": "digest",
         "written_at": "2026-11-26T06:00:05Z",
         "day": "2026-11-26",
         "subject": "2 orders go out incomplete – first by 14:00",
-        "text": "Order OP-1042 goes out without the apron.\n\nLink it – “Large, moss” – by 14:00.\n",
-        "html": "<!doctype html>\n<html lang=\"en\"><p>Order OP-1042 goes out without the apron – link it.</p></html>\n",
-        "data": { "findings": [{ "check": "part-sent", "order_id": "OP-1042" }] },
+        "text": "Order KK-1042 goes out without the apron.\n\nLink it – “Large, moss” – by 14:00.\n",
+        "html": "<!doctype html>\n<html lang=\"en\"><p>Order KK-1042 goes out without the apron – link it.</p></html>\n",
+        "data": { "findings": [{ "check": "part-sent", "order_id": "KK-1042" }] },
         "link": "http://127.0.0.1:8090/",
     });
     post.mails(&message)?;
@@ -111,15 +111,15 @@ impl Post {
             for (what, want) in [
                 ("encrypted", json!(true)),
                 ("user", json!(USER)),
-                ("sender", json!("digest@otter-prints.example")),
-                ("recipients", json!(["owner@otter-prints.example"])),
+                ("sender", json!("digest@kittiwake.example")),
+                ("recipients", json!(["owner@kittiwake.example"])),
                 ("faults", json!([])),
                 ("names", json!(NAMES)),
-                ("from", json!([["Öre & Otter Prints", "digest@otter-prints.example"]])),
-                ("to", json!([["Ida", "owner@otter-prints.example"]])),
+                ("from", json!([["Kittiwake Kitchen – Öland", "digest@kittiwake.example"]])),
+                ("to", json!([["Ida", "owner@kittiwake.example"]])),
                 ("subject", message["subject"].clone()),
                 ("date", json!("2026-11-26T06:00:05+00:00")),
-                ("id", json!("<digest-2026-11-26-owner=40otter-prints@otter-prints.example>")),
+                ("id", json!("<digest-2026-11-26-owner=40kittiwake@kittiwake.example>")),
                 ("auto_submitted", json!("auto-generated")),
                 ("language", json!("en")),
                 ("kind", json!("multipart/alternative")),
@@ -150,7 +150,7 @@ impl Post {
             ensure!(mail["names"] == json!(NAMES), "{text:?}: {}", shown("names"));
             ensure!(mail["faults"] == json!([]), "{text:?}: {}", shown("faults"));
             ensure!(
-                mail["recipients"] == json!(["owner@otter-prints.example"]),
+                mail["recipients"] == json!(["owner@kittiwake.example"]),
                 "{text:?}: {}",
                 shown("recipients")
             );
@@ -175,7 +175,7 @@ impl Post {
     }
 
     fn refusals(&self, message: &Value) -> anyhow::Result<()> {
-        let to = |who: &str| self.others.destination(true, &format!("{who}@otter-prints.example"));
+        let to = |who: &str| self.others.destination(true, &format!("{who}@kittiwake.example"));
         self.sent(message, &to("full"))?.expect("give_up", "the mailbox is full")?;
         self.sent(message, &to("later"))?.expect("try_again", "does not take it now (451")?;
         for starttls in [false, true] {
@@ -199,9 +199,9 @@ impl Post {
             let event = self.others.received()?;
             for (what, want) in [
                 ("specversion", json!("1.0")),
-                ("id", json!("digest-2026-11-26-owner=40otter-prints")),
-                ("webhook_id", json!("digest-2026-11-26-owner=40otter-prints")),
-                ("source", json!("/everyline/otter-prints")),
+                ("id", json!("digest-2026-11-26-owner=40kittiwake")),
+                ("webhook_id", json!("digest-2026-11-26-owner=40kittiwake")),
+                ("source", json!("/everyline/kittiwake")),
                 ("type", json!("everyline.digest")),
                 ("subject", message["subject"].clone()),
                 ("time", json!("2026-11-26T06:00:05+00:00")),
@@ -323,7 +323,7 @@ impl Others {
         let now = self.told["now"].as_i64().unwrap_or_default() + later;
         json!({ "events": {
             "address": format!("http://127.0.0.1:{}/hooks/moss", self.told["receiver"]),
-            "source": "/everyline/otter-prints",
+            "source": "/everyline/kittiwake",
             "secret": secret,
             "at": now,
         } })

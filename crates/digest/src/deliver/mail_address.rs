@@ -28,7 +28,7 @@ const SHOWN_COLUMNS: usize = 80;
 pub struct MailAddress(Mailbox);
 
 impl MailAddress {
-    /// Reads `owner@shop.example` or `Otter Prints <owner@shop.example>`. A domain in letters of other languages is sent in
+    /// Reads `owner@shop.example` or `Kittiwake Kitchen <owner@shop.example>`. A domain in letters of other languages is sent in
     /// its form for machines (RFC 5891).
     ///
     /// # Errors
@@ -88,7 +88,7 @@ mod tests {
     fn an_address_is_read_with_and_without_a_name() {
         for (text, want) in [
             ("owner@shop.example", "owner@shop.example"),
-            (" Otter Prints <owner@shop.example> ", "Otter Prints <owner@shop.example>"),
+            (" Kittiwake Kitchen <owner@shop.example> ", "Kittiwake Kitchen <owner@shop.example>"),
             ("<owner@shop.example>", "owner@shop.example"),
             ("owner+digest@shop.example", "owner+digest@shop.example"),
             ("owner@SHOP.example", "owner@shop.example"),

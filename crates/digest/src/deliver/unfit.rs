@@ -87,7 +87,7 @@ impl Unfit {
     pub fn help(&self) -> String {
         match self {
             Self::MailAddress(_) => {
-                "write one address, such as owner@shop.example or \"Otter Prints <owner@shop.example>\"".into()
+                "write one address, such as owner@shop.example or \"Kittiwake Kitchen <owner@shop.example>\"".into()
             }
             Self::MailLetters(_) => "use an address whose part before the @ is in plain letters and digits".into(),
             Self::MailServer(_) => {

@@ -6,7 +6,7 @@ use secrecy::SecretString;
 use crate::server::{Says, Script, Server};
 use crate::*;
 
-const FROM: &str = "Otter Prints <digest@shop.example>";
+const FROM: &str = "Kittiwake Kitchen <digest@shop.example>";
 
 async fn send(server: MailServer) -> Sending {
     let smtp = Smtp::new(server, address(FROM)).unwrap();
@@ -91,7 +91,7 @@ async fn a_retry_has_the_same_octets() {
     assert!(mails.iter().all(|mail| *mail == smtp.mail(&message(), &to)));
     // Another recipient, and another message, have others.
     let mut other = message();
-    other.id = "digest-2026-11-27-owner@otter-prints".to_owned();
+    other.id = "digest-2026-11-27-owner@kittiwake".to_owned();
     assert_ne!(smtp.mail(&other, &to), mails[0]);
 }
 

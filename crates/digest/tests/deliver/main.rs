@@ -22,15 +22,15 @@ const CANARY: &str = "moss-and-stone-7731";
 /// A message of an invented shop.
 fn message() -> Message {
     Message {
-        id: "digest-2026-11-26-owner@otter-prints".to_owned(),
+        id: "digest-2026-11-26-owner@kittiwake".to_owned(),
         kind: Kind::Digest,
         written_at: utc("2026-11-26T06:00:05Z"),
         day: NaiveDate::from_ymd_opt(2026, 11, 26).unwrap(),
         subject: "2 orders go out incomplete; first by 14:00".to_owned(),
-        text: "Order OP-1042 goes out without the apron.\n\nLink it – “Large, moss” – by 14:00.\n".to_owned(),
-        html: "<!doctype html><html lang=\"en\"><p>Order OP-1042 goes out without the apron.</p></html>\n"
+        text: "Order KK-1042 goes out without the apron.\n\nLink it – “Large, moss” – by 14:00.\n".to_owned(),
+        html: "<!doctype html><html lang=\"en\"><p>Order KK-1042 goes out without the apron.</p></html>\n"
             .to_owned(),
-        data: json!({"findings": [{"check": "part-sent", "order_id": "OP-1042"}]}),
+        data: json!({"findings": [{"check": "part-sent", "order_id": "KK-1042"}]}),
         link: Some("http://127.0.0.1:8090/".to_owned()),
     }
 }

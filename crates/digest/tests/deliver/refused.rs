@@ -292,7 +292,7 @@ async fn a_server_that_gives_back_what_it_was_sent_is_not_quoted() {
     for reply in [
         "550 5.7.1 moss-and-stone-7731\r\n",
         "550 5.7.1 bW9zcy1hbmQtc3RvbmUtNzczMQ==\r\n",
-        "550 5.7.1 Order OP-1042 goes out without the apron\r\n",
+        "550 5.7.1 Order KK-1042 goes out without the apron\r\n",
     ] {
         let point: &'static [_] = Box::leak(Box::new([("CONTENT", Says(reply))]));
         let script = Script {

@@ -25,7 +25,7 @@ fn at() -> DateTime<Utc> {
 
 fn events(base: &str) -> Webhook {
     let address = WebAddress::parse(&format!("{base}{PATH}")).unwrap();
-    Webhook::events(address, "/everyline/otter-prints", vec![SigningSecret::parse(SECRET).unwrap()]).unwrap()
+    Webhook::events(address, "/everyline/kittiwake", vec![SigningSecret::parse(SECRET).unwrap()]).unwrap()
 }
 
 async fn answering(response: ResponseTemplate) -> MockServer {
@@ -56,20 +56,20 @@ async fn an_event_is_posted_and_signed() {
     let request = only_request(&server).await;
     let text = |name: &str| request.headers.get(name).unwrap().to_str().unwrap().to_owned();
     assert_eq!(text("content-type"), "application/cloudevents+json");
-    assert_eq!(text("webhook-id"), "digest-2026-11-26-owner=40otter-prints");
+    assert_eq!(text("webhook-id"), "digest-2026-11-26-owner=40kittiwake");
     assert_eq!(text("webhook-timestamp"), "1795672860");
     let body: Value = serde_json::from_slice(&request.body).unwrap();
     assert_eq!(
         body,
         json!({
             "specversion": "1.0",
-            "id": "digest-2026-11-26-owner=40otter-prints",
-            "source": "/everyline/otter-prints",
+            "id": "digest-2026-11-26-owner=40kittiwake",
+            "source": "/everyline/kittiwake",
             "type": "everyline.digest",
             "time": "2026-11-26T06:00:05Z",
             "subject": "2 orders go out incomplete; first by 14:00",
             "datacontenttype": "application/json",
-            "data": {"findings": [{"check": "part-sent", "order_id": "OP-1042"}]},
+            "data": {"findings": [{"check": "part-sent", "order_id": "KK-1042"}]},
         })
     );
 }
@@ -176,7 +176,7 @@ async fn of_an_answer_only_a_little_is_shown_and_never_what_was_sent() {
         (CANARY.to_owned(), "text/plain", "(400):"),
         (format!("bad signature by {SECRET}"), "text/plain", "(400):"),
         (format!("nothing at {PATH}"), "text/plain", "(400):"),
-        ("Order OP-1042 goes out without the apron".to_owned(), "text/plain", "(400):"),
+        ("Order KK-1042 goes out without the apron".to_owned(), "text/plain", "(400):"),
         ("a ".repeat(1_000_000), "text/plain", "a a a…\""),
     ] {
         let server = answering(ResponseTemplate::new(400).set_body_raw(body, kind)).await;
@@ -298,7 +298,7 @@ async fn a_room_gets_its_own_json() {
         body["text"]
             .as_str()
             .unwrap()
-            .starts_with("2 orders go out incomplete; first by 14:00\nOrder OP-1042")
+            .starts_with("2 orders go out incomplete; first by 14:00\nOrder KK-1042")
     );
 }
 
