@@ -161,7 +161,7 @@ mod tests {
             ("a=2eb", "a=3d2eb"),
             ("ü", "=c3=bc"),
             ("a\r\nb", "a=0d=0ab"),
-            // Source: SHA-256 of nothing, FIPS 180-4 example values.
+            // The SHA-256 of nothing, by coreutils `sha256sum`.
             ("", "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"),
         ] {
             assert_eq!(message(id).wire_id(), want);

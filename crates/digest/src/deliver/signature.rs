@@ -12,7 +12,7 @@ use super::Unfit;
 /// What a secret begins with.
 const PREFIX: &str = "whsec_";
 
-/// How long a secret may be.
+/// How long a secret may be. Source: Standard Webhooks 1.0.0, from memory.
 const SECRET_BYTES: std::ops::RangeInclusive<usize> = 24..=64;
 
 /// How many sign at once: a new one and an old one, and one to spare. A header line is not to grow without end.
@@ -71,7 +71,7 @@ pub(super) fn signatures(secrets: &[SigningSecret], id: &str, timestamp: i64, bo
 mod tests {
     use super::*;
 
-    /// Source: the test vectors of two of the reference libraries of Standard Webhooks 1.0.0.
+    /// Source: Standard Webhooks 1.0.0, published vectors.
     const VECTORS: [(&str, &str, i64, &str, &str); 2] = [
         (
             "whsec_C2FVsBQIhrscChlQIMV+b5sSYspob7oD",

@@ -28,7 +28,7 @@ pub struct WebLimits {
     pub whole: Duration,
 }
 
-/// Receivers of webhooks are to answer within 15 to 30 seconds (common practice; Standard Webhooks 1.0.0 says as much).
+/// Receivers of webhooks are to answer within 15 to 30 seconds (Standard Webhooks 1.0.0, from memory).
 impl Default for WebLimits {
     fn default() -> Self {
         Self { connect: Duration::from_secs(10), whole: Duration::from_secs(30) }
