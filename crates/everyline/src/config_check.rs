@@ -2,6 +2,7 @@
 //!
 //! Must not know how a file is read. Start reading at [`run`]; `sources` says where the rows come from.
 
+mod sending;
 mod sources;
 
 use std::path::Path;
@@ -56,6 +57,7 @@ fn of_file(file: &Path, asked: Option<&str>) -> Result<String, Trouble> {
             text += &format!("\nShop {shop}:\n{}", indented(&said));
         }
     }
+    text += &sending::said(&configuration.sending)?;
     Ok(text)
 }
 

@@ -3,6 +3,7 @@
 //!
 //! Must not know how a source is asked. Start reading at [`run`].
 
+mod sending;
 mod sources;
 
 use std::collections::BTreeMap;
@@ -59,6 +60,7 @@ async fn show(asked: &StatusArguments) -> Result<Exit, Trouble> {
         }
         is_complete &= of_shop(&ledger, shop, settings, now, &mut page).await?;
     }
+    sending::sending(&ledger, &configuration, now, &mut page).await?;
     ledger.close().await;
     page.heading(&kept_in(path));
     terminal::write_data(&page.finish())?;

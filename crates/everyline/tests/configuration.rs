@@ -120,6 +120,9 @@ fn the_example_has_every_key() {
         "sources.a.requests.a.tables.a",
         "sources.a.requests.a.tables.a.fields.a",
         "shops.a",
+        "digest",
+        "mail",
+        "recipients.a",
     ] {
         for key in keys_of(table) {
             let forms = [format!("{key} = "), format!("[{key}"), format!(".{key}]"), format!(".{key}.")];

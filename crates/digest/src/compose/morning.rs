@@ -8,7 +8,7 @@ use model::Finding;
 use serde_json::{Value, json};
 
 use super::document::{Block, Document, Item, Tone, line};
-use super::input::{Aside, Measured, Morning, ShopMorning};
+use super::input::{Aside, Measured, Morning, ShopMorning, Undelivered};
 use super::items::{Found, Writer, of_urgency};
 use super::{Composed, as_data, proof, share_as_data, subject};
 use crate::clean::cut;
@@ -205,8 +205,14 @@ fn data(morning: &Morning) -> Value {
         "day": morning.day,
         "is_known": is_known(morning),
         "taken_in": morning.taken_in,
+        "undelivered": morning.undelivered.iter().map(undelivered).collect::<Vec<_>>(),
         "shops": shops,
     })
+}
+
+fn undelivered(message: &Undelivered) -> Value {
+    let Undelivered { what, recipient, since, why, is_given_up } = message;
+    json!({ "what": what, "recipient": recipient, "since": since, "why": why, "is_given_up": is_given_up })
 }
 
 fn of_shop_as_data(shop: &ShopMorning, morning: &Morning) -> Value {

@@ -26,7 +26,7 @@ use crate::live::judge::{Judged, Question, judge};
 use crate::live::standing::Standings;
 
 pub use morning::{Asked, Gathered, everything, gather};
-pub use posts::{address, content, mailer, of_content, test_message};
+pub use posts::{address, can_send, content, mailer, of_content, test_message};
 
 /// How long a digest waits for sources that are behind, from when it is due, or from when everyline began to watch.
 const WAIT_FOR_SOURCES: TimeDelta = TimeDelta::minutes(15);
@@ -264,8 +264,8 @@ impl Sender {
         }
         for (shop, settings) in &self.configuration.shops {
             let rounds = self.ledger.rounds(shop).await?;
-            let since = last.unwrap_or(self.since);
-            if rounds.is_none_or(|rounds| rounds.last_at < since) {
+            let is_old = |at: DateTime<Utc>| last.map_or(at < self.since, |last| at <= last);
+            if rounds.is_none_or(|rounds| is_old(rounds.last_at)) {
                 return Ok(());
             }
             let standings = Standings::of(&self.ledger, shop, settings, None, now).await?;

@@ -107,6 +107,18 @@ pub async fn by(sending: &Sending, recipient: &Recipient, message: &Finished, no
     }
 }
 
+/// Whether everything is there that a message to a recipient takes, but for the receiver.
+///
+/// # Errors
+/// What is missing, in words.
+pub fn can_send(sending: &Sending, recipient: &Recipient) -> Result<(), String> {
+    match (&recipient.way, &sending.mail) {
+        (Way::Mail(_), Some(server)) => mailer(server).map(|_| ()),
+        (Way::Mail(_), None) => Err("no mail server is configured".to_owned()),
+        (way, _) => webhook(sending, way).map(|_| ()),
+    }
+}
+
 /// What sends mails by a server.
 pub fn mailer(server: &MailServer) -> Result<Smtp, String> {
     let mut prepared = server.server.clone();
