@@ -195,12 +195,12 @@ fn what_settles_or_is_set_aside_before_it_was_told_is_not_told() {
         ledger.set_aside(&shop(), a.id.as_str(), &aside, at(2)).await.unwrap();
         ledger.record_and_tell(&shop(), &all, &both, at(3)).await.unwrap();
         assert_eq!(pending(&ledger).await, [(b.id.to_string(), false)]);
-        ledger.record_and_tell(&shop(), &outcome(&[a.clone()]), &both[..1], at(4)).await.unwrap();
+        ledger.record_and_tell(&shop(), &outcome(std::slice::from_ref(&a)), &both[..1], at(4)).await.unwrap();
         assert_eq!(pending(&ledger).await, []);
         // Its evidence is another: it stands again, and is told.
         let worse = gap(Check::PartSent, "1", &["a", "b"], Some(at(90)));
         ledger
-            .record_and_tell(&shop(), &outcome(&[worse.clone()]), &[wanted(&worse, "y")], at(5))
+            .record_and_tell(&shop(), &outcome(std::slice::from_ref(&worse)), &[wanted(&worse, "y")], at(5))
             .await
             .unwrap();
         assert_eq!(pending(&ledger).await, [(a.id.to_string(), false)]);

@@ -363,9 +363,9 @@ impl Sending {
                 *path = folder.join(&*path);
             }
         };
-        self.heartbeat.as_mut().map(of_secret);
+        self.heartbeat.iter_mut().for_each(of_secret);
         if let Some(mail) = &mut self.mail {
-            mail.sign_in.as_mut().map(|(_, password)| of_secret(password));
+            mail.sign_in.iter_mut().for_each(|(_, password)| of_secret(password));
             if let Some(path) = &mut mail.authority {
                 *path = folder.join(&*path);
             }

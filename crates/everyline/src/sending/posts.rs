@@ -167,7 +167,6 @@ pub fn webhook(sending: &Sending, way: &Way) -> Result<Webhook, String> {
 }
 
 /// Fetches a secret from where it is kept.
-#[expect(clippy::disallowed_methods, reason = "the binary reads the environment")]
 pub fn secret(reference: &SecretReference) -> Result<SecretString, String> {
     let environment = |name: &str| -> Option<OsString> { std::env::var_os(name) };
     reference.read(&environment).map_err(|error| error.to_string())
