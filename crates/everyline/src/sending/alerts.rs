@@ -171,9 +171,9 @@ mod tests {
         // 22:00 to 06:30 in Oslo are 21:00 to 05:30 UTC in winter.
         let quiet = recipient(Some(("22:00", "06:30")));
         let all = [
-            pending("2026-11-25T20:00:00Z", Some("2026-11-26T05:00:00Z")),
-            pending("2026-11-25T20:00:00Z", Some("2026-11-26T05:31:00Z")),
-            pending("2026-11-25T20:00:00Z", None),
+            pending("2026-11-25T10:00:00Z", Some("2026-11-26T05:00:00Z")),
+            pending("2026-11-25T10:00:00Z", Some("2026-11-26T05:31:00Z")),
+            pending("2026-11-25T10:00:00Z", None),
         ];
         for (now, want) in [
             ("2026-11-25T20:59:00Z", 3),

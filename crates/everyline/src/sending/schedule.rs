@@ -4,7 +4,7 @@
 
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 use chrono_tz::Tz;
-use model::when::local_moment;
+use model::when::{first_moment, local_moment};
 
 /// How long after it was due a digest still goes out, where it could not: till then the day is young. A later one is taken
 /// in by the next.
@@ -25,9 +25,10 @@ pub struct Due {
 }
 
 /// When the digest of a day is due: at the first moment at which the clock shows the time; where it never does, since it is
-/// set forward past it, at the moment at which that happens.
+/// set forward past it, at the moment at which that happens. `None` of a day that the calendar there passes over.
 pub fn moment(day: NaiveDate, at: NaiveTime, zone: Tz) -> Option<DateTime<Utc>> {
-    local_moment(day.and_time(at), zone)
+    let begins = first_moment(day, zone)?;
+    (begins.with_timezone(&zone).date_naive() == day).then(|| local_moment(day.and_time(at), zone))?
 }
 
 /// The digest that is due now, where the last one that was written is of `last`.
@@ -90,8 +91,9 @@ mod tests {
                 while now < end {
                     if let Some(due) = due(at, zone, sent.last().copied(), now) {
                         assert!(due.taken_in.is_empty(), "{zone} {at} {due:?}");
-                        // Within the step of the day's time, and not before it.
-                        assert!(now >= due.moment && now - due.moment < TimeDelta::minutes(7), "{zone} {at}");
+                        // Within the step of the day's time, and not before it; the first day may be young already.
+                        let is_soon = now - due.moment < TimeDelta::minutes(7);
+                        assert!(now >= due.moment && (is_soon || sent.is_empty()), "{zone} {at}");
                         sent.push(due.day);
                     }
                     now += TimeDelta::minutes(7);
