@@ -14,7 +14,7 @@ use model::rules::{Graces, ReferenceForm};
 
 use crate::arguments::ConfigCheckArguments;
 use crate::audit::USUAL_CONFIGURATION;
-use crate::configuration::{Configuration, Settings, WEEKDAYS};
+use crate::configuration::{Configuration, Sending, Settings, WEEKDAYS};
 use crate::exit::Exit;
 use crate::terminal::write_data;
 use crate::trouble::Trouble;
@@ -32,6 +32,7 @@ pub fn run(asked: &ConfigCheckArguments) -> Result<Exit, Trouble> {
         None => {
             "No configuration file was given. This is in force:\n".to_owned()
                 + &in_force(&Settings::default())
+                + &sending::said(&Sending::default())?
         }
     };
     write_data(&text)?;

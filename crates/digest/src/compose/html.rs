@@ -13,10 +13,10 @@ const STYLE: &str = "\
 :root{color-scheme:light dark}\
 body{margin:0;background:#f6f4ee;color:#20282b;font:16px/1.5 Georgia,'Times New Roman',serif}\
 main{max-width:40rem;margin:0 auto;padding:1.25rem 1rem 2.5rem;overflow-wrap:anywhere}\
-h1{font-size:1rem;font-weight:400;margin:0 0 .25rem;color:#4a5558}\
+h1{font-size:1rem;font-weight:400;margin:0 0 .25rem;color:#485356}\
 .lead{font-size:1.35rem;line-height:1.35;margin:0 0 1.25rem}\
 h2{font-size:1.05rem;margin:2rem 0 .75rem;padding-bottom:.25rem;border-bottom:2px solid #20282b}\
-h2 span{font-weight:400;color:#4a5558}\
+h2 span{font-weight:400;color:#485356}\
 .item{margin:0 0 1.1rem;padding:.1rem 0 .1rem .8rem}\
 .item p{margin:.2rem 0}\
 .when{font-weight:700}\
@@ -116,6 +116,45 @@ fn bar_written(bar: &Bar) -> Markup {
                 }
             }
             p { (bar.said) }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: WCAG 2.2, 'relative luminance' and 'contrast ratio'.
+    fn contrast(one: &str, other: &str) -> f64 {
+        let luminance = |colour: &str| {
+            let channel = |at: usize| {
+                let value = u8::from_str_radix(&colour[at..at + 2], 16).unwrap();
+                let value = f64::from(value) / 255.0;
+                if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+            };
+            0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
+        };
+        let (one, other) = (luminance(one), luminance(other));
+        (one.max(other) + 0.05) / (one.min(other) + 0.05)
+    }
+
+    #[test]
+    fn every_text_stands_out_from_its_ground_in_light_and_in_dark() {
+        assert!((contrast("#000000", "#ffffff") - 21.0).abs() < 0.001);
+        for (ground, texts) in [
+            ("#f6f4ee", &["#20282b", "#485356", "#8a2c0d", "#5b2a78", "#2a4d58", "#1c4a58"][..]),
+            ("#ebe7dc", &["#20282b"]),
+            ("#15191a", &["#ece8de", "#b4bdbf", "#f5b48d", "#d5bdec", "#a9d0dc", "#a9d8e6"]),
+            ("#242a2c", &["#ece8de"]),
+        ] {
+            for text in texts {
+                assert!(
+                    STYLE.contains(ground) && STYLE.contains(&format!("color:{text}")),
+                    "{ground} {text}"
+                );
+                let contrast = contrast(ground, text);
+                assert!(contrast >= 7.0, "{text} on {ground}: {contrast:.2}");
+            }
         }
     }
 }
