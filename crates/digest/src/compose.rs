@@ -15,10 +15,11 @@ mod subject;
 mod text;
 
 use model::Finding;
+use model::rates::Share;
 use serde_json::{Value, json};
 
 pub use alert::{Alert, alert};
-pub use input::{Aside, Measured, Morning, Share, ShopMorning, SourceRead, Undelivered};
+pub use input::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
 pub use morning::digest;
 
 use crate::compose::document::Document;

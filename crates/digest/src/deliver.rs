@@ -83,3 +83,12 @@ impl Sending {
 /// How long somebody is left alone who refuses the sign-in: services lock out who fails often (common practice, no
 /// published source).
 const UNTIL_MENDED: Duration = Duration::from_secs(15 * 60);
+
+/// A time-out, as an owner reads it: `300 ms`, `20 s`, `12 minutes`.
+fn span(limit: Duration) -> String {
+    match limit.as_secs() {
+        0 => format!("{} ms", limit.as_millis()),
+        seconds if seconds < 120 => format!("{seconds} s"),
+        seconds => format!("{} minutes", seconds / 60),
+    }
+}

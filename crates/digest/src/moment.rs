@@ -100,18 +100,23 @@ fn time(local: &impl Timelike) -> impl Display {
 
 /// How long until something must be done: `25 min left`, `2 h 10 min left`, `3 days 4 h left`. Rounded down, so
 /// that nobody is promised time that is not there.
-pub fn time_left(span: TimeDelta) -> String {
+pub fn time_left(left: TimeDelta) -> String {
+    if left <= TimeDelta::zero() { "no time left".to_owned() } else { format!("{} left", span(left)) }
+}
+
+/// How long something is: `under 1 min`, `25 min`, `2 h 10 min`, `3 days 4 h`; of 100 days and more the days alone.
+/// Rounded down.
+pub fn span(span: TimeDelta) -> String {
     let minutes = span.num_minutes();
     let (days, hours, rest) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
     let days_word = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
     match (days, hours) {
-        _ if span <= TimeDelta::zero() => "no time left".to_owned(),
-        (0, 0) if rest == 0 => "under 1 min left".to_owned(),
-        (0, 0) => format!("{rest} min left"),
-        (0, _) if rest == 0 => format!("{hours} h left"),
-        (0, _) => format!("{hours} h {rest} min left"),
-        (100.., _) | (_, 0) => format!("{days_word} left"),
-        _ => format!("{days_word} {hours} h left"),
+        (0, 0) if rest == 0 => "under 1 min".to_owned(),
+        (0, 0) => format!("{rest} min"),
+        (0, _) if rest == 0 => format!("{hours} h"),
+        (0, _) => format!("{hours} h {rest} min"),
+        (100.., _) | (_, 0) => days_word,
+        _ => format!("{days_word} {hours} h"),
     }
 }
 

@@ -5,11 +5,11 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use digest::compose::{self, Composed};
-use digest::deliver::Sending as Sent;
-use ledger::{KeptMessage, Ledger, MessageKind, Tried, Which};
+use digest::deliver::{Message, Sending as Sent};
+use ledger::{Ledger, Tried};
 
 use crate::arguments::{DigestArguments, DigestFormat};
 use crate::clock;
@@ -20,9 +20,6 @@ use crate::opened::{self, of_ledger};
 use crate::sending::{self, Asked, Sender, everything, gather, of_content, schedule};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
-
-/// How far back messages are looked through for the digest of a day.
-const KEPT_FOR: TimeDelta = TimeDelta::days(91);
 
 /// Runs the command.
 ///
@@ -97,17 +94,14 @@ async fn print(
     };
     let day = day(asked.day.as_deref(), recipient.zone, now)?;
     let kept = match name {
-        Some(name) => kept(ledger, name, day, now).await?,
+        Some(name) => ledger.digest_of(name, day).await.map_err(of_ledger)?,
         None => None,
     };
-    let composed = match kept.as_ref().and_then(|kept| of_content(&kept.message.content)) {
-        Some(composed) => {
-            tell(&format!(
-                "as it was written for {} on {}",
-                name.unwrap_or_default(),
-                written(&kept, recipient)
-            ));
-            composed
+    let composed = match kept.and_then(|kept| of_content(&kept.message.content)) {
+        Some(Message { written_at, subject, text, html, data, .. }) => {
+            let at = written_at.with_timezone(&recipient.zone).format("%a %-d %b at %H:%M");
+            tell(&format!("as it was written for {} on {at}", name.unwrap_or_default()));
+            Composed { subject, text, html, data }
         }
         None => composed(ledger, configuration, name, recipient, day, now).await?,
     };
@@ -121,26 +115,6 @@ async fn print(
         })?;
     }
     Ok(if composed.data["is_known"] == true { Exit::Nothing } else { Exit::Incomplete })
-}
-
-fn written(kept: &Option<KeptMessage>, recipient: &Recipient) -> String {
-    let at = kept.as_ref().map(|kept| kept.message.written_at.with_timezone(&recipient.zone));
-    at.map(|at| at.format("%a %-d %b at %H:%M").to_string()).unwrap_or_default()
-}
-
-/// The digest that was written for a recipient on a day.
-async fn kept(
-    ledger: &Ledger,
-    name: &str,
-    day: NaiveDate,
-    now: DateTime<Utc>,
-) -> Result<Option<KeptMessage>, Trouble> {
-    let all = ledger.messages(Which::Since(now - KEPT_FOR)).await.map_err(of_ledger)?;
-    Ok(all.into_iter().find(|kept| {
-        kept.message.kind == MessageKind::Digest
-            && kept.message.recipient == name
-            && kept.message.day == Some(day)
-    }))
 }
 
 async fn composed(
@@ -170,9 +144,7 @@ async fn asked_of<'a>(
         Some(name) if !is_past => ledger.last_digest(name).await.map_err(of_ledger)?,
         _ => None,
     };
-    let at =
-        if recipient.at == NaiveTime::MIN { NaiveTime::from_hms_opt(7, 0, 0) } else { Some(recipient.at) };
-    let as_of = at.and_then(|at| schedule::moment(day, at, recipient.zone)).filter(|_| is_past);
+    let as_of = schedule::moment(day, recipient.at, recipient.zone).filter(|_| is_past);
     Ok(Asked {
         name,
         recipient,
@@ -218,14 +190,14 @@ async fn send(
     for (name, recipient) in recipients {
         let day = day(asked.day.as_deref(), recipient.zone, now)?;
         let asked = asked_of(ledger, Some(name), recipient, day, now).await?;
-        let mut waiting = kept(ledger, name, day, now).await?;
+        let mut waiting = ledger.digest_of(name, day).await.map_err(of_ledger)?;
         if waiting.is_none() {
             let gathered = gather(ledger, &configuration, &asked).await.map_err(of_ledger)?;
             let message =
                 sending::digest_message(ledger, name, &gathered, day, now).await.map_err(of_ledger)?;
             // Where `everyline watch` was quicker, its own stands.
             ledger.write_message(&message, &gathered.told).await.map_err(of_ledger)?;
-            waiting = kept(ledger, name, day, now).await?;
+            waiting = ledger.digest_of(name, day).await.map_err(of_ledger)?;
         }
         let Some(waiting) = waiting else { continue };
         let what = format!("the digest of {} to {name}", day.format("%a %-d %b"));

@@ -234,6 +234,23 @@ impl Kept {
     }
 }
 
+/// The checks of the findings of a shop that settled within a span.
+pub(crate) async fn settled(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    from: DateTime<Utc>,
+    until: DateTime<Utc>,
+) -> Result<Vec<String>, LedgerError> {
+    let (from, until) = (text::of_moment(from), text::of_moment(until));
+    let checks = sqlx::query_scalar!(
+        "SELECT finding_check FROM findings WHERE shop = $1 AND settled_at BETWEEN $2 AND $3",
+        shop,
+        from,
+        until
+    );
+    Ok(checks.fetch_all(connection).await?)
+}
+
 /// The findings of a shop, those that stand or all, by deadline, then id.
 pub(crate) async fn list(
     connection: &mut SqliteConnection,

@@ -24,6 +24,7 @@ use std::time::Duration;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use model::book::Tie;
+use model::rates::Rates;
 use model::{Batch, Book, Mark, OrderId, Outcome, ShopId, SourceId};
 use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
@@ -36,7 +37,6 @@ pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside};
 pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
-pub use rates::{Rates, Share};
 pub use rounds::Rounds;
 pub use timeline::Entry;
 
@@ -274,6 +274,21 @@ impl Ledger {
         findings::list(&mut connection, shop.as_str(), only_standing, at).await
     }
 
+    /// The checks, by their words, of the findings of a shop that settled from one moment to another, both included; one for
+    /// each finding.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn settled(
+        &self,
+        shop: &ShopId,
+        from: DateTime<Utc>,
+        until: DateTime<Utc>,
+    ) -> Result<Vec<String>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        findings::settled(&mut connection, shop.as_str(), from, until).await
+    }
+
     /// Puts a finding that stands aside: until a moment; or until its evidence is another than it is now, or it settles.
     ///
     /// # Errors
@@ -437,6 +452,28 @@ impl Ledger {
     pub async fn messages(&self, which: Which) -> Result<Vec<KeptMessage>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
         outbox::list(&mut connection, which).await
+    }
+
+    /// The digest of a day that was written for a recipient.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn digest_of(
+        &self,
+        recipient: &str,
+        day: NaiveDate,
+    ) -> Result<Option<KeptMessage>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        outbox::digest_of(&mut connection, recipient, day).await
+    }
+
+    /// How many alerts were written for a recipient since a moment.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn alerts_since(&self, recipient: &str, since: DateTime<Utc>) -> Result<usize, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        outbox::alerts_since(&mut connection, recipient, since).await
     }
 
     /// The day of the last digest that was written for a recipient, and when that was.

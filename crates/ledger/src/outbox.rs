@@ -4,6 +4,8 @@
 //! until it is sent or given up. Must not know how anything is sent, or what a message says. Start reading at [`write`];
 //! [`want`] is where a round says what cannot wait.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, NaiveDate, Utc};
 use sqlx::SqliteConnection;
 
@@ -128,8 +130,17 @@ pub(crate) async fn want(
     at: DateTime<Utc>,
 ) -> Result<(), LedgerError> {
     let now = text::of_moment(at);
+    let known = sqlx::query!("SELECT recipient, finding, said FROM alerts WHERE shop = $1", shop)
+        .fetch_all(&mut *connection)
+        .await?;
+    let known: BTreeMap<(&str, &str), &str> =
+        known.iter().map(|row| ((&*row.recipient, &*row.finding), &*row.said)).collect();
     for alert in wanted {
         let WantedAlert { recipient, finding, said } = alert;
+        // Most rounds find what the one before found.
+        if known.get(&(&**recipient, &**finding)) == Some(&said.as_str()) {
+            continue;
+        }
         sqlx::query!(
             "INSERT INTO alerts (recipient, shop, finding, said, is_again, wanted_at, message)
             SELECT $1, f.shop, f.id, $4, FALSE, $5, NULL FROM findings f
@@ -137,8 +148,7 @@ pub(crate) async fn want(
             ON CONFLICT (recipient, shop, finding) DO UPDATE SET said = excluded.said,
                 is_again = alerts.is_again OR alerts.message IS NOT NULL,
                 wanted_at = CASE WHEN alerts.message IS NULL THEN alerts.wanted_at ELSE excluded.wanted_at END,
-                message = NULL
-            WHERE alerts.said <> excluded.said",
+                message = NULL",
             recipient,
             shop,
             finding,
@@ -149,9 +159,9 @@ pub(crate) async fn want(
         .await?;
     }
     sqlx::query!(
-        "DELETE FROM alerts WHERE shop = $1 AND message IS NULL AND finding IN (
+        "DELETE FROM alerts WHERE shop = $1 AND message IS NULL AND EXISTS (
             SELECT f.id FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
-            WHERE f.shop = $1 AND (f.settled_at IS NOT NULL OR s.id IS NOT NULL
+            WHERE f.shop = alerts.shop AND f.id = alerts.finding AND (f.settled_at IS NOT NULL OR s.id IS NOT NULL
                 AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)))",
         shop,
         now
@@ -277,7 +287,8 @@ pub(crate) async fn list(
         Which::Undelivered(since) => (None, Some(text::of_moment(since)), None),
         Which::Since(since) => (None, None, Some(text::of_moment(since))),
     };
-    let rows = sqlx::query!(
+    let rows = sqlx::query_as!(
+        Row,
         "SELECT id, kind, recipient, day, written_at, content, next_at, tries, tried_at, trouble, sent_at, given_up_at
         FROM messages
         WHERE sent_at IS NULL AND given_up_at IS NULL AND next_at <= $1
@@ -290,9 +301,31 @@ pub(crate) async fn list(
     )
     .fetch_all(connection)
     .await?;
-    let moment = |text: Option<String>| text.as_deref().map(text::to_moment).transpose();
-    let messages = rows.into_iter().map(|row| {
-        Ok(KeptMessage {
+    rows.into_iter().map(KeptMessage::try_from).collect()
+}
+
+/// A message as the table has it.
+struct Row {
+    id: String,
+    kind: String,
+    recipient: String,
+    day: Option<String>,
+    written_at: String,
+    content: String,
+    next_at: String,
+    tries: i64,
+    tried_at: Option<String>,
+    trouble: Option<String>,
+    sent_at: Option<String>,
+    given_up_at: Option<String>,
+}
+
+impl TryFrom<Row> for KeptMessage {
+    type Error = LedgerError;
+
+    fn try_from(row: Row) -> Result<Self, LedgerError> {
+        let moment = |text: Option<String>| text.as_deref().map(text::to_moment).transpose();
+        Ok(Self {
             message: Message {
                 id: row.id,
                 kind: MessageKind::of(&row.kind)?,
@@ -308,8 +341,44 @@ pub(crate) async fn list(
             sent_at: moment(row.sent_at)?,
             given_up_at: moment(row.given_up_at)?,
         })
-    });
-    messages.collect()
+    }
+}
+
+/// The digest of a day that was written for a recipient.
+pub(crate) async fn digest_of(
+    connection: &mut SqliteConnection,
+    recipient: &str,
+    day: NaiveDate,
+) -> Result<Option<KeptMessage>, LedgerError> {
+    let day = day.to_string();
+    let row = sqlx::query_as!(
+        Row,
+        "SELECT id, kind, recipient, day, written_at, content, next_at, tries, tried_at, trouble, sent_at, given_up_at
+        FROM messages WHERE recipient = $1 AND day = $2 AND kind = 'digest'",
+        recipient,
+        day
+    )
+    .fetch_optional(connection)
+    .await?;
+    row.map(KeptMessage::try_from).transpose()
+}
+
+/// How many alerts were written for a recipient since a moment.
+pub(crate) async fn alerts_since(
+    connection: &mut SqliteConnection,
+    recipient: &str,
+    since: DateTime<Utc>,
+) -> Result<usize, LedgerError> {
+    let since = text::of_moment(since);
+    let number = sqlx::query_scalar!(
+        r#"SELECT COUNT(*) AS "number!: i64" FROM messages
+        WHERE recipient = $1 AND kind = 'alert' AND written_at >= $2"#,
+        recipient,
+        since
+    )
+    .fetch_one(connection)
+    .await?;
+    Ok(usize::try_from(number).unwrap_or_default())
 }
 
 /// The day of the last digest that was written for a recipient, and when that was.

@@ -2,10 +2,12 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
+mod common;
+
 use std::path::Path;
 use std::task::Poll;
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta};
 use ledger::{Asking, Known, Ledger, LedgerError, Rounds, SetAside, Trouble};
 use model::batch::Whole;
 use model::book::{
@@ -17,7 +19,8 @@ use model::money::parse_amount;
 use model::outcome::Totals;
 use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, SourceId, When};
 use proptest::prelude::*;
-use tempfile::TempDir;
+
+use common::{at, open, run, shop};
 
 const ALL: Known = Known {
     offers: true,
@@ -27,22 +30,6 @@ const ALL: Known = Known {
     submissions: true,
     parcels: true,
 };
-
-fn at(minutes: i64) -> DateTime<Utc> {
-    DateTime::parse_from_rfc3339("2026-11-25T12:00:00Z").unwrap().to_utc() + TimeDelta::minutes(minutes)
-}
-
-fn shop() -> ShopId {
-    "kittiwake".into()
-}
-
-async fn open(folder: &TempDir) -> Ledger {
-    Ledger::open(&folder.path().join("everyline.ledger")).await.unwrap()
-}
-
-fn run<F: Future>(test: F) -> F::Output {
-    tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap().block_on(test)
-}
 
 fn options(pairs: &[(&str, &str)]) -> Options {
     Options::from_pairs(pairs.iter().copied()).unwrap()

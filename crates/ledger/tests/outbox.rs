@@ -2,29 +2,17 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
+mod common;
+
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
-use ledger::{Ledger, Message, MessageKind, SetAside, Share, Tried, WantedAlert, Which};
+use ledger::{Ledger, Message, MessageKind, SetAside, Tried, WantedAlert, Which};
 use model::book::{Order, OrderLine, OrderStatus};
 use model::finding::{Evidence, FindingId, GapEvidence, NamedLine, Reason};
 use model::outcome::Totals;
-use model::{Batch, Book, Check, Finding, Mark, Outcome, ShopId, When};
-use tempfile::TempDir;
+use model::rates::{Rates, Share};
+use model::{Batch, Book, Check, Finding, Mark, Outcome, When};
 
-fn at(minutes: i64) -> DateTime<Utc> {
-    DateTime::parse_from_rfc3339("2026-11-25T12:00:00Z").unwrap().to_utc() + TimeDelta::minutes(minutes)
-}
-
-fn shop() -> ShopId {
-    "kittiwake".into()
-}
-
-async fn open(folder: &TempDir) -> Ledger {
-    Ledger::open(&folder.path().join("everyline.ledger")).await.unwrap()
-}
-
-fn run<F: Future>(test: F) -> F::Output {
-    tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap().block_on(test)
-}
+use common::{at, open, run, shop};
 
 /// A finding about an order of which these lines are missing.
 fn gap(check: Check, order: &str, lines: &[&str], act_before: Option<DateTime<Utc>>) -> Finding {
@@ -337,6 +325,6 @@ fn rates_count_orders_lines_promises_and_repairs() {
         assert_eq!(rates[1].lines_in_full, share(9, 10));
         assert_eq!(rates[1].perfect, share(1, 5));
         let none = ledger.rates(&"other".into(), &[weeks(4)], at(0), begin).await.unwrap();
-        assert_eq!(none, [ledger::Rates::default()]);
+        assert_eq!(none, [Rates::default()]);
     });
 }

@@ -10,6 +10,7 @@ pub mod ids;
 pub mod money;
 pub mod options;
 pub mod outcome;
+pub mod rates;
 pub mod reading;
 mod rfc3339;
 pub mod rules;

@@ -64,12 +64,14 @@ fn is_in_part(finding: &Finding) -> bool {
     matches!(&finding.evidence, Evidence::Gap(gap) if !gap.sent.is_empty())
 }
 
-/// What the customer of an order that shares a cause with others may be told.
-pub(super) fn of_several(line: &NamedLine, orders: u64) -> String {
-    format!(
-        "A text for the customers of {}: Hello, {} of your order will come separately. It costs you nothing more, and \
-         you need not do anything. We are sorry for the wait.",
-        count(orders, "order", "orders"),
-        line_name(line)
+/// What the customers of orders that share a cause may be told, behind whom it is for.
+pub(super) fn of_several(line: &NamedLine, orders: u64) -> (String, String) {
+    (
+        format!("A text for the customers of {}:", count(orders, "order", "orders")),
+        format!(
+            "Hello, {} of your order will come separately. It costs you nothing more, and you need not do anything. We \
+             are sorry for the wait.",
+            line_name(line)
+        ),
     )
 }

@@ -2,8 +2,9 @@
 //!
 //! Must not know words. Start reading at [`Morning`].
 
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
+use model::rates::Rates;
 use model::{Finding, Outcome, ShopId};
 
 /// A morning of one recipient.
@@ -85,32 +86,13 @@ pub struct Undelivered {
     pub is_given_up: bool,
 }
 
-/// So many of so many.
-#[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
-pub struct Share {
-    /// Those of which it is so.
-    pub good: u64,
-    /// All that were counted.
-    pub of: u64,
-}
-
 /// How well it went over some weeks.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Measured {
     /// Over how many.
     pub weeks: u32,
-    /// Orders of which nothing is missing or wrong.
-    pub orders_in_full: Share,
-    /// Lines likewise.
-    pub lines_in_full: Share,
-    /// Orders with which nothing ever was wrong.
-    pub perfect: Share,
-    /// Orders past their promise that were in full and never late.
-    pub on_time_in_full: Share,
-    /// From a finding to its being gone: the median.
-    pub median_repair: Option<TimeDelta>,
-    /// Of how many.
-    pub repairs: u64,
+    /// What was counted.
+    pub rates: Rates,
 }
 
 impl ShopMorning {

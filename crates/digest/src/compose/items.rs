@@ -159,9 +159,8 @@ impl Writer<'_> {
         }
         let first = cause.affected.iter().min_by_key(|affected| deadline(affected.finding));
         let quote = (is_past && self.explains).then(|| {
-            let whole = customer::of_several(cause.line, number as u64);
-            let (before, text) = whole.split_once(": ").unwrap_or(("", &whole));
-            (format!("{before}:"), sentence(text))
+            let (before, text) = customer::of_several(cause.line, number as u64);
+            (before, sentence(&text))
         });
         Thing {
             tone: tone(urgency),

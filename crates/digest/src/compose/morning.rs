@@ -14,6 +14,7 @@ use super::{Composed, as_data, proof, share_as_data, subject};
 use crate::clean::cut;
 use crate::moment::Clock;
 use crate::say::{Teller, account};
+use crate::table::group::Group;
 use crate::urgency::Urgency;
 use crate::words::{and, by_number, count, number_of};
 
@@ -78,7 +79,7 @@ fn is_known(morning: &Morning) -> bool {
 fn lead(morning: &Morning, findings: &[&Finding], clock: &Clock) -> String {
     // What could not be read is said by its own words.
     let of_orders: Vec<&Finding> =
-        findings.iter().filter(|finding| !subject::is_of_source(finding.check)).copied().collect();
+        findings.iter().filter(|finding| Group::of(finding) != Group::Sources).copied().collect();
     let orders: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.orders).sum();
     let is_known = is_known(morning);
     match subject::of_findings(&of_orders, clock, morning.now) {
@@ -223,15 +224,15 @@ fn of_shop_as_data(shop: &ShopMorning, morning: &Morning) -> Value {
             "until": aside.until,
         })
     };
-    let measured = |measured: &Measured| {
+    let measured = |Measured { weeks, rates }: &Measured| {
         json!({
-            "weeks": measured.weeks,
-            "orders_in_full": share_as_data(measured.orders_in_full),
-            "lines_in_full": share_as_data(measured.lines_in_full),
-            "perfect_orders": share_as_data(measured.perfect),
-            "on_time_in_full": share_as_data(measured.on_time_in_full),
-            "repairs": measured.repairs,
-            "median_repair_minutes": measured.median_repair.map(|span| span.num_minutes()),
+            "weeks": weeks,
+            "orders_in_full": share_as_data(rates.orders_in_full),
+            "lines_in_full": share_as_data(rates.lines_in_full),
+            "perfect_orders": share_as_data(rates.perfect),
+            "on_time_in_full": share_as_data(rates.on_time_in_full),
+            "repairs": rates.repairs,
+            "median_repair_minutes": rates.median_repair.map(|span| span.num_minutes()),
         })
     };
     let sources = shop.sources.iter().map(|source| {

@@ -4,11 +4,12 @@
 
 use chrono::TimeDelta;
 use model::outcome::Totals;
+use model::rates::{Rates, Share};
 
 use super::document::{Bar, Block, Document};
-use super::input::{Measured, Morning, Share, ShopMorning, SourceRead, Undelivered};
+use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use crate::clean::cut;
-use crate::moment::Clock;
+use crate::moment::{Clock, span};
 use crate::words::count;
 
 /// Sources, notes and messages that are told; more than anyone reads.
@@ -149,20 +150,20 @@ fn notes(document: &mut Document, morning: &Morning) {
 }
 
 fn measured(document: &mut Document, shop: &ShopMorning) {
-    for measured in &shop.measured {
-        let weeks = format!("over the last {} weeks", measured.weeks);
+    for Measured { weeks, rates } in &shop.measured {
+        let weeks = format!("over the last {weeks} weeks");
         let count = shop.name().map_or_else(|| weeks.clone(), |shop| format!("{shop}, {weeks}"));
-        if measured.orders_in_full.of == 0 && measured.repairs == 0 {
+        if rates.orders_in_full.of == 0 && rates.repairs == 0 {
             continue;
         }
         document.heading("How it has gone", count);
         document.push(Block::Bars(vec![
-            bar("Orders in full", measured.orders_in_full, "orders"),
-            bar("Order lines in full", measured.lines_in_full, "lines"),
-            bar("Orders without a fault", measured.perfect, "orders"),
-            bar("On time and in full", measured.on_time_in_full, "orders with a promise that is past"),
+            bar("Orders in full", rates.orders_in_full, "orders"),
+            bar("Order lines in full", rates.lines_in_full, "lines"),
+            bar("Orders without a fault", rates.perfect, "orders"),
+            bar("On time and in full", rates.on_time_in_full, "orders with a promise that is past"),
         ]));
-        document.text(repairs(measured));
+        document.text(repairs(rates));
     }
 }
 
@@ -176,23 +177,12 @@ fn bar(label: &str, share: Share, what: &str) -> Bar {
     Bar { label: label.to_owned(), per_cent, said }
 }
 
-fn repairs(measured: &Measured) -> String {
-    let number = count(measured.repairs, "finding was", "findings were");
-    match measured.median_repair {
-        Some(median) => format!("{number} put right; half of them within {}.", span(median)),
+fn repairs(rates: &Rates) -> String {
+    let number = count(rates.repairs, "finding was", "findings were");
+    match rates.median_repair {
+        Some(median) => {
+            format!("{number} put right; half of them within {}.", span(median.max(TimeDelta::minutes(1))))
+        }
         None => "Nothing had to be put right.".to_owned(),
-    }
-}
-
-/// `25 min`, `3 h 10 min`, `2 days 4 h`.
-fn span(span: TimeDelta) -> String {
-    let minutes = span.num_minutes().max(0);
-    let (days, hours, rest) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
-    match (days, hours, rest) {
-        (0, 0, rest) => format!("{} min", rest.max(1)),
-        (0, hours, 0) => format!("{hours} h"),
-        (0, hours, rest) => format!("{hours} h {rest} min"),
-        (days, 0, _) => count(days.unsigned_abs(), "day", "days"),
-        (days, hours, _) => format!("{} {hours} h", count(days.unsigned_abs(), "day", "days")),
     }
 }

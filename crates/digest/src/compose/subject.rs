@@ -3,7 +3,7 @@
 //! Must not know what follows. Start reading at [`of_findings`].
 
 use chrono::{DateTime, NaiveDate, Utc};
-use model::{Check, Finding};
+use model::Finding;
 
 use super::document::line;
 use crate::clean::cut;
@@ -52,9 +52,4 @@ pub(super) fn of_findings(findings: &[&Finding], clock: &Clock, now: DateTime<Ut
 pub(super) fn finished(text: &str, day: Option<NaiveDate>) -> String {
     let day = day.map(|day| day.format(" (%a %-d %b)").to_string()).unwrap_or_default();
     line(format!("{}{day}", cut(text, COLUMNS - day.len())))
-}
-
-/// Whether a check is about what could not be read.
-pub(super) fn is_of_source(check: Check) -> bool {
-    matches!(check, Check::SourceStale | Check::SourceGap | Check::SourceChanged)
 }

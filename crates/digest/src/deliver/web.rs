@@ -10,7 +10,7 @@ use reqwest::header::{CONTENT_TYPE, DATE, HeaderMap, RETRY_AFTER};
 use reqwest::redirect::Policy;
 use reqwest::{RequestBuilder, Response, StatusCode};
 
-use super::{Unfit, trust};
+use super::{Unfit, span, trust};
 
 /// How much of an answer is read: its status says what it means, and the first words of an error what to do.
 const MAX_ANSWER_BYTES: usize = 64 * 1024;
@@ -96,13 +96,9 @@ impl Web {
     }
 
     fn unanswered(&self, error: &reqwest::Error) -> String {
-        let seconds = |span: Duration| match span.as_secs() {
-            0 => format!("{} ms", span.as_millis()),
-            seconds => format!("{seconds} s"),
-        };
         match (error.is_timeout(), error.is_connect()) {
-            (true, true) => format!("cannot be reached within {}", seconds(self.limits.connect)),
-            (true, false) => format!("did not answer within {}", seconds(self.limits.whole)),
+            (true, true) => format!("cannot be reached within {}", span(self.limits.connect)),
+            (true, false) => format!("did not answer within {}", span(self.limits.whole)),
             (false, _) if trust::encryption_trouble(error).is_some() => {
                 "cannot be talked to encrypted".to_owned()
             }

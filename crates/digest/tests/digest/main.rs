@@ -12,8 +12,9 @@ mod samples;
 use chrono::{NaiveDate, TimeDelta};
 use chrono_tz::Tz;
 use digest::compose::{
-    Alert, Aside, Composed, Measured, Morning, Share, ShopMorning, SourceRead, Undelivered, alert, digest,
+    Alert, Aside, Composed, Measured, Morning, ShopMorning, SourceRead, Undelivered, alert, digest,
 };
+use model::rates::{Rates, Share};
 use model::{Check, Finding, Outcome};
 use proptest::prelude::*;
 use samples::{AS_OF, apron, busy_day, one_of_each, outcome, part_sent, utc};
@@ -47,15 +48,15 @@ fn source(name: &str, is_behind: bool) -> SourceRead {
 }
 
 fn measured(weeks: u32) -> Measured {
-    Measured {
-        weeks,
+    let rates = Rates {
         orders_in_full: Share { good: 1_204, of: 1_210 },
         lines_in_full: Share { good: 2_410, of: 2_418 },
         perfect: Share { good: 1_120, of: 1_210 },
         on_time_in_full: Share { good: 0, of: 0 },
         median_repair: Some(TimeDelta::minutes(190)),
         repairs: 31,
-    }
+    };
+    Measured { weeks, rates }
 }
 
 fn shop(name: Option<&str>, outcome: Outcome) -> ShopMorning {

@@ -22,7 +22,7 @@ use crate::trouble::Trouble;
 use keys::Keys;
 use problem::Problem;
 pub use problem::nearest;
-pub use sending::{MailServer, Recipient, Sending, Way};
+pub use sending::{MailServer, Recipient, Sending, USUAL_TIME, Way};
 pub use values::WEEKDAYS;
 
 /// The commented example: every key, with its default or with an example.

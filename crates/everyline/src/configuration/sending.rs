@@ -18,13 +18,13 @@ use super::problem::{Problem, nearest};
 use super::values::{Text, Written};
 
 /// When the digest goes out where nothing is said.
-const USUAL_TIME: NaiveTime = match NaiveTime::from_hms_opt(7, 0, 0) {
+pub const USUAL_TIME: NaiveTime = match NaiveTime::from_hms_opt(7, 0, 0) {
     Some(time) => time,
     None => NaiveTime::MIN,
 };
 
 /// How many alerts somebody gets within an hour where nothing is said: more are read by nobody.
-pub const USUAL_ALERTS_AN_HOUR: u32 = 4;
+const USUAL_ALERTS_AN_HOUR: u32 = 4;
 
 /// Who is told what, and how.
 #[derive(Clone, Default, Debug)]

@@ -15,18 +15,18 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use digest::compose;
-use digest::deliver::{Beat, Heartbeat, Sending as Sent, WebAddress};
+use digest::deliver::{Beat, Heartbeat, Kind, Message as Finished, Sending as Sent, WebAddress};
 use intake::source::http::World;
-use ledger::{KeptMessage, Ledger, LedgerError, Message, MessageKind, Tried, Which};
-use model::ShopId;
+use ledger::{KeptMessage, Ledger, LedgerError, Message, MessageKind, PendingAlert, Tried, Which};
+use model::{Finding, ShopId};
 use secrecy::ExposeSecret;
 
 use crate::configuration::{Configuration, Recipient, Settings};
-use crate::live::judge::{Judged, Question, judge};
+use crate::live::judge::{Question, judge};
 use crate::live::standing::Standings;
 
 pub use morning::{Asked, Gathered, everything, gather};
-pub use posts::{address, can_send, content, mailer, of_content, test_message};
+pub use posts::{address, can_send, mailer, of_content, test_message};
 
 /// How long a digest waits for sources that are behind, from when it is due, or from when everyline began to watch.
 const WAIT_FOR_SOURCES: TimeDelta = TimeDelta::minutes(15);
@@ -111,7 +111,7 @@ impl Sender {
             let last_day = last.map(|(day, _)| day);
             let Some(due) = schedule::due(recipient.at, recipient.zone, last_day, now) else { continue };
             if now < due.moment.max(self.since) + WAIT_FOR_SOURCES
-                && !self.is_caught_up(recipient, now).await?
+                && !self.are_read(self.shops(recipient), now).await?
             {
                 continue;
             }
@@ -134,8 +134,13 @@ impl Sender {
         Ok(false)
     }
 
-    async fn is_caught_up(&self, recipient: &Recipient, now: DateTime<Utc>) -> Result<bool, LedgerError> {
-        for (shop, settings) in self.shops(recipient) {
+    /// Whether all sources of some shops have been read up to now.
+    async fn are_read<'s>(
+        &self,
+        shops: impl Iterator<Item = (&'s ShopId, &'s Settings)>,
+        now: DateTime<Utc>,
+    ) -> Result<bool, LedgerError> {
+        for (shop, settings) in shops {
             let standings = Standings::of(&self.ledger, shop, settings, None, now).await?;
             if standings.not_read().next().is_some() {
                 return Ok(false);
@@ -152,68 +157,65 @@ impl Sender {
             if pending.is_empty() {
                 continue;
             }
-            let hour = self.ledger.messages(Which::Since(now - TimeDelta::hours(1))).await?;
-            let written = hour
-                .iter()
-                .filter(|kept| kept.message.kind == MessageKind::Alert && kept.message.recipient == *name);
-            let going = alerts::going(recipient, &pending, written.count(), now);
+            let written = self.ledger.alerts_since(name, now - TimeDelta::hours(1)).await?;
+            let going =
+                self.as_found(recipient, alerts::going(recipient, &pending, written, now), now).await?;
+            // The round that notices that these are gone forgets them.
             if going.is_empty() {
                 continue;
             }
-            let mut judged: BTreeMap<&str, Judged> = BTreeMap::new();
-            for (shop, settings) in self.shops(recipient) {
-                if going.iter().any(|alert| alert.shop == shop.as_str()) {
-                    let question = Question {
-                        shop: shop.clone(),
-                        settings: Arc::new(settings.clone()),
-                        as_of: None,
-                        now,
-                    };
-                    judged.insert(shop.as_str(), judge(&self.ledger, &question).await?);
-                }
-            }
+            let count = |is: &dyn Fn(&PendingAlert) -> bool| {
+                going.iter().filter(|(alert, _)| is(alert)).count() as u64
+            };
             let names_shops = self.configuration.shops.len() > 1;
-            let mut findings = Vec::new();
-            let mut told = Vec::new();
-            let (mut again, mut held_back) = (0, 0);
-            for alert in &going {
-                let outcome = judged.get(alert.shop.as_str()).map(|judged| &judged.outcome);
-                let finding = outcome
-                    .and_then(|outcome| outcome.findings.iter().find(|of| of.id.as_str() == alert.finding));
-                // What has just gone by itself is no longer to be told.
-                let Some(finding) = finding else { continue };
-                told.push((alert.shop.clone(), alert.finding.clone()));
-                again += u64::from(alert.is_again);
-                held_back += u64::from(now - alert.wanted_at > alerts::HELD_BACK_AFTER);
-                let shop = names_shops.then(|| ShopId::new(alert.shop.as_str()));
-                findings.push((shop, finding.clone()));
-            }
-            // The round that notices that these are gone forgets them.
-            if findings.is_empty() {
-                continue;
-            }
+            let found = |(alert, finding): &(&PendingAlert, Finding)| {
+                (names_shops.then(|| ShopId::new(alert.shop.as_str())), finding.clone())
+            };
+            let pages = self.configuration.sending.pages.clone();
             let composed = compose::alert(&compose::Alert {
                 now,
                 zone: recipient.zone,
-                findings,
-                again,
-                held_back,
-                pages: self.configuration.sending.pages.clone(),
+                findings: going.iter().map(found).collect(),
+                again: count(&|alert| alert.is_again),
+                held_back: count(&|alert| now - alert.wanted_at > alerts::HELD_BACK_AFTER),
+                pages: pages.clone(),
             });
             let installation = installation(&self.ledger).await?;
-            let message = Message {
-                id: format!("alert-{}-{name}-{installation}", now.format("%Y%m%dT%H%M%S%3fZ")),
-                kind: MessageKind::Alert,
-                recipient: name.clone(),
-                day: None,
-                written_at: now,
-                content: content(&composed, self.configuration.sending.pages.as_deref()),
-            };
+            let id = format!("alert-{}-{name}-{installation}", now.format("%Y%m%dT%H%M%S%3fZ"));
+            let today = now.with_timezone(&recipient.zone).date_naive();
+            let kept = posts::kept(id, Kind::Alert, composed, pages.as_deref(), today, now);
+            let message = to_be_sent(MessageKind::Alert, name, None, &kept);
+            let told: Vec<(String, String)> =
+                going.iter().map(|(alert, _)| (alert.shop.clone(), alert.finding.clone())).collect();
             if self.ledger.write_message(&message, &told).await? {
                 return Ok(true);
             }
         }
         Ok(false)
+    }
+
+    /// Each of these with its finding as it is now, without those that have gone meanwhile.
+    async fn as_found<'p>(
+        &self,
+        recipient: &Recipient,
+        going: Vec<&'p PendingAlert>,
+        now: DateTime<Utc>,
+    ) -> Result<Vec<(&'p PendingAlert, Finding)>, LedgerError> {
+        let mut found: BTreeMap<(&str, String), Finding> = BTreeMap::new();
+        for (shop, settings) in self.shops(recipient) {
+            if going.iter().any(|alert| alert.shop == shop.as_str()) {
+                let (shop_id, settings) = (shop.clone(), Arc::new(settings.clone()));
+                let question = Question { shop: shop_id, settings, as_of: None, now };
+                let findings = judge(&self.ledger, &question).await?.outcome.findings;
+                let by_id = findings.into_iter().map(|of| ((shop.as_str(), of.id.to_string()), of));
+                found.extend(by_id);
+            }
+        }
+        let with_finding = |alert: &'p PendingAlert| {
+            let finding = found.remove(&(alert.shop.as_str(), alert.finding.clone()))?;
+            Some((alert, finding))
+        };
+        Ok(going.into_iter().filter_map(with_finding).collect())
     }
 
     /// Tries to send the message that has waited longest.
@@ -237,7 +239,7 @@ impl Sender {
         let what = format!("{} to {}", said(message), message.recipient);
         let sent = match self.configuration.sending.recipients.get(&message.recipient) {
             Some(recipient) => {
-                posts::send(&self.configuration.sending, recipient, message, self.world.now()).await
+                posts::send(&self.configuration.sending, recipient, &message.content, self.world.now()).await
             }
             None => Sent::GiveUp { why: "the configuration has no such recipient any more".to_owned() },
         };
@@ -262,16 +264,14 @@ impl Sender {
         if last.is_some_and(|last| now - last < BETWEEN_BEATS) {
             return Ok(());
         }
-        for (shop, settings) in &self.configuration.shops {
-            let rounds = self.ledger.rounds(shop).await?;
-            let is_old = |at: DateTime<Utc>| last.map_or(at < self.since, |last| at <= last);
-            if rounds.is_none_or(|rounds| is_old(rounds.last_at)) {
+        let is_old = |at: DateTime<Utc>| last.map_or(at < self.since, |last| at <= last);
+        for shop in self.configuration.shops.keys() {
+            if self.ledger.rounds(shop).await?.is_none_or(|rounds| is_old(rounds.last_at)) {
                 return Ok(());
             }
-            let standings = Standings::of(&self.ledger, shop, settings, None, now).await?;
-            if standings.not_read().next().is_some() {
-                return Ok(());
-            }
+        }
+        if !self.are_read(self.configuration.shops.iter(), now).await? {
+            return Ok(());
         }
         *self.beaten_at.lock().unwrap_or_else(PoisonError::into_inner) = Some(now);
         let heart = posts::secret(address).and_then(|address| {
@@ -318,15 +318,22 @@ pub async fn digest_message(
     day: NaiveDate,
     now: DateTime<Utc>,
 ) -> Result<Message, LedgerError> {
-    let composed = compose::digest(&gathered.morning);
-    Ok(Message {
-        id: format!("digest-{day}-{name}-{}", installation(ledger).await?),
-        kind: MessageKind::Digest,
+    let id = format!("digest-{day}-{name}-{}", installation(ledger).await?);
+    let (composed, pages) = (compose::digest(&gathered.morning), gathered.morning.pages.as_deref());
+    let kept = posts::kept(id, Kind::Digest, composed, pages, day, now);
+    Ok(to_be_sent(MessageKind::Digest, name, Some(day), &kept))
+}
+
+/// A message as the outbox has it.
+fn to_be_sent(kind: MessageKind, name: &str, day: Option<NaiveDate>, message: &Finished) -> Message {
+    Message {
+        id: message.id.clone(),
+        kind,
         recipient: name.to_owned(),
-        day: Some(day),
-        written_at: now,
-        content: content(&composed, gathered.morning.pages.as_deref()),
-    })
+        day,
+        written_at: message.written_at,
+        content: posts::content(message),
+    }
 }
 
 /// What tells the identifiers of this installation from those of another.

@@ -7,12 +7,12 @@ use std::sync::Arc;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use digest::Urgency;
-use digest::compose::{Aside, Measured, Morning, Share, ShopMorning, SourceRead, Undelivered};
-use ledger::{KeptFinding, KeptMessage, Ledger, LedgerError, SetAside, Which};
+use digest::compose::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
+use ledger::{KeptMessage, Ledger, LedgerError, SetAside, Which};
 use model::{Check, ShopId, SourceId};
 
 use super::{said, schedule};
-use crate::configuration::{Configuration, Recipient, Settings, Way};
+use crate::configuration::{Configuration, Recipient, Settings, USUAL_TIME, Way};
 use crate::live::judge::{Judged, Question, REPORTED_BEFORE_FIRST_ROUND, judge};
 use crate::live::standing::Standing;
 
@@ -62,7 +62,7 @@ pub fn everything(configuration: &Configuration, shops: Option<BTreeSet<ShopId>>
         least: Urgency::Watch,
         digest: true,
         alerts: false,
-        at: chrono::NaiveTime::MIN,
+        at: USUAL_TIME,
         quiet: None,
         alerts_an_hour: 1,
     }
@@ -124,12 +124,9 @@ async fn of_shop(
     let question =
         Question { shop: shop.clone(), settings: Arc::new(settings.clone()), as_of: *as_of, now: *now };
     let Judged { mut outcome, standings } = judge(ledger, &question).await?;
-    let kept = ledger.findings(shop, false, *now).await?;
-    let aside: BTreeMap<&str, &SetAside> = kept
-        .iter()
-        .filter(|kept| kept.settled_at.is_none())
-        .filter_map(|kept| Some((kept.id.as_str(), kept.set_aside.as_ref()?)))
-        .collect();
+    let kept = ledger.findings(shop, true, *now).await?;
+    let aside: BTreeMap<&str, &SetAside> =
+        kept.iter().filter_map(|kept| Some((kept.id.as_str(), kept.set_aside.as_ref()?))).collect();
     let mut set_aside = Vec::new();
     outcome.findings.retain(|finding| recipient.wants(finding));
     outcome.findings.retain(|finding| match aside.get(finding.id.as_str()) {
@@ -142,7 +139,9 @@ async fn of_shop(
     });
     // What could not be read stands among the sources, by its own words.
     outcome.notices.retain(|notice| notice.topic != model::outcome::Topic::NotReadYet);
-    let settled = kept.iter().filter(|kept| was_settled(kept, recipient, since, *now)).count() as u64;
+    let settled = ledger.settled(shop, since, *now).await?;
+    let is_wanted = |check: Check| recipient.checks.is_empty() || recipient.checks.contains(&check);
+    let settled = settled.iter().filter(|word| word.parse().is_ok_and(is_wanted)).count() as u64;
     let behind: BTreeSet<(&SourceId, &str)> =
         standings.not_read().map(|standing| (&standing.source, standing.request.as_str())).collect();
     let sources = sources(&standings.all, &behind);
@@ -155,14 +154,6 @@ async fn of_shop(
         None => Vec::new(),
     };
     Ok(ShopMorning { shop: None, outcome, set_aside, settled, sources, measured })
-}
-
-fn was_settled(kept: &KeptFinding, recipient: &Recipient, since: DateTime<Utc>, now: DateTime<Utc>) -> bool {
-    let is_wanted = kept
-        .check
-        .parse::<Check>()
-        .is_ok_and(|check| recipient.checks.is_empty() || recipient.checks.contains(&check));
-    is_wanted && kept.settled_at.is_some_and(|settled| settled >= since && settled <= now)
 }
 
 /// Each source once, however many requests it has: as far as the one that is furthest behind.
@@ -214,15 +205,5 @@ async fn measured(
         begins(first).unwrap_or(end)
     });
     let rates = ledger.rates(shop, &spans, end, report_from).await?;
-    let share = |share: ledger::Share| Share { good: share.good, of: share.of };
-    let measured = WEEKS.iter().zip(rates).map(|(weeks, rates)| Measured {
-        weeks: *weeks,
-        orders_in_full: share(rates.orders_in_full),
-        lines_in_full: share(rates.lines_in_full),
-        perfect: share(rates.perfect),
-        on_time_in_full: share(rates.on_time_in_full),
-        median_repair: rates.median_repair,
-        repairs: rates.repairs,
-    });
-    Ok(measured.collect())
+    Ok(WEEKS.into_iter().zip(rates).map(|(weeks, rates)| Measured { weeks, rates }).collect())
 }

@@ -8,13 +8,10 @@ use std::ffi::OsString;
 use chrono::{DateTime, NaiveDate, Utc};
 use digest::compose::Composed;
 use digest::deliver::{
-    Kind, MailAddress, Message as Finished, Sending as Sent, SigningSecret, Smtp, Template, WebAddress,
-    Webhook,
+    Kind, MailAddress, Message, Sending as Sent, SigningSecret, Smtp, Template, WebAddress, Webhook,
 };
 use intake::source::declare::SecretReference;
-use ledger::{Message, MessageKind};
 use secrecy::{ExposeSecret, SecretString};
-use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::configuration::{MailServer, Recipient, Sending, Way};
@@ -22,35 +19,36 @@ use crate::configuration::{MailServer, Recipient, Sending, Way};
 /// Where events come from where there are no pages.
 const USUAL_SOURCE: &str = "/everyline";
 
-/// What a message says, as it is kept.
-#[derive(Serialize, Deserialize)]
-struct Content {
-    subject: String,
-    text: String,
-    html: String,
-    data: Value,
-    link: Option<String>,
+/// A message, as it is kept until it is sent. `day` is that of the recipient.
+pub fn kept(
+    id: String,
+    kind: Kind,
+    composed: Composed,
+    pages: Option<&str>,
+    day: NaiveDate,
+    now: DateTime<Utc>,
+) -> Message {
+    let Composed { subject, text, html, data } = composed;
+    let link = pages.map(str::to_owned);
+    Message { id, kind, written_at: now, day, subject, text, html, data, link }
 }
 
-/// What was composed, as it is kept.
-pub fn content(composed: &Composed, pages: Option<&str>) -> String {
-    let Composed { subject, text, html, data } = composed.clone();
-    let content = Content { subject, text, html, data, link: pages.map(str::to_owned) };
+/// A kept message, from its JSON; `None` where it is none.
+pub fn of_content(content: &str) -> Option<Message> {
+    serde_json::from_str(content).ok()
+}
+
+/// The JSON of a message.
+pub fn content(message: &Message) -> String {
     // Texts and values always serialise.
-    serde_json::to_string(&content).unwrap_or_default()
-}
-
-/// What a kept message says, as subject, text, HTML and data.
-pub fn of_content(content: &str) -> Option<Composed> {
-    let Content { subject, text, html, data, .. } = serde_json::from_str(content).ok()?;
-    Some(Composed { subject, text, html, data })
+    serde_json::to_string(message).unwrap_or_default()
 }
 
 /// A message that says no more than that it arrived.
-pub fn test_message(id: String, day: NaiveDate, now: DateTime<Utc>) -> Finished {
+pub fn test_message(id: String, day: NaiveDate, now: DateTime<Utc>) -> Message {
     let text = "This is a test. If you read it, everyline can reach you here: its digest and its alerts will come the \
                 same way.\n";
-    Finished {
+    Message {
         id,
         kind: Kind::Test,
         written_at: now,
@@ -67,41 +65,22 @@ pub fn test_message(id: String, day: NaiveDate, now: DateTime<Utc>) -> Finished 
 }
 
 /// Tries once to send a message to a recipient.
-pub async fn send(sending: &Sending, recipient: &Recipient, message: &Message, now: DateTime<Utc>) -> Sent {
-    let Ok(content) = serde_json::from_str::<Content>(&message.content) else {
+pub async fn send(sending: &Sending, recipient: &Recipient, content: &str, now: DateTime<Utc>) -> Sent {
+    let Some(message) = of_content(content) else {
         return Sent::GiveUp { why: "what is kept of it cannot be read".to_owned() };
     };
-    let finished = Finished {
-        id: message.id.clone(),
-        kind: match message.kind {
-            MessageKind::Digest => Kind::Digest,
-            MessageKind::Alert => Kind::Alert,
-        },
-        written_at: message.written_at,
-        day: message.day.unwrap_or_else(|| message.written_at.with_timezone(&recipient.zone).date_naive()),
-        subject: content.subject,
-        text: content.text,
-        html: content.html,
-        data: content.data,
-        link: content.link,
-    };
-    by(sending, recipient, &finished, now).await
-}
-
-/// The same, of a message that is not kept.
-pub async fn by(sending: &Sending, recipient: &Recipient, message: &Finished, now: DateTime<Utc>) -> Sent {
     // What is set up wrongly can be mended while the message waits.
     let unfit = |why: String| Sent::TryAgain { why, after: None };
     match &recipient.way {
         Way::Mail(to) => {
             let Some(server) = &sending.mail else { return unfit("no mail server is configured".to_owned()) };
             match mailer(server).and_then(|mailer| Ok((mailer, address(to)?))) {
-                Ok((mailer, to)) => mailer.send(message, &to).await,
+                Ok((mailer, to)) => mailer.send(&message, &to).await,
                 Err(why) => unfit(why),
             }
         }
         Way::Event { .. } | Way::Chat { .. } => match webhook(sending, &recipient.way) {
-            Ok(webhook) => webhook.send(message, now).await,
+            Ok(webhook) => webhook.send(&message, now).await,
             Err(why) => unfit(why),
         },
     }

@@ -8,7 +8,7 @@ use std::time::Duration;
 use secrecy::ExposeSecret;
 
 use super::dialogue::Reply;
-use crate::deliver::{Encryption, MailAddress, MailServer, Message, Sending, reply, trust};
+use crate::deliver::{Encryption, MailAddress, MailServer, Message, Sending, reply, span, trust};
 
 /// How far a try has come.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -223,12 +223,4 @@ fn said(words: &str, server: &MailServer, message: &Message) -> String {
     let password = login.map(|login| login.password.expose_secret());
     let secrets: Vec<&str> = password.into_iter().chain(pair.as_deref()).collect();
     reply::shown(words, &secrets, message).map(|words| format!(", {words}")).unwrap_or_default()
-}
-
-fn span(limit: Duration) -> String {
-    match limit.as_secs() {
-        0 => format!("{} ms", limit.as_millis()),
-        seconds if seconds < 120 => format!("{seconds} s"),
-        seconds => format!("{} minutes", seconds / 60),
-    }
 }
