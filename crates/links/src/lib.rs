@@ -4,11 +4,14 @@
 //! follows from it. What could not be read is left over rather than guessed: a false contradiction is a needless
 //! finding, and a false agreement hides a missing item. Start reading at [`read_options`].
 
+mod close;
 mod measure;
+mod propose;
 mod read;
 mod spans;
 mod text;
 mod vocabulary;
 
+pub use propose::{Answer, Good, Proposal, Rule, Tables, Why, propose};
 pub use read::{read_book, read_options, read_variant};
 pub use vocabulary::Vocabulary;

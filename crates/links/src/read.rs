@@ -14,7 +14,7 @@ use model::{Book, Options, Reading};
 
 use crate::spans::{Said, Sort, Source, Span, spans};
 use crate::text::Text;
-use crate::vocabulary::{Naming, Vocabulary};
+use crate::vocabulary::{Naming, ProductType, Vocabulary};
 
 /// Reads an order line or an offer.
 ///
@@ -119,18 +119,18 @@ fn remembered<K: Eq + Hash, V: Clone>(
 }
 
 /// The folded names and values of options.
-fn values(options: Option<&Options>) -> impl Iterator<Item = (&str, &str)> {
+pub(crate) fn values(options: Option<&Options>) -> impl Iterator<Item = (&str, &str)> {
     options.into_iter().flat_map(Options::folded)
 }
 
 /// One text of a row, and what it says by itself.
-struct SaidText<'t, 'v> {
-    text: Text<'t>,
-    spans: Vec<Span<'v>>,
+pub(crate) struct SaidText<'t, 'v> {
+    pub(crate) text: Text<'t>,
+    pub(crate) spans: Vec<Span<'v>>,
 }
 
 impl<'t, 'v> SaidText<'t, 'v> {
-    fn of(vocabulary: &'v Vocabulary, text: Text<'t>, source: Source) -> Self {
+    pub(crate) fn of(vocabulary: &'v Vocabulary, text: Text<'t>, source: Source) -> Self {
         let spans = match source {
             Source::Value(name) if name.design => Vec::new(),
             source => spans(vocabulary, &text, source),
@@ -138,7 +138,7 @@ impl<'t, 'v> SaidText<'t, 'v> {
         Self { text, spans }
     }
 
-    fn of_value(vocabulary: &'v Vocabulary, (name, value): (&str, &'t str)) -> Self {
+    pub(crate) fn of_value(vocabulary: &'v Vocabulary, (name, value): (&str, &'t str)) -> Self {
         Self::of(vocabulary, Text::of(value), Source::Value(vocabulary.name_says(name)))
     }
 
@@ -169,37 +169,69 @@ fn read(
     texts: &[&SaidText<'_, '_>],
     title_names: impl FnOnce() -> Stated<usize>,
 ) -> Reading {
-    let sayings = Sayings { vocabulary, texts };
-    let goods = sayings.product_type(title_names);
-    let product_type = goods.read().and_then(|index| vocabulary.product_types.get(index));
-    let holds_liquid = product_type.is_none_or(|product_type| product_type.holds_liquid);
-    let size = only(sayings.sizes(holds_liquid));
-    let colour = only(sayings.colours());
-    let age_group = match only(sayings.age_groups()) {
-        Stated::Nothing => product_type.and_then(|product_type| product_type.age_group.as_deref()),
-        stated => stated.read(),
-    };
-    let is_read = |said: &Said<'_>| match said {
-        Said::ProductType(index, naming) => goods.is_read(*index, *naming),
-        Said::AgeGroup { name, .. } => age_group == Some(*name),
-        Said::Size(_, Sort::Volume) if !holds_liquid => false,
-        Said::Size(name, _) => size.read() == Some(name.as_ref()),
-        Said::Colour { name, .. } => colour.read() == Some(name.as_ref()),
-        Said::Label(_) => true,
-        Said::Describing | Said::Unknown => false,
-    };
-    let owned = |value: Option<&str>| value.map(str::to_owned);
-    Reading {
-        product_type: product_type.map(|product_type| product_type.name.clone()),
-        age_group: owned(age_group),
-        size: owned(size.read()),
-        colour: owned(colour.read()),
-        left_over: texts.iter().flat_map(|text| text.left_over(is_read)).collect(),
+    Weighed::of(vocabulary, texts, title_names).reading(texts)
+}
+
+/// What the texts of a row say together, kind by kind.
+pub(crate) struct Weighed<'a> {
+    goods: Goods,
+    pub(crate) product_type: Option<&'a ProductType>,
+    age_group: Option<&'a str>,
+    size: Option<&'a str>,
+    colour: Option<&'a str>,
+    holds_liquid: bool,
+}
+
+impl<'a> Weighed<'a> {
+    pub(crate) fn of(
+        vocabulary: &'a Vocabulary,
+        texts: &'a [&'a SaidText<'a, 'a>],
+        title_names: impl FnOnce() -> Stated<usize>,
+    ) -> Self {
+        let sayings = Sayings { vocabulary, texts };
+        let goods = sayings.product_type(title_names);
+        let product_type = goods.read().and_then(|index| vocabulary.product_types.get(index));
+        let holds_liquid = product_type.is_none_or(|product_type| product_type.holds_liquid);
+        let age_group = match only(sayings.age_groups()) {
+            Stated::Nothing => product_type.and_then(|product_type| product_type.age_group.as_deref()),
+            stated => stated.read(),
+        };
+        Self {
+            goods,
+            product_type,
+            age_group,
+            size: only(sayings.sizes(holds_liquid)).read(),
+            colour: only(sayings.colours()).read(),
+            holds_liquid,
+        }
+    }
+
+    pub(crate) fn is_read(&self, said: &Said<'_>) -> bool {
+        match said {
+            Said::ProductType(index, naming) => self.goods.is_read(*index, *naming),
+            Said::AgeGroup { name, .. } => self.age_group == Some(*name),
+            Said::Size(_, Sort::Volume) if !self.holds_liquid => false,
+            Said::Size(name, _) => self.size == Some(name.as_ref()),
+            Said::Colour { name, .. } => self.colour == Some(name.as_ref()),
+            Said::Label(_) => true,
+            Said::Describing | Said::Unknown => false,
+        }
+    }
+
+    pub(crate) fn reading(&self, texts: &[&SaidText<'_, '_>]) -> Reading {
+        let owned = |value: Option<&str>| value.map(str::to_owned);
+        Reading {
+            product_type: self.product_type.map(|product_type| product_type.name.clone()),
+            age_group: owned(self.age_group),
+            size: owned(self.size),
+            colour: owned(self.colour),
+            left_over: texts.iter().flat_map(|text| text.left_over(|said| self.is_read(said))).collect(),
+        }
     }
 }
 
 /// The one product type that a title names. A word in it that would turn this type into another leaves it open.
-fn title_names(vocabulary: &Vocabulary, title: Option<&str>) -> Stated<usize> {
+pub(crate) fn title_names(vocabulary: &Vocabulary, title: Option<&str>) -> Stated<usize> {
     let Some(title) = title else { return Stated::Nothing };
     let text = Text::of(fold(title));
     let spans = spans(vocabulary, &text, Source::Title);
@@ -214,7 +246,7 @@ fn title_names(vocabulary: &Vocabulary, title: Option<&str>) -> Stated<usize> {
 
 /// What all texts together state of one kind.
 #[derive(Clone, PartialEq, Eq, Debug)]
-enum Stated<T> {
+pub(crate) enum Stated<T> {
     Nothing,
     One(T),
     /// Different values: read as none.
@@ -222,7 +254,7 @@ enum Stated<T> {
 }
 
 impl<T: Copy> Stated<T> {
-    fn read(&self) -> Option<T> {
+    pub(crate) fn read(&self) -> Option<T> {
         match self {
             Self::One(value) => Some(*value),
             Self::Nothing | Self::Several => None,

@@ -11,6 +11,7 @@ use std::collections::{HashMap, HashSet};
 use model::text::fold;
 use thiserror::Error;
 
+use crate::close::Part;
 use crate::text::Text;
 use files::Files;
 pub(crate) use phrases::{Known, Phrases};
@@ -19,8 +20,15 @@ pub(crate) use phrases::{Known, Phrases};
 #[derive(Clone, Debug)]
 pub struct Vocabulary {
     pub(crate) phrases: Phrases<Meaning>,
+    /// Loose names of product types, by their places.
+    pub(crate) loosely: Phrases<usize>,
     pub(crate) product_types: Vec<ProductType>,
     pub(crate) shades: Vec<String>,
+    /// Each hue, and the words of colours that have it.
+    pub(crate) hues: Vec<(String, Vec<String>)>,
+    pub(crate) tones: files::Tones,
+    /// Short for a size, and what for.
+    pub(crate) short_sizes: HashMap<String, String>,
     pub(crate) letters: Vec<String>,
     pub(crate) units: Units,
     /// Words beside a letter size that make it another size.
@@ -125,6 +133,8 @@ pub(crate) struct NameSays {
     pub(crate) design: bool,
     /// Values are about the good, whatever else they are about.
     pub(crate) good: bool,
+    /// Values are colours.
+    pub(crate) colour: bool,
     /// The unit of numbers that have none.
     pub(crate) unit: Option<usize>,
 }
@@ -169,6 +179,15 @@ impl Vocabulary {
 
     fn from_files(files: Files) -> Result<Self, VocabularyError> {
         let mut builder = Builder { phrases: Phrases::new(), spellings: Vec::new() };
+        let mut loosely = Phrases::new();
+        for (index, entry) in files.product_types.product_type.iter().enumerate() {
+            for phrase in &entry.loosely {
+                let meanings: &mut Vec<usize> = loosely.entry(&plain(phrase));
+                if !meanings.contains(&index) {
+                    meanings.push(index);
+                }
+            }
+        }
         let product_types = builder.product_types(&files.product_types)?;
         let (letters, units) = builder.sizes(&files.sizes)?;
         let shades = builder.colours(&files.colours)?;
@@ -176,7 +195,10 @@ impl Vocabulary {
         let names = OptionNames::of(&files.words.option_names, &units);
         let cuts = files.sizes.cut.words.iter().map(|word| plain(word)).collect();
         let prints = files.words.prints.words.iter().map(|word| plain(word)).collect();
-        Ok(Self { phrases: builder.phrases, product_types, shades, letters, units, cuts, prints, names })
+        let hues = files.colours.hues.into_iter().collect();
+        let short_sizes = files.words.short_sizes.into_iter().collect();
+        let tones = files.colours.tones;
+        Ok(Self { phrases: builder.phrases, loosely, product_types, tones, short_sizes, shades, hues, letters, units, cuts, prints, names })
     }
 
     /// Whether a word says that what follows is printed on the good, or comes with it.
@@ -184,6 +206,25 @@ impl Vocabulary {
         self.prints.contains(key)
             || self.names.design_whole.contains(key)
             || self.names.words.get(key).is_some_and(|word| word.design)
+    }
+
+    /// A word that says for whom the good is, without the ending of its plural: 'womens'.
+    pub(crate) fn age_word<'k>(&self, key: &'k str) -> &'k str {
+        let is_age = |word: &str| {
+            let meanings = self.phrases.exactly(std::iter::once(word));
+            meanings.iter().any(|meaning| matches!(meaning, Meaning::AgeGroup { .. }))
+        };
+        key.strip_suffix('s').filter(|word| is_age(word)).unwrap_or(key)
+    }
+
+    /// A word that is a shade or a colour by itself, as the vocabulary writes it.
+    pub(crate) fn shade_or_colour(&self, key: &str) -> Option<(&str, Part)> {
+        let meanings = self.phrases.exactly(std::iter::once(key));
+        meanings.iter().find_map(|meaning| match meaning {
+            Meaning::Shade { index, .. } => Some((self.shades.get(*index)?.as_str(), Part::Shade)),
+            Meaning::Colour { name, .. } => Some((name.as_str(), Part::Colour)),
+            _ => None,
+        })
     }
 
     /// What a folded option name says about its values.
@@ -197,6 +238,7 @@ impl Vocabulary {
             says.material |= word.material;
             says.design |= word.design;
             says.good |= word.good;
+            says.colour |= word.colour;
             says.unit = word.unit.or(says.unit);
         }
         // 'Design & size' holds both.
@@ -219,6 +261,9 @@ impl OptionNames {
         }
         for word in &file.good {
             words.entry(plain(word)).or_default().good = true;
+        }
+        for word in &file.colour {
+            words.entry(plain(word)).or_default().colour = true;
         }
         // 'in' is a preposition more often than a unit: 'Size in EU'.
         for (word, unit) in units.words.iter().filter(|(word, _)| *word != "in") {

@@ -61,6 +61,8 @@ pub(crate) struct ProductType {
     #[serde(default)]
     pub(crate) turns: Vec<String>,
     #[serde(default)]
+    pub(crate) loosely: Vec<String>,
+    #[serde(default)]
     pub(crate) holds_liquid: bool,
     pub(crate) age_group: Option<String>,
 }
@@ -110,9 +112,20 @@ pub(crate) struct Unit {
 pub(crate) struct Colours {
     pub(crate) spellings: BTreeMap<String, Vec<String>>,
     pub(crate) css: Css,
+    pub(crate) hues: BTreeMap<String, Vec<String>>,
+    pub(crate) tones: Tones,
     pub(crate) things: Phrases,
     pub(crate) colour: Vec<Named>,
     pub(crate) shade: Vec<Shade>,
+}
+
+/// Colours that are dark or light by their name.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Tones {
+    pub(crate) dark: Vec<String>,
+    pub(crate) light: Vec<String>,
+    pub(crate) weak: Vec<String>,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -142,6 +155,7 @@ pub(crate) struct Shade {
 pub(crate) struct Words {
     pub(crate) age_group: Vec<AgeGroup>,
     pub(crate) written_out: Vec<WrittenOut>,
+    pub(crate) short_sizes: BTreeMap<String, String>,
     pub(crate) labels: Labels,
     pub(crate) prints: List,
     pub(crate) describing: Phrases,
@@ -183,5 +197,6 @@ pub(crate) struct OptionNames {
     pub(crate) material: Vec<String>,
     pub(crate) design: Vec<String>,
     pub(crate) good: Vec<String>,
+    pub(crate) colour: Vec<String>,
     pub(crate) design_whole: Vec<String>,
 }

@@ -155,6 +155,11 @@ impl<M: PartialEq> Phrases<M> {
         }
     }
 
+    /// All words that stand in a phrase.
+    pub(crate) fn words(&self) -> impl Iterator<Item = &str> {
+        self.ids.keys().map(|word| &**word)
+    }
+
     /// What a phrase means, given as its words.
     pub(crate) fn exactly<'w>(&self, words: impl Iterator<Item = &'w str>) -> &[M] {
         let mut node = ROOT;

@@ -1,0 +1,321 @@
+//! Close readings: besides what a row says, each of its words and the part that it plays.
+//!
+//! Owns the words by which rows are compared when it is known what they can mean, so also those that are too
+//! doubtful for a reading by themselves. Must not know what they are compared with. Start reading at
+//! [`read_closely`].
+
+use std::ops::Range;
+
+use model::{Options, Reading};
+
+use crate::read::{SaidText, Stated, Weighed, title_names, values};
+use crate::spans::{Said, Source, spans};
+use crate::text::Text;
+use crate::vocabulary::{NameSays, Naming, Vocabulary};
+use model::text::fold;
+
+/// The part that a word plays.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(crate) enum Part {
+    /// It names the good that was read.
+    Good,
+    /// It is a part of a size.
+    Size,
+    /// It is a part of a colour.
+    Colour,
+    /// It makes a colour another one.
+    Shade,
+    /// Nobody knows.
+    Unknown,
+    /// It describes, and tells no two variants apart by itself.
+    Describing,
+    /// It is about what is printed on the good, or comes with it.
+    Design,
+}
+
+/// A word of a row.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(crate) struct PartWord {
+    /// As words are compared: a colour's and a shade's as the vocabulary writes it, others folded, without accents.
+    pub(crate) key: String,
+    pub(crate) part: Part,
+    /// Which text of the row it stands in: for an offer the option by folded name; for a variant 0 is the
+    /// product's name, and the options follow.
+    pub(crate) text: usize,
+    /// The places in the text of the phrase that it belongs to.
+    pub(crate) from: usize,
+    /// One behind the last.
+    pub(crate) to: usize,
+}
+
+/// What a row says, and in which words.
+#[derive(Clone, Debug)]
+pub(crate) struct CloseReading {
+    pub(crate) reading: Reading,
+    pub(crate) words: Vec<PartWord>,
+    /// All sizes that are said, doubtful or not, in their order.
+    pub(crate) sizes: Vec<String>,
+    /// The numbers in the texts, in their order, as they are written.
+    pub(crate) numbers: Vec<String>,
+    /// The words of the options' names, but for those about the design.
+    pub(crate) names: Vec<String>,
+    /// The words of the title.
+    pub(crate) title: Vec<String>,
+    pub(crate) kind_from: KindFrom,
+}
+
+/// Where the product type was read.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(crate) enum KindFrom {
+    Value,
+    Name,
+    Title,
+}
+
+/// Reads the options of an order line or an offer closely. The product type, where no value names one surely, is
+/// read from loose names in the values, then from the names of the options, then from the title.
+pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Option<&str>) -> CloseReading {
+    let options: Vec<CloseOption<'_, '_>> =
+        values(Some(options)).map(|option| CloseOption::of(vocabulary, option)).collect();
+    let texts: Vec<&SaidText<'_, '_>> = options.iter().map(|option| &option.value).collect();
+    let mut loose = Vec::new();
+    let mut kind_from = KindFrom::Value;
+    let weighed = Weighed::of(vocabulary, &texts, || {
+        loose = options.iter().map(|option| option.loosely(vocabulary)).collect();
+        let names = || options.iter().filter(|option| !option.is_design).map(|option| &option.name);
+        let title = Text::of(fold(title.unwrap_or_default()));
+        let tries: [(KindFrom, &dyn Fn() -> Option<usize>); 5] = [
+            (KindFrom::Value, &|| one(loose.iter().flatten().map(|(index, _)| *index))),
+            (KindFrom::Name, &|| one(names().flat_map(|name| surely_named(vocabulary, name)))),
+            (KindFrom::Title, &|| one(surely_named(vocabulary, &title))),
+            (KindFrom::Name, &|| one(names().flat_map(|name| loosely_named(vocabulary, name)))),
+            (KindFrom::Title, &|| one(loosely_named(vocabulary, &title))),
+        ];
+        let mut found = tries.iter().find_map(|(from, read)| Some((*from, read()?)));
+        // A 'mug colour' in the listing of a camp mug is the camp mug's.
+        if let Some((KindFrom::Name, named)) = found
+            && let Some(titled) = one(surely_named(vocabulary, &title))
+            && vocabulary.product_types.get(titled).is_some_and(|kind| kind.turns.contains(&named))
+        {
+            found = Some((KindFrom::Title, titled));
+        }
+        kind_from = found.map_or(KindFrom::Value, |(from, _)| from);
+        found.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
+    });
+    let kind = weighed.product_type.map(|kind| kind.name.as_str());
+    let mut close = close(vocabulary, &texts, &weighed);
+    close.kind_from = kind_from;
+    let words = |text: &Text<'_>| -> Vec<String> {
+        (0..text.words().len()).map(|word| vocabulary.age_word(text.key(word)).to_owned()).collect()
+    };
+    close.title = words(&Text::of(fold(title.unwrap_or_default())));
+    for (text, found) in loose.iter().enumerate() {
+        let is_kind = |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.as_str()) == kind;
+        for (_, place) in found.iter().filter(|(index, _)| is_kind(*index)) {
+            let words = close.words.iter_mut().filter(|word| word.text == text);
+            let words = words.filter(|word| place.contains(&word.from) && word.part == Part::Unknown);
+            words.for_each(|word| word.part = Part::Good);
+        }
+    }
+    for (text, option) in options.iter().enumerate() {
+        if option.is_design {
+            let words = close.words.iter_mut().filter(|word| word.text == text);
+            words.for_each(|word| word.part = Part::Design);
+        } else {
+            close.names.extend(words(&option.name));
+        }
+    }
+    close
+}
+
+/// An option: its name, and what its value says.
+struct CloseOption<'t, 'v> {
+    name: Text<'t>,
+    value: SaidText<'t, 'v>,
+    /// Whether it is about what is printed on the good, or comes with it.
+    is_design: bool,
+}
+
+impl<'t, 'v> CloseOption<'t, 'v> {
+    fn of(vocabulary: &'v Vocabulary, (name, value): (&'t str, &'t str)) -> Self {
+        let says = vocabulary.name_says(name);
+        let name = Text::of(name);
+        // A 'gift' is most often the good itself; wrapping and the like are not.
+        let is_gift = name.words().len() == 1 && name.key(0) == "gift";
+        let is_print = name.words().len() == 1 && vocabulary.prints.contains(name.key(0));
+        if is_gift || !(says.design || is_print) {
+            let value = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
+            return Self { name, value, is_design: false };
+        }
+        // A 'gift' may be a hoodie.
+        let plain = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays::default()));
+        let is_good = |said: &Said<'_>| matches!(said, Said::ProductType(_, Naming::Surely));
+        if says.design && plain.spans.iter().any(|span| is_good(&span.said)) {
+            return Self { name, value: plain, is_design: false };
+        }
+        let value = SaidText { text: plain.text, spans: Vec::new() };
+        Self { name, value, is_design: true }
+    }
+
+    /// The loose names in the value, with the option's name behind it, and their places in the value.
+    fn loosely(&self, vocabulary: &Vocabulary) -> Vec<(usize, Range<usize>)> {
+        if self.is_design {
+            return Vec::new();
+        }
+        let value = &self.value.text;
+        let with_name = Text::of(format!("{} {}", value.folded(), self.name.folded()));
+        let found = loose_names(vocabulary, &with_name);
+        // The bottle of 'bottle green' is none.
+        let colours = self.value.spans.iter().filter(|span| matches!(span.said, Said::Colour { .. }));
+        let colours: Vec<&Range<usize>> = colours.map(|span| &span.words).collect();
+        let is_good = |place: &Range<usize>| {
+            place.start < value.words().len() && !colours.iter().any(|colour| colour.contains(&place.start))
+        };
+        found.into_iter().filter(|(_, place)| is_good(place)).collect()
+    }
+}
+
+/// The product types that a text names surely.
+fn surely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
+    let spans = spans(vocabulary, text, Source::Title);
+    let named = spans.iter().filter_map(|span| match span.said {
+        Said::ProductType(index, Naming::Surely | Naming::GivesWay) => Some(index),
+        _ => None,
+    });
+    named.collect()
+}
+
+fn loosely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
+    loose_names(vocabulary, text).into_iter().map(|(index, _)| index).collect()
+}
+
+/// The loose names of product types in a text, and their places.
+fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<(usize, Range<usize>)> {
+    let known = vocabulary.loosely.know(text);
+    let mut found = Vec::new();
+    let mut at = 0;
+    while at < text.words().len() {
+        match vocabulary.loosely.longest(text, &known, at, |_| true) {
+            Some((end, meanings)) => {
+                found.extend(meanings.iter().map(|index| (*index, at..end)));
+                at = end;
+            }
+            None => at += 1,
+        }
+    }
+    found
+}
+
+/// The only one of some numbers.
+fn one(all: impl IntoIterator<Item = usize>) -> Option<usize> {
+    let mut all = all.into_iter();
+    let first = all.next()?;
+    all.all(|other| other == first).then_some(first)
+}
+
+/// Reads a variant closely: its product's name, and its options' values.
+pub(crate) fn read_variant_closely(
+    vocabulary: &Vocabulary,
+    product: Option<&str>,
+    options: Option<&Options>,
+) -> CloseReading {
+    let product = SaidText::of(vocabulary, Text::of(fold(product.unwrap_or_default())), Source::Product);
+    let values = values(options).map(|value| SaidText::of_value(vocabulary, value));
+    let texts: Vec<SaidText<'_, '_>> = std::iter::once(product).chain(values).collect();
+    let texts: Vec<&SaidText<'_, '_>> = texts.iter().collect();
+    let loosely = || {
+        let all = texts.iter().flat_map(|text| loose_names(vocabulary, &text.text));
+        one(all.map(|(index, _)| index)).map_or(Stated::Nothing, Stated::One)
+    };
+    let weighed = Weighed::of(vocabulary, &texts, loosely);
+    close(vocabulary, &texts, &weighed)
+}
+
+fn close(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>], weighed: &Weighed<'_>) -> CloseReading {
+    let mut words = Vec::new();
+    let mut sizes = Vec::new();
+    let mut numbers = Vec::new();
+    for (index, text) in texts.iter().enumerate() {
+        numbers.extend((0..text.text.words().len()).flat_map(|word| digits(text.text.key(word))));
+        push_words(vocabulary, text, weighed, index, &mut words);
+        for span in &text.spans {
+            if let Said::Size(name, _) = &span.said
+                && !sizes.iter().any(|there: &String| there == name.as_ref())
+            {
+                sizes.push(name.to_string());
+            }
+        }
+    }
+    CloseReading { reading: weighed.reading(texts), words, sizes, numbers, names: Vec::new(), title: Vec::new(), kind_from: KindFrom::Value }
+}
+
+fn push_words(
+    vocabulary: &Vocabulary,
+    text: &SaidText<'_, '_>,
+    weighed: &Weighed<'_>,
+    index: usize,
+    words: &mut Vec<PartWord>,
+) {
+    let mut push = |key: &str, part, place: Range<usize>| {
+        if !key.is_empty() {
+            let (from, to) = (place.start, place.end);
+            words.push(PartWord { key: key.to_owned(), part, text: index, from, to });
+        }
+    };
+    if text.spans.is_empty() {
+        let all = 0..text.text.words().len();
+        all.for_each(|word| push(text.text.key(word), Part::Unknown, word..word + 1));
+        return;
+    }
+    let mut last = 0..0;
+    for span in &text.spans {
+        // Where a phrase says two things, the first that is not a label gives its words.
+        if span.words == last {
+            continue;
+        }
+        last = span.words.clone();
+        let place = || span.words.clone();
+        let mut all = |part| place().for_each(|word| push(text.text.key(word), part, word..word + 1));
+        match &span.said {
+            Said::Colour { name, .. } => name.split(' ').for_each(|word| push(word, Part::Colour, place())),
+            Said::ProductType(..) if weighed.is_read(&span.said) => all(Part::Good),
+            Said::Size(..) => all(Part::Size),
+            Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
+            Said::Describing => all(Part::Describing),
+            Said::AgeGroup { .. } => {
+                for word in place() {
+                    push(vocabulary.age_word(text.text.key(word)), Part::Unknown, word..word + 1);
+                }
+            }
+            Said::ProductType(..) => all(Part::Unknown),
+            Said::Unknown => {
+                for word in place() {
+                    let key = text.text.key(word);
+                    let (name, part) = vocabulary.shade_or_colour(key).unwrap_or((key, Part::Unknown));
+                    name.split(' ').for_each(|name| push(name, part, word..word + 1));
+                    // 'x25' is 25, and '8plus' is 8 and plus.
+                    let apart = runs(key).filter(|run| *run != key);
+                    apart.for_each(|run| push(run, part, word..word + 1));
+                }
+            }
+        }
+    }
+}
+
+/// The runs of letters and of digits of a word.
+fn runs(word: &str) -> impl Iterator<Item = &str> {
+    word.as_bytes()
+        .chunk_by(|one, next| one.is_ascii_digit() == next.is_ascii_digit())
+        .scan(0, |from, run| {
+            let place = *from..*from + run.len();
+            *from = place.end;
+            Some(place)
+        })
+        .filter_map(|place| word.get(place))
+}
+
+/// The runs of digits of a word.
+fn digits(word: &str) -> impl Iterator<Item = String> {
+    let runs = word.split(|letter: char| !(letter.is_ascii_digit() || matches!(letter, '.' | ',')));
+    runs.filter(|run| run.contains(|letter: char| letter.is_ascii_digit())).map(|run| run.replace(',', "."))
+}

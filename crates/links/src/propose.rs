@@ -1,0 +1,199 @@
+//! Proposes which variant each offer of a listing leads to.
+//!
+//! Owns the way from offers to proposals: the offers' goods and the suppliers' products in an optimal one-to-one
+//! assignment, then size and colour inside. Nothing is guessed: what only the owner can tell is asked. Must not
+//! know which links there are. Start reading at [`propose`].
+
+mod assign;
+mod family;
+mod fit;
+mod goods;
+mod hues;
+mod listing;
+mod row;
+mod slips;
+mod why;
+mod words;
+
+use std::collections::HashMap;
+use std::hash::Hash;
+
+use foldhash::fast::RandomState;
+use model::book::{ListingProduct, Offer, Variant};
+use model::{ListingId, Options};
+
+pub use goods::{Good, Rule};
+pub use why::Why;
+
+use crate::close::{CloseReading, read_closely, read_variant_closely};
+use crate::vocabulary::Vocabulary;
+use family::{Family, families};
+use hues::Hues;
+use listing::Listing;
+use row::Row;
+use slips::Slips;
+use words::{Word, Words};
+
+/// What is to be linked, and what the owner has said.
+#[derive(Clone, Copy, Debug)]
+pub struct Tables<'a> {
+    /// The storefront's offers, those of one listing in any places.
+    pub offers: &'a [Offer],
+    /// What the suppliers make.
+    pub variants: &'a [Variant],
+    /// Which supplier products a listing sells; a listing without a row may sell all.
+    pub listing_products: &'a [ListingProduct],
+    /// What the owner has answered before.
+    pub rules: &'a [Rule],
+}
+
+/// What is proposed for an offer.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Proposal {
+    /// The variant, or why there is none.
+    pub answer: Answer,
+    /// The good that the offer sells, as a rule names it.
+    pub good: Good,
+    /// Why, the most telling first.
+    pub why: Vec<Why>,
+}
+
+/// The answer for an offer. Numbers are places in the table of variants.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Answer {
+    /// This one variant.
+    Proposed(usize),
+    /// Only the owner can tell; those that can be meant, in the order of the table, as far as they could be found.
+    Choose(Vec<usize>),
+    /// No supplier makes it.
+    Nothing,
+}
+
+/// Proposes a variant for every offer, in the order of the offers.
+///
+/// One unit of an offer is taken for one unit of its variant. The order of the tables does not matter. Never fails.
+/// Source of the assignment: Kuhn (1955), see `assign`.
+pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
+    let mut run = Run::of(vocabulary, tables);
+    let mut listings: HashMap<&ListingId, Vec<usize>, RandomState> = HashMap::default();
+    for (index, offer) in tables.offers.iter().enumerate() {
+        listings.entry(&offer.listing_id).or_default().push(index);
+    }
+    let mut answers: Vec<Option<Proposal>> = vec![None; tables.offers.len()];
+    for (listing_id, offers) in listings {
+        let rows: Vec<Row> = offers.iter().map(|offer| run.read_offer(&tables.offers[*offer])).collect();
+        let families = run.picked(listing_id);
+        let listing = Listing {
+            vocabulary,
+            rows,
+            offers: offers.iter().map(|offer| &tables.offers[*offer]).collect(),
+            families: families.iter().map(|family| &run.families[*family]).collect(),
+            is_picked: run.has_picks(listing_id),
+            hues: &run.hues,
+            adult: run.adult,
+            words: &run.words,
+            rules: tables.rules,
+            variants: tables.variants,
+        };
+        for (offer, proposal) in offers.iter().zip(listing.propose()) {
+            answers[*offer] = Some(proposal);
+        }
+    }
+    answers.into_iter().flatten().collect()
+}
+
+/// What all listings of a run share.
+struct Run<'a> {
+    vocabulary: &'a Vocabulary,
+    words: Words,
+    hues: Hues,
+    slips: Slips,
+    adult: Word,
+    families: Vec<Family>,
+    picks: HashMap<&'a ListingId, Vec<usize>, RandomState>,
+    read: HashMap<(&'a Options, Option<&'a str>), Row, RandomState>,
+}
+
+/// Most distinct rows that are remembered in a run.
+const REMEMBERED_AT_MOST: usize = 50_000;
+
+impl<'a> Run<'a> {
+    fn of(vocabulary: &'a Vocabulary, tables: &Tables<'a>) -> Self {
+        let mut words = Words::default();
+        let mut read: HashMap<(Option<&str>, Option<&Options>), Row, RandomState> = HashMap::default();
+        let mut slips = Slips::of(vocabulary);
+        let rows: Vec<Row> = tables
+            .variants
+            .iter()
+            .map(|variant| {
+                let key = (variant.product.as_deref(), variant.options.as_ref());
+                remember(&mut read, key, || {
+                    let close = read_variant_closely(vocabulary, key.0, key.1);
+                    slips.take_variant(&close);
+                    Row::of(&close, &mut words)
+                })
+            })
+            .collect();
+        let families = families(tables.variants, &rows);
+        let mut by_product: HashMap<_, Vec<usize>, RandomState> = HashMap::default();
+        for (place, family) in families.iter().enumerate() {
+            for made in &family.variants {
+                let variant = &tables.variants[made.index];
+                let places = by_product.entry((&variant.supplier, variant.product.as_deref())).or_default();
+                if places.last() != Some(&place) {
+                    places.push(place);
+                }
+            }
+        }
+        let mut picks: HashMap<&ListingId, Vec<usize>, RandomState> = HashMap::default();
+        for pick in tables.listing_products {
+            let places = by_product.get(&(&pick.supplier, Some(pick.product.as_str())));
+            picks.entry(&pick.listing_id).or_default().extend(places.into_iter().flatten());
+        }
+        let (hues, adult) = (Hues::of_vocabulary(vocabulary, &mut words), words.take("adult"));
+        Self { vocabulary, words, hues, slips, adult, families, picks, read: HashMap::default() }
+    }
+
+    fn read_offer(&mut self, offer: &'a Offer) -> Row {
+        let Self { vocabulary, words, slips, read, .. } = self;
+        let key = (&offer.options, offer.title.as_deref());
+        remember(read, key, || {
+            let close: CloseReading = read_closely(vocabulary, key.0, key.1);
+            let Some(mended) = slips.mended(&close, key.0) else { return Row::of(&close, words) };
+            let mut row = Row::of(&read_closely(vocabulary, &mended.options, key.1), words);
+            let slips = mended.slips.iter();
+            row.slips = slips.map(|(written, meant)| (words.take(written), words.take(meant))).collect();
+            row
+        })
+    }
+
+    fn has_picks(&self, listing_id: &ListingId) -> bool {
+        self.picks.contains_key(listing_id)
+    }
+
+    /// The products that a listing may sell.
+    fn picked(&self, listing_id: &ListingId) -> Vec<usize> {
+        let mut families = match self.picks.get(listing_id) {
+            Some(picked) => picked.clone(),
+            None => (0..self.families.len()).collect(),
+        };
+        families.sort_unstable();
+        families.dedup();
+        families
+    }
+}
+
+fn remember<K: Eq + Hash, V: Clone>(
+    memory: &mut HashMap<K, V, RandomState>,
+    key: K,
+    make: impl FnOnce() -> V,
+) -> V {
+    if let Some(there) = memory.get(&key) {
+        return there.clone();
+    }
+    let made = make();
+    if memory.len() < REMEMBERED_AT_MOST {
+        memory.insert(key, made.clone());
+    }
+    made
+}

@@ -1,0 +1,179 @@
+//! The suppliers' products: their variants by size, and by the words that tell them apart.
+//!
+//! Owns which words all variants of a product share, so that the others tell its colours apart, known to the
+//! vocabulary or not. Must not know offers. Start reading at [`families`].
+
+use std::collections::{HashMap, HashSet};
+
+use foldhash::fast::RandomState;
+use model::SupplierId;
+use model::book::Variant;
+
+use super::row::{Row, RowWord, Size};
+use super::words::{Word, WordSet};
+use crate::close::Part;
+
+/// One product of one supplier, as far as its variants are of one type. Products whose names differ by a size or a
+/// colour alone are one.
+#[derive(Debug)]
+pub(super) struct Family {
+    /// Its first variant; it has the supplier's and the product's names.
+    pub(super) first: usize,
+    pub(super) product_type: Option<Word>,
+    /// The words that all its variants share.
+    pub(super) name: WordSet,
+    /// The words of the product's name.
+    pub(super) product_words: WordSet,
+    /// The words that name the kind of good.
+    pub(super) goods: WordSet,
+    /// What tells its variants apart in size, distinct.
+    pub(super) sizes: Vec<SizeKey>,
+    /// What tells its variants apart otherwise, distinct.
+    pub(super) tails: Vec<WordSet>,
+    /// The tails' words in their order, with those of the name that are colours.
+    pub(super) spelled: Vec<Vec<Word>>,
+    /// By size and tail.
+    pub(super) variants: Vec<Made>,
+}
+
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(super) struct SizeKey {
+    pub(super) age_group: Option<Word>,
+    pub(super) size: Size,
+}
+
+/// A variant: places in its family's sizes and tails, and in the table.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) struct Made {
+    pub(super) size: usize,
+    pub(super) tail: usize,
+    pub(super) index: usize,
+}
+
+/// Sorts the variants into their products. `rows` are those of `variants`.
+pub(super) fn families(variants: &[Variant], rows: &[Row]) -> Vec<Family> {
+    let supplied = || variants.iter().zip(rows);
+    // How a supplier writes colours into its products' names: the other words, and where the colour stands.
+    let patterns: HashSet<(&SupplierId, Option<Word>, Pattern), RandomState> = supplied()
+        .filter_map(|(variant, row)| Some((&variant.supplier, row.product_type, colour_pattern(row)?)))
+        .collect();
+    let mut places: HashMap<_, usize, RandomState> = HashMap::default();
+    let mut members: Vec<Vec<usize>> = Vec::new();
+    for (index, (variant, row)) in supplied().enumerate() {
+        // A word where others have a colour is a colour that no list has.
+        let unlisted = unlisted_patterns(row);
+        let is_there = |pattern: &Pattern| patterns.contains(&(&variant.supplier, row.product_type, pattern.clone()));
+        let name = match colour_pattern(row) {
+            Some(pattern) => pattern,
+            None => unlisted.into_iter().find(is_there).unwrap_or_else(|| Pattern { words: name_words(row), at: None }),
+        };
+        let key = (&variant.supplier, row.product_type, name);
+        let place = *places.entry(key).or_insert_with(|| {
+            members.push(Vec::new());
+            members.len() - 1
+        });
+        members[place].push(index);
+    }
+    members.iter().map(|members| Family::of(members, rows)).collect()
+}
+
+/// A product's name without its colour.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+struct Pattern {
+    words: Vec<Word>,
+    /// Before which of the words the colour stands.
+    at: Option<usize>,
+}
+
+/// The words of a product's name, without those of sizes.
+fn name_words(row: &Row) -> Vec<Word> {
+    row.words.iter().filter(|word| word.text == 0).map(|word| word.word).collect()
+}
+
+fn colour_pattern(row: &Row) -> Option<Pattern> {
+    let is_colour = |word: &&RowWord| matches!(word.part, Part::Colour | Part::Shade);
+    let name: Vec<&RowWord> = row.words.iter().filter(|word| word.text == 0).collect();
+    let at = name.iter().position(|word| is_colour(word))?;
+    let words = name.iter().filter(|word| !is_colour(word)).map(|word| word.word).collect();
+    Some(Pattern { words, at: Some(at) })
+}
+
+/// Without each of the words that nobody knows, taken for a colour.
+fn unlisted_patterns(row: &Row) -> Vec<Pattern> {
+    let name: Vec<&RowWord> = row.words.iter().filter(|word| word.text == 0).collect();
+    let unknown = (0..name.len()).filter(|at| name[*at].part == Part::Unknown);
+    unknown
+        .map(|at| {
+            let words = name.iter().enumerate().filter(|(place, _)| *place != at).map(|(_, word)| word.word);
+            Pattern { words: words.collect(), at: Some(at) }
+        })
+        .collect()
+}
+
+impl Family {
+    fn of(members: &[usize], rows: &[Row]) -> Self {
+        let words = |index: usize| -> WordSet {
+            let telling = rows[index].words.iter().filter(|word| word.part != Part::Good);
+            telling.map(|word| word.word).collect()
+        };
+        let first = members[0];
+        let name = members.iter().skip(1).fold(words(first), |name, index| name.both(&words(*index)));
+        let product_words =
+            members.iter().flat_map(|index| rows[*index].words.iter()).filter(|word| word.text == 0 && word.part != Part::Good);
+        let product_words: WordSet = product_words.map(|word| word.word).collect();
+        let goods = rows[first].words.iter().filter(|word| word.part == Part::Good).map(|word| word.word).collect();
+        let mut family = Self {
+            first,
+            product_type: rows[first].product_type,
+            name,
+            product_words,
+            goods,
+            sizes: Vec::new(),
+            tails: Vec::new(),
+            spelled: Vec::new(),
+            variants: Vec::new(),
+        };
+        for index in members {
+            let row = &rows[*index];
+            let size = SizeKey { age_group: row.age_group, size: row.size.clone() };
+            let tail = words(*index).without(&family.name);
+            let made = Made {
+                size: place(&mut family.sizes, size),
+                tail: place(&mut family.tails, tail),
+                index: *index,
+            };
+            if made.tail == family.spelled.len() {
+                let is_colour = |part| matches!(part, Part::Colour | Part::Shade);
+                let mut spelled: Vec<Word> = Vec::new();
+                for word in row.words.iter().filter(|word| is_colour(word.part) || family.tails[made.tail].has(word.word)) {
+                    if !spelled.contains(&word.word) {
+                        spelled.push(word.word);
+                    }
+                }
+                family.spelled.push(spelled);
+            }
+            family.variants.push(made);
+        }
+        family
+    }
+
+    /// The words by which it is told from other products of its type.
+    pub(super) fn names(&self) -> impl Iterator<Item = Word> {
+        let more = self.product_words.iter().filter(|word| !self.name.has(*word));
+        let in_tail = |word: Word| self.tails.len() > 1 && self.tails.iter().any(|tail| tail.has(word));
+        self.name.iter().chain(more).filter(move |word| !in_tail(*word))
+    }
+
+    /// The variants of some sizes and tails.
+    pub(super) fn made_in(&self, sizes: &[usize], tails: &[usize]) -> impl Iterator<Item = usize> {
+        let made = self.variants.iter();
+        made.filter(|made| sizes.contains(&made.size) && tails.contains(&made.tail)).map(|made| made.index)
+    }
+}
+
+fn place<T: PartialEq>(all: &mut Vec<T>, value: T) -> usize {
+    all.iter().position(|there| *there == value).unwrap_or_else(|| {
+        all.push(value);
+        all.len() - 1
+    })
+}

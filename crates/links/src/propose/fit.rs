@@ -1,0 +1,334 @@
+//! How an offer's size and colour stand to those that a product comes in.
+//!
+//! Owns when a shortened or lengthened colour is the product's: only where exactly one fits. Must not know other
+//! offers. Start reading at [`fit_size`] and [`fit_tail`].
+
+use super::family::{Family, SizeKey};
+use super::hues::Hues;
+use super::row::Row;
+use super::words::{Word, WordSet, Words};
+use crate::close::Part;
+
+
+/// How what is said stands to what there is. Numbers are places among the family's sizes or tails.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Fit {
+    /// There is nothing to choose.
+    Free,
+    /// Exactly one is said.
+    One(usize, How),
+    /// Several can be meant.
+    Several(Vec<usize>),
+    /// Something is said, and no variant is that.
+    NotMade,
+    /// Nothing is said, and there is something to choose.
+    Unsaid,
+    /// Words are said of which nobody knows whether they are about this.
+    Unclear,
+}
+
+/// In which way one was found; the surer one first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum How {
+    /// In the same words, or in words of the same meaning.
+    Same,
+    /// With more words than the product's.
+    Longer,
+    /// With fewer words than the product's.
+    Shorter,
+    /// By its numbers alone.
+    Numbers,
+    /// In another unit.
+    Converted,
+    /// The size for grown-ups, where none is said for whom.
+    Adult,
+}
+
+impl Fit {
+    /// The places that can be meant.
+    pub(super) fn places(&self, count: usize) -> Vec<usize> {
+        match self {
+            Self::Free | Self::Unsaid | Self::Unclear => (0..count).collect(),
+            Self::One(place, _) => vec![*place],
+            Self::Several(places) => places.clone(),
+            Self::NotMade => Vec::new(),
+        }
+    }
+
+    fn of(places: Vec<usize>, how: How) -> Self {
+        match places.as_slice() {
+            [] => Self::NotMade,
+            [place] => Self::One(*place, how),
+            _ => Self::Several(places),
+        }
+    }
+}
+
+/// The family's size that an offer says.
+pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words) -> Fit {
+    let of_age = |key: &SizeKey| match (key.age_group, offer.age_group) {
+        (Some(made), Some(said)) => made == said,
+        _ => true,
+    };
+    let all = || (0..family.sizes.len()).filter(|place| of_age(&family.sizes[*place]));
+    let is_said = |place: &usize| {
+        let made = &family.sizes[*place].size;
+        match &offer.size.read {
+            Some(read) => made.read.map_or_else(|| made.said.contains(read), |made| made == *read),
+            None => made.said.iter().any(|made| offer.size.said.contains(made)),
+        }
+    };
+    let mut found: Vec<usize> = all().filter(is_said).collect();
+    let mut how = How::Same;
+    if found.is_empty() {
+        (found, how) = (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
+    }
+    if found.is_empty()
+        && let Some(read) = offer.size.read
+    {
+        let said = Measure::of(words.text(read));
+        let is_alike = |place: &usize| {
+            let made = family.sizes[*place].size.read.and_then(|made| Measure::of(words.text(made)));
+            said.as_ref().zip(made).is_some_and(|(said, made)| said.is_about(&made))
+        };
+        (found, how) = (all().filter(is_alike).collect(), How::Converted);
+    }
+    let says_size = offer.size.read.is_some() || !offer.size.said.is_empty();
+    if found.is_empty() {
+        let of_age: Vec<usize> = all().collect();
+        let says_none = |place: &usize| {
+            let size = &family.sizes[*place].size;
+            size.read.is_none() && size.said.is_empty()
+        };
+        return match of_age.as_slice() {
+            [] => Fit::NotMade,
+            [only] if !says_size || says_none(only) => Fit::Free,
+            _ if says_size => Fit::NotMade,
+            _ => Fit::Unsaid,
+        };
+    }
+    if found.len() > 1 && offer.age_group.is_none() {
+        let ages: Vec<Option<Word>> = found.iter().map(|place| family.sizes[*place].age_group).collect();
+        let grown = found.iter().zip(&ages).filter(|(_, age)| age.is_none_or(|age| age == adult));
+        let grown: Vec<usize> = grown.map(|(place, _)| *place).collect();
+        if let [only] = grown.as_slice() {
+            return Fit::One(*only, How::Adult);
+        }
+    }
+    Fit::of(found, how)
+}
+
+/// Whether two sizes have the same numbers, where one of them says no unit, or one side of a square.
+fn same_numbers(offer: &Row, key: &SizeKey, words: &Words) -> bool {
+    let (said, made) = (&offer.size, &key.size);
+    if said.numbers.is_empty() || made.numbers.is_empty() {
+        return false;
+    }
+    // '45 cm' for '45 x 45 cm'.
+    let is_square = made.numbers.len() == 2 && made.numbers[0] == made.numbers[1];
+    if is_square && said.numbers == made.numbers[..1] {
+        let unit = |size: Option<Word>| size.map(|size| unit_of(words.text(size)).to_owned());
+        return match (unit(said.read), unit(made.read)) {
+            (Some(said), Some(made)) => said.is_empty() || said == made,
+            _ => true,
+        };
+    }
+    let has_no_unit = |size: &super::row::Size| size.read.is_none_or(|size| unit_of(words.text(size)).is_empty());
+    said.numbers == made.numbers && (has_no_unit(said) || has_no_unit(made) || said.read.is_none() || made.read.is_none())
+}
+
+/// A size in a unit that can be converted.
+struct Measure {
+    /// In millilitres or in centimetres.
+    amounts: Vec<f64>,
+    unit: &'static str,
+    is_volume: bool,
+}
+
+impl Measure {
+    /// Of a size in the vocabulary's words: `11 oz`, `12x18 in`. The fluid ounce of the United States is 29.57 ml, the
+    /// inch 2.54 cm (NIST Handbook 44, appendix C).
+    fn of(size: &str) -> Option<Self> {
+        let (numbers, unit) = size.rsplit_once(' ')?;
+        let (unit, factor, is_volume) = match unit {
+            "oz" => ("oz", 29.57, true),
+            "ml" => ("ml", 1.0, true),
+            "in" => ("in", 2.54, false),
+            "cm" => ("cm", 1.0, false),
+            _ => return None,
+        };
+        let amount = |number: &str| number.parse::<f64>().ok().map(|number| number * factor);
+        Some(Self { amounts: numbers.split('x').map(amount).collect::<Option<_>>()?, unit, is_volume })
+    }
+
+    /// Whether two sizes in different units are one as they are rounded in the trade.
+    fn is_about(&self, other: &Self) -> bool {
+        /// How far two roundings of one size are apart, in parts of it. Common practice, no published source.
+        const ROUNDED: f64 = 0.035;
+        let is_near = |(one, other): (&f64, &f64)| (one - other).abs() <= ROUNDED * one.max(*other);
+        self.unit != other.unit
+            && self.is_volume == other.is_volume
+            && self.amounts.len() == other.amounts.len()
+            && self.amounts.iter().zip(&other.amounts).all(is_near)
+    }
+}
+
+/// What follows the last digit of a size.
+fn unit_of(size: &str) -> &str {
+    size.rsplit(|letter: char| letter.is_ascii_digit()).next().unwrap_or_default().trim()
+}
+
+/// The words of an offer that can say a tail of a family.
+pub(super) struct TailWords {
+    /// Colours and shades.
+    pub(super) surely: WordSet,
+    /// Words that nobody knows.
+    pub(super) unknown: WordSet,
+    /// Words that only describe.
+    describing: WordSet,
+    /// Whether a colour is said that all of the family share.
+    says_shared: bool,
+}
+
+impl TailWords {
+    pub(super) fn of(offer: &Row, family: &Family) -> Self {
+        let of = |wanted: &[Part]| -> WordSet {
+            let words = offer.words.iter().filter(|word| wanted.contains(&word.part));
+            words.map(|word| word.word).filter(|word| !family.name.has(*word)).collect()
+        };
+        Self {
+            surely: of(&[Part::Colour, Part::Shade]),
+            unknown: of(&[Part::Unknown]),
+            describing: of(&[Part::Describing]),
+            says_shared: offer.words.iter().any(|word| word.part == Part::Colour && family.name.has(word.word)),
+        }
+    }
+
+    /// Whether all words of a tail are said, and no colour or shade beyond them.
+    fn is_whole(&self, tail: &WordSet) -> bool {
+        (!tail.is_empty() || self.says_shared)
+            && tail.iter().all(|word| self.has(word))
+            && self.surely.is_within(tail)
+    }
+
+    /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
+    fn abbreviates(&self, tail: &WordSet, words: &Words) -> bool {
+        let is_covered = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
+        self.surely.iter().all(|word| tail.has(word) || is_covered(word))
+            && self.unknown.iter().chain(self.surely.iter()).any(|word| !tail.has(word) && is_covered(word))
+    }
+
+    /// Whether a word is said that is short for another.
+    fn has_short(&self, long: Word, words: &Words) -> bool {
+        let mut said = self.surely.iter().chain(self.unknown.iter());
+        said.any(|short| is_short(words.text(short), words.text(long)))
+    }
+
+    /// Two words that a tail writes as one: 'oat meal'.
+    fn join(&mut self, offer: &Row, family: &Family, words: &Words) {
+        for pair in offer.words.windows(2).filter(|pair| pair[0].text == pair[1].text && pair[0].to == pair[1].from) {
+            let [first, second] = [words.text(pair[0].word), words.text(pair[1].word)];
+            let is_joined = |word: Word| {
+                words.text(word).strip_prefix(first).is_some_and(|rest| rest == second)
+            };
+            if let Some(word) = family.tails.iter().flat_map(WordSet::iter).find(|word| is_joined(*word)) {
+                let apart: WordSet = [pair[0].word, pair[1].word].into_iter().collect();
+                self.unknown = self.unknown.without(&apart);
+                self.surely = self.surely.without(&apart).iter().chain([word]).collect();
+            }
+        }
+    }
+
+    /// Shades that change nothing where no colour of the product has them.
+    fn weaken(&mut self, family: &Family, hues: &Hues) {
+        let is_there = |word: Word| family.tails.iter().any(|tail| tail.has(word));
+        self.surely = self.surely.iter().filter(|word| !hues.is_weak(*word) || is_there(*word)).collect();
+    }
+
+    fn has(&self, word: Word) -> bool {
+        self.surely.has(word) || self.unknown.has(word) || self.describing.has(word)
+    }
+}
+
+/// Whether a word is short for another: it begins with the same letter, and its letters are in the other in order.
+fn is_short(short: &str, long: &str) -> bool {
+    let mut rest = long.chars();
+    let letters = short.chars().count();
+    (2..=5).contains(&letters)
+        && letters < long.chars().count()
+        && short.chars().next() == long.chars().next()
+        && short.chars().all(|letter| letter.is_alphabetic() && rest.any(|other| other == letter))
+}
+
+/// The family's tail, most often its colour, that an offer says.
+pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words) -> Fit {
+    if family.tails.len() <= 1 {
+        return Fit::Free;
+    }
+    let mut said = TailWords::of(offer, family);
+    said.join(offer, family, words);
+    said.weaken(family, hues);
+    let tails = family.tails.iter().enumerate();
+    let whole: Vec<(usize, &WordSet)> = tails.clone().filter(|(_, tail)| said.is_whole(tail)).collect();
+    let largest = whole.iter().find(|(_, tail)| whole.iter().all(|(_, other)| other.is_within(tail)));
+    match largest {
+        Some((place, tail)) if said.unknown.is_within(tail) => return Fit::One(*place, How::Same),
+        Some((place, _)) => return Fit::One(*place, How::Longer),
+        None if whole.is_empty() => {}
+        None => return Fit::Several(whole.iter().map(|(place, _)| *place).collect()),
+    }
+    let short = tails.clone().filter(|(_, tail)| said.abbreviates(tail, words));
+    let short: Vec<(usize, &WordSet)> = short.collect();
+    let all_said = |tail: &WordSet| tail.iter().all(|word| said.has(word) || said.has_short(word, words));
+    if let [(place, _)] = short.as_slice() {
+        return Fit::One(*place, How::Shorter);
+    }
+    if let [(place, _)] = short.iter().filter(|(_, tail)| all_said(tail)).collect::<Vec<_>>().as_slice() {
+        return Fit::One(*place, How::Shorter);
+    }
+    let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues)?));
+    let mut near: Vec<(usize, How)> = tails.clone().filter_map(near).collect();
+    if near.is_empty() {
+        let toned = hues.toned(&said.surely);
+        let is_toned = |tail: &WordSet| toned.is_some() && hues.toned(tail) == toned;
+        near = tails.filter(|(_, tail)| is_toned(tail)).map(|(place, _)| (place, How::Shorter)).collect();
+    }
+    match near.as_slice() {
+        [] if !said.surely.is_empty() => Fit::NotMade,
+        [] if !said.unknown.is_empty() => Fit::Unclear,
+        [] => Fit::Unsaid,
+        [(place, how)] => {
+            // A hue alone may stand for any colour of that hue.
+            let hue = hues.alone(&said.surely);
+            let others = family.tails.iter().enumerate().filter(|(other, _)| other != place);
+            let alike: Vec<usize> =
+                others.filter(|(_, tail)| hue.is_some_and(|hue| hues.of(tail) == Some(hue))).map(|(other, _)| other).collect();
+            if alike.is_empty() {
+                Fit::One(*place, *how)
+            } else {
+                Fit::Several(std::iter::once(*place).chain(alike).collect())
+            }
+        }
+        several => Fit::Several(several.iter().map(|(place, _)| *place).collect()),
+    }
+}
+
+/// Whether what is said is the tail with words more or less.
+fn near(said: &TailWords, tail: &WordSet, hues: &Hues) -> Option<How> {
+    let has_common = tail.iter().any(|word| said.surely.has(word) || said.unknown.has(word));
+    if !has_common {
+        return None;
+    }
+    let more = said.surely.without(tail);
+    let is_less = tail.iter().any(|word| !said.has(word));
+    if more.is_empty() {
+        return Some(if is_less { How::Shorter } else { How::Longer });
+    }
+    // 'Navy blue' for 'navy': what comes on top is the hue that the colour has anyway.
+    let hue = hues.of(tail);
+    let is_its_hue = |word: Word| hues.is_hue(word) && hue.is_none_or(|hue| hue == word);
+    let has_hue = tail.iter().any(|word| hues.is_hue(word));
+    let says_hue = more.iter().any(is_its_hue);
+    let adds_nothing = |word: Word| is_its_hue(word) || says_hue && hues.is_tone(word);
+    (!is_less && !has_hue && more.iter().all(adds_nothing)).then_some(How::Longer)
+}

@@ -1,0 +1,77 @@
+//! Which hue a colour has: 'navy' is a blue.
+//!
+//! Must not know offers or variants. Start reading at [`Hues`].
+
+use std::collections::HashMap;
+
+use super::words::{Word, WordSet, Words};
+use crate::vocabulary::Vocabulary;
+
+/// The hues of the words of one run.
+pub(super) struct Hues {
+    by_word: HashMap<Word, Word>,
+    tones: HashMap<Word, Tone>,
+}
+
+/// Whether a word says that a colour is dark, light, or nothing worth a difference.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Tone {
+    Dark,
+    Light,
+    Weak,
+}
+
+impl Hues {
+    pub(super) fn of_vocabulary(vocabulary: &Vocabulary, words: &mut Words) -> Self {
+        let mut by_word = HashMap::new();
+        for (hue, others) in &vocabulary.hues {
+            let hue = words.take(hue);
+            by_word.insert(hue, hue);
+            by_word.extend(others.iter().map(|word| (words.take(word), hue)));
+        }
+        let tones = &vocabulary.tones;
+        let all = [(Tone::Dark, &tones.dark), (Tone::Light, &tones.light), (Tone::Weak, &tones.weak)];
+        let tones = all.into_iter().flat_map(|(tone, all)| all.iter().map(move |word| (word, tone)));
+        let tones = tones.map(|(word, tone)| (words.take(word), tone)).collect();
+        Self { by_word, tones }
+    }
+
+    pub(super) fn is_hue(&self, word: Word) -> bool {
+        self.by_word.get(&word) == Some(&word)
+    }
+
+    /// The one hue of a colour's words.
+    pub(super) fn of(&self, tail: &WordSet) -> Option<Word> {
+        let hue: WordSet = tail.iter().filter_map(|word| self.by_word.get(&word).copied()).collect();
+        match hue.as_slice() {
+            [hue] => Some(*hue),
+            _ => None,
+        }
+    }
+
+    pub(super) fn is_tone(&self, word: Word) -> bool {
+        self.tones.contains_key(&word)
+    }
+
+    pub(super) fn is_weak(&self, word: Word) -> bool {
+        self.tones.get(&word) == Some(&Tone::Weak)
+    }
+
+    /// Hue and tone of a colour that is called by little else: 'dark blue', 'navy', 'baby pink'.
+    pub(super) fn toned(&self, words: &WordSet) -> Option<(Word, Tone)> {
+        let tone = |word: Word| self.tones.get(&word).copied().filter(|tone| *tone != Tone::Weak);
+        let tones: Vec<Tone> = words.iter().filter_map(tone).collect();
+        let first = *tones.first()?;
+        let is_plain = |word: Word| tone(word).is_some() || self.is_hue(word);
+        let agrees = tones.iter().all(|tone| *tone == first) && words.iter().all(is_plain);
+        agrees.then_some((self.of(words)?, first))
+    }
+
+    /// The hue, where the words are nothing else.
+    pub(super) fn alone(&self, words: &WordSet) -> Option<Word> {
+        match words.as_slice() {
+            [word] if self.is_hue(*word) => Some(*word),
+            _ => None,
+        }
+    }
+}

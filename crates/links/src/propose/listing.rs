@@ -1,0 +1,627 @@
+//! The proposals for one listing.
+//!
+//! Owns the order of the decisions: which good, which product, which size, which colour, and then that no two offers
+//! that differ lead to one variant. Start reading at [`Listing::propose`].
+
+use std::collections::BTreeMap;
+
+use model::book::{Offer, Variant};
+
+use super::family::Family;
+use super::fit::{Fit, How, TailWords, fit_size, fit_tail};
+use super::goods::{Found, Good, Key, Rule, Told, assigned, telling};
+use super::hues::Hues;
+use super::row::{Row, RowWord};
+use super::why::Why;
+use super::words::{Word, WordSet, Words};
+use super::{Answer, Proposal};
+use crate::close::{KindFrom, Part};
+use crate::vocabulary::Vocabulary;
+
+/// A listing, and the products that it may sell.
+pub(super) struct Listing<'a> {
+    pub(super) vocabulary: &'a Vocabulary,
+    pub(super) offers: Vec<&'a Offer>,
+    /// Those of the offers.
+    pub(super) rows: Vec<Row>,
+    pub(super) families: Vec<&'a Family>,
+    /// Whether the owner has picked them.
+    pub(super) is_picked: bool,
+    pub(super) hues: &'a Hues,
+    pub(super) adult: Word,
+    pub(super) words: &'a Words,
+    pub(super) rules: &'a [Rule],
+    pub(super) variants: &'a [Variant],
+}
+
+/// Most products that are looked at for an offer that does not say what it is.
+const UNKNOWN_KIND_AT_MOST: usize = 24;
+
+/// The offers of one type in a listing, and the products that they can be.
+struct Class<'l, 'a> {
+    listing: &'l Listing<'a>,
+    product_type: Option<Word>,
+    /// Places in the listing.
+    offers: Vec<usize>,
+    families: Vec<&'a Family>,
+    /// By offer and family: size and tail.
+    fits: Vec<Vec<(Fit, Fit)>>,
+}
+
+impl<'a> Listing<'a> {
+    /// One proposal for each offer, in their order.
+    pub(super) fn propose(mut self) -> Vec<Proposal> {
+        self.read_unlisted_colours();
+        self.doubt_kinds();
+        let mut by_type: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
+        for (index, row) in self.rows.iter().enumerate() {
+            by_type.entry(row.product_type).or_default().push(index);
+        }
+        let types: Vec<Option<Word>> = by_type.keys().copied().collect();
+        let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
+        for (product_type, offers) in by_type {
+            let class = Class::of(&self, product_type, offers, &types);
+            for (offer, proposal) in class.propose() {
+                proposals[offer] = Some(proposal);
+            }
+        }
+        proposals.into_iter().flatten().collect()
+    }
+
+    /// In an option for colours, a word that nobody knows is a colour.
+    fn read_unlisted_colours(&mut self) {
+        let count = self.rows.iter().flat_map(|row| &row.words).map(|word| word.text + 1).max().unwrap_or(0);
+        for text in 0..count {
+            let is_named = |offer: &Offer| {
+                let name = offer.options.folded().nth(text).map(|(name, _)| self.vocabulary.name_says(name));
+                name.is_some_and(|name| name.colour && !name.design)
+            };
+            let mut values: BTreeMap<Vec<RowWord>, bool> = BTreeMap::new();
+            for row in &self.rows {
+                let value: Vec<RowWord> = row.words.iter().filter(|word| word.text == text).copied().collect();
+                let is_colour = value.iter().any(|word| word.part == Part::Colour);
+                values.insert(value, is_colour);
+            }
+            let colours = values.values().filter(|is_colour| **is_colour).count();
+            let mostly = colours * 2 > values.len() && values.len() > 2;
+            for (row, offer) in self.rows.iter_mut().zip(&self.offers) {
+                let says = |part| row.words.iter().any(|word| word.text == text && word.part == part);
+                if says(Part::Good) || says(Part::Colour) || !(mostly || is_named(offer)) {
+                    continue;
+                }
+                let words = row.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
+                words.for_each(|word| word.part = Part::Colour);
+            }
+        }
+    }
+
+    /// A product type that only a title or an option's name says gives way to the suppliers' own words in a value, and
+    /// is none where there is no such product.
+    fn doubt_kinds(&mut self) {
+        let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
+        for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
+            let Some(kind) = row.product_type else { continue };
+            let said: WordSet = row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
+            let of_kind = |family: &&&Family| family.product_type == Some(kind);
+            let is_named = |family: &&Family| {
+                let mut words = family.product_words.iter().chain(family.goods.iter());
+                words.any(|word| said.has(word) && !self.hues.is_hue(word))
+            };
+            let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
+            let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
+            if is_other || !kinds.has(kind) && self.is_picked {
+                row.product_type = None;
+            }
+        }
+    }
+
+    /// Of some families, those that share the most words with offers whose type nobody knows: with their values, else
+    /// with the names of their options.
+    fn named(&self, offers: &[usize], families: Vec<&'a Family>) -> Vec<&'a Family> {
+        let said: [WordSet; 2] = [
+            offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.tells()).map(|word| word.word).collect(),
+            offers.iter().flat_map(|at| &self.rows[*at].names).copied().collect(),
+        ];
+        for said in said {
+            let is_named = |family: &&&Family| {
+                let kind = family.goods.iter().chain(family.product_words.iter());
+                kind.into_iter().any(|word| said.has(word) && !self.hues.is_hue(word))
+            };
+            let named: Vec<&'a Family> = families.iter().filter(is_named).copied().collect();
+            if !named.is_empty() && named.len() <= UNKNOWN_KIND_AT_MOST {
+                return named;
+            }
+        }
+        if families.len() > UNKNOWN_KIND_AT_MOST { Vec::new() } else { families }
+    }
+
+    fn product(&self, family: &Family) -> String {
+        let variant = &self.variants[family.first];
+        variant.product.clone().unwrap_or_else(|| variant.variant_id.to_string())
+    }
+}
+
+/// An offer's answer before it is weighed against its neighbours'.
+struct Draft {
+    offer: usize,
+    answer: Answer,
+    why: Vec<Why>,
+    good: Good,
+    /// How the colour was found; `None` where there is none to choose.
+    how: Option<How>,
+}
+
+impl<'l, 'a> Class<'l, 'a> {
+    fn of(
+        listing: &'l Listing<'a>,
+        product_type: Option<Word>,
+        offers: Vec<usize>,
+        types: &[Option<Word>],
+    ) -> Self {
+        let all = || listing.families.iter().copied();
+        let mut families: Vec<&'a Family> = match product_type {
+            Some(_) => all().filter(|family| family.product_type == product_type).collect(),
+            None => all().filter(|family| family.product_type.is_none() || !types.contains(&family.product_type)).collect(),
+        };
+        if families.is_empty() {
+            families = match product_type {
+                Some(_) if listing.is_picked => all().filter(|family| family.product_type.is_none()).collect(),
+                Some(_) => Vec::new(),
+                None => all().collect(),
+            };
+        }
+        if product_type.is_none() {
+            families = listing.named(&offers, families);
+        }
+        let fits = offers
+            .iter()
+            .map(|offer| {
+                let row = &listing.rows[*offer];
+                let fit = |family: &&Family| {
+                    (fit_size(row, family, listing.adult, listing.words), fit_tail(row, family, listing.hues, listing.words))
+                };
+                families.iter().map(fit).collect()
+            })
+            .collect();
+        Self { listing, product_type, offers, families, fits }
+    }
+
+    fn row(&self, at: usize) -> &'l Row {
+        &self.listing.rows[self.offers[at]]
+    }
+
+    fn propose(&self) -> Vec<(usize, Proposal)> {
+        let kind = self.product_type.map(|kind| self.listing.words.text(kind).to_owned());
+        if self.families.is_empty() {
+            let (answer, why) = match kind {
+                Some(kind) => (Answer::Nothing, Why::NoProduct(Some(kind))),
+                None if self.listing.families.is_empty() => (Answer::Nothing, Why::NoProduct(None)),
+                None => (Answer::Choose(Vec::new()), Why::KindUnsaid),
+            };
+            let offers = (0..self.offers.len()).map(|at| {
+                let good = self.good(at, &WordSet::default());
+                (self.offers[at], Proposal { answer: answer.clone(), good, why: vec![why.clone()] })
+            });
+            return offers.collect();
+        }
+        let mut drafts: Vec<Draft> = Vec::new();
+        for (key, offers, found) in self.goods() {
+            for at in offers {
+                drafts.push(self.draft(at, &key, &found));
+            }
+        }
+        self.tell_apart(&mut drafts);
+        let proposals = drafts.into_iter();
+        proposals
+            .map(|draft| {
+                let Draft { offer, answer, why, good, .. } = draft;
+                (self.offers[offer], Proposal { answer, good, why })
+            })
+            .collect()
+    }
+
+    /// The goods among the offers, and the products that they are.
+    fn goods(&self) -> Vec<(Key, Vec<usize>, Found)> {
+        let telling = telling(&self.families);
+        let groups = size_groups(&self.families);
+        let mut goods: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
+        for at in 0..self.offers.len() {
+            let row = self.row(at);
+            let words = row.words.iter().filter(|word| word.tells()).map(|word| word.word);
+            let words = words.chain(row.names.iter().copied());
+            let by_size = if groups.len() > 1 {
+                let has_size = |place: usize| self.fits[at][place].0 != Fit::NotMade;
+                groups.iter().filter(|group| group.iter().any(|place| has_size(*place))).flatten().copied().collect()
+            } else {
+                Vec::new()
+            };
+            let key = Key {
+                age_group: row.age_group,
+                words: words.filter(|word| telling.has(*word)).collect(),
+                title: row.title.iter().copied().filter(|word| telling.has(*word)).collect(),
+                by_size,
+            };
+            goods.entry(key).or_default().push(at);
+        }
+        let (keys, offers): (Vec<Key>, Vec<Vec<usize>>) = goods.into_iter().unzip();
+        let fits: Vec<Vec<bool>> = offers.iter().map(|offers| self.made_for(offers)).collect();
+        let mut found = assigned(&keys, &self.families, &fits, self.listing.adult);
+        // What is made nowhere takes no product from another good.
+        for ((found, fits), offers) in found.iter_mut().zip(&fits).zip(&offers) {
+            if !fits.contains(&true) {
+                *found = Found::Open(self.of_age(offers));
+            }
+        }
+        for ((found, offers), key) in found.iter_mut().zip(&offers).zip(&keys) {
+            if let Some(at) = offers.first()
+                && let Some(place) = self.by_rule(&self.good(*at, &key.words))
+            {
+                *found = Found::One(place, Told::ByRule);
+            }
+        }
+        let goods = keys.into_iter().zip(offers).zip(found);
+        goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
+    }
+
+    /// Which families have what any of some offers say.
+    fn made_for(&self, offers: &[usize]) -> Vec<bool> {
+        let is_made = |place: usize| offers.iter().any(|at| self.candidates(*at, place).next().is_some());
+        (0..self.families.len()).map(is_made).collect()
+    }
+
+    /// The families for the age group that an offer says, or for none.
+    fn of_age(&self, offers: &[usize]) -> Vec<usize> {
+        let age = offers.first().and_then(|at| self.row(*at).age_group);
+        let is_of_age = |place: &usize| {
+            let mut sizes = self.families[*place].sizes.iter();
+            age.is_none() || sizes.any(|size| size.age_group.is_none() || size.age_group == age)
+        };
+        let all = 0..self.families.len();
+        let of_age: Vec<usize> = all.clone().filter(is_of_age).collect();
+        if of_age.is_empty() { all.collect() } else { of_age }
+    }
+
+    fn candidates(&self, at: usize, place: usize) -> impl Iterator<Item = usize> {
+        let family = self.families[place];
+        let (size, tail) = &self.fits[at][place];
+        let (sizes, tails) = (size.places(family.sizes.len()), tail.places(family.tails.len()));
+        let made: Vec<usize> = family.made_in(&sizes, &tails).collect();
+        made.into_iter()
+    }
+
+    /// A good whose offers lead to one variant in other words is several goods, which only the owner can tell apart.
+    fn split(&self, key: Key, offers: Vec<usize>, found: Found) -> Vec<(Key, Vec<usize>, Found)> {
+        let places: Vec<usize> = match &found {
+            Found::One(place, _) => vec![*place],
+            Found::Open(places) => places.clone(),
+            Found::Contested(_) | Found::NoneLeft => return vec![(key, offers, found)],
+        };
+        let known: WordSet = places
+            .iter()
+            .flat_map(|place| {
+                let family = self.families[*place];
+                family.names().chain(family.tails.iter().flat_map(WordSet::iter)).collect::<Vec<_>>()
+            })
+            .collect();
+        // Words that stand beside the good's name: 'premium tee', 'mug B'. Elsewhere they are about something else.
+        let unknown = |at: usize| -> WordSet {
+            let words = &self.row(at).words;
+            let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
+            let touches = |word: &RowWord| {
+                let beside = words.iter().filter(|other| other.text == word.text && names_it(other));
+                beside.into_iter().any(|other| other.to == word.from || word.to == other.from)
+            };
+            let unknown = words.iter().filter(|word| matches!(word.part, Part::Unknown | Part::Describing) && touches(word));
+            unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
+        };
+        let mut by_variant: BTreeMap<Vec<usize>, WordSet> = BTreeMap::new();
+        let mut is_contested = false;
+        for at in &offers {
+            let made: Vec<usize> = places.iter().flat_map(|place| self.candidates(*at, *place)).collect();
+            if !made.is_empty() {
+                let words = unknown(*at);
+                is_contested |= by_variant.get(&made).is_some_and(|there| *there != words);
+                by_variant.insert(made, words);
+            }
+        }
+        if !is_contested {
+            return vec![(key, offers, found)];
+        }
+        let mut parts: BTreeMap<WordSet, Vec<usize>> = BTreeMap::new();
+        offers.iter().for_each(|at| parts.entry(unknown(*at)).or_default().push(*at));
+        let in_all = parts.keys().skip(1).fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
+        let parts = parts.into_iter().map(|(words, offers)| {
+            let words: WordSet = words.without(&in_all).iter().chain(key.words.iter()).collect();
+            let by_rule = offers.first().and_then(|at| self.by_rule(&self.good(*at, &words)));
+            let found = by_rule.map_or(Found::Contested(places.clone()), |place| Found::One(place, Told::ByRule));
+            (Key { words, ..key.clone() }, offers, found)
+        });
+        parts.collect()
+    }
+
+    fn by_rule(&self, good: &Good) -> Option<usize> {
+        let rule = self.listing.rules.iter().find(|rule| rule.good == *good)?;
+        self.families.iter().position(|family| {
+            family.variants.iter().any(|made| {
+                let variant = &self.listing.variants[made.index];
+                variant.supplier == rule.supplier && variant.product.as_deref() == Some(&rule.product)
+            })
+        })
+    }
+
+    fn good(&self, at: usize, words: &WordSet) -> Good {
+        let text = |word: Word| self.listing.words.text(word).to_owned();
+        let mut words: Vec<String> = words.iter().map(text).collect();
+        words.sort_unstable();
+        Good { product_type: self.product_type.map(text), age_group: self.row(at).age_group.map(text), words }
+    }
+
+    fn draft(&self, at: usize, key: &Key, found: &Found) -> Draft {
+        let mut why: Vec<Why> = Vec::new();
+        let product = |place: usize| self.listing.product(self.families[place]);
+        let good = self.good(at, &key.words);
+        let choose = |places: &[usize]| {
+            let mut all: Vec<usize> = places.iter().flat_map(|place| self.candidates(at, *place)).collect();
+            all.sort_unstable();
+            Answer::Choose(all)
+        };
+        let (answer, how) = match found {
+            Found::NoneLeft => {
+                let kind = self.product_type.map_or("product", |kind| self.listing.words.text(kind));
+                why.push(Why::NoneLeft(kind.to_owned()));
+                (Answer::Nothing, None)
+            }
+            Found::Open(places) if self.only_made(at, places).is_some() => {
+                let place = self.only_made(at, places).unwrap_or_default();
+                self.inside(at, place, Told::Only, key, &mut why)
+            }
+            Found::Open(places) => {
+                why.push(Why::SeveralProducts(places.iter().map(|place| product(*place)).collect()));
+                (choose(places), None)
+            }
+            Found::Contested(places) => {
+                why.push(Why::SeveralGoods(places.iter().map(|place| product(*place)).collect()));
+                (choose(places), None)
+            }
+            Found::One(place, told) => self.inside(at, self.with_size(at, *place, *told, key), *told, key, &mut why),
+        };
+        let answer = match answer {
+            Answer::Choose(candidates) if candidates.is_empty() => self.nothing(at, found, &mut why),
+            answer => answer,
+        };
+        let slips = &self.row(at).slips;
+        let text = |word: Word| self.listing.words.text(word).to_owned();
+        why.extend(slips.iter().map(|(written, meant)| Why::Slip { written: text(*written), meant: text(*meant) }));
+        Draft { offer: at, answer, why, good, how }
+    }
+
+    /// The only one of some products that is made as the offer says.
+    fn only_made(&self, at: usize, places: &[usize]) -> Option<usize> {
+        let mut made = places.iter().filter(|place| self.candidates(at, **place).next().is_some());
+        let first = made.next()?;
+        made.next().is_none().then_some(*first)
+    }
+
+    /// The product itself, or where it does not come in the size that the offer says, the only one that does and of
+    /// which the good's words say as much.
+    fn with_size(&self, at: usize, place: usize, told: Told, key: &Key) -> usize {
+        if told == Told::ByRule || self.fits[at][place].0 != Fit::NotMade {
+            return place;
+        }
+        let shared = |place: usize| self.families[place].names().filter(|word| key.words.has(*word)).count();
+        let others: Vec<usize> = (0..self.families.len())
+            .filter(|other| *other != place && self.fits[at][*other].0 != Fit::NotMade && shared(*other) >= shared(place))
+            .collect();
+        self.only_made(at, &others).unwrap_or(place)
+    }
+
+    /// The products that can be meant do not have what the offer says.
+    fn nothing(&self, at: usize, found: &Found, why: &mut Vec<Why>) -> Answer {
+        let places: &[usize] = match found {
+            Found::Open(places) | Found::Contested(places) => places,
+            Found::One(place, _) => std::slice::from_ref(place),
+            Found::NoneLeft => &[],
+        };
+        let not_made: Vec<Why> = places.iter().filter_map(|place| self.not_made(at, *place)).collect();
+        if !not_made.is_empty() {
+            *why = not_made;
+        }
+        Answer::Nothing
+    }
+
+    fn not_made(&self, at: usize, place: usize) -> Option<Why> {
+        let family = self.families[place];
+        let product = self.listing.product(family);
+        let row = self.row(at);
+        match &self.fits[at][place] {
+            (Fit::NotMade, _) => Some(Why::SizeNotMade { product, size: self.size_text(row) }),
+            (_, Fit::NotMade) => Some(Why::ColourNotMade { product, colour: self.colour_text(row, family) }),
+            _ => self.candidates(at, place).next().is_none().then_some(Why::NotTogether { product }),
+        }
+    }
+
+    /// The variant within a product.
+    fn inside(
+        &self,
+        at: usize,
+        place: usize,
+        told: Told,
+        key: &Key,
+        why: &mut Vec<Why>,
+    ) -> (Answer, Option<How>) {
+        let family = self.families[place];
+        let product = self.listing.product(family);
+        let row = self.row(at);
+        let candidates: Vec<usize> = self.candidates(at, place).collect();
+        let (size, tail) = &self.fits[at][place];
+        let words = self.listing.words;
+        let size_names = |places: &[usize]| {
+            let name = |place: &usize| self.size_name(family, *place);
+            places.iter().map(name).collect::<Vec<_>>()
+        };
+        let tail_names = |places: &[usize]| -> Vec<String> {
+            places.iter().map(|place| self.tail_name(family, *place)).collect()
+        };
+        match candidates.as_slice() {
+            [] => {
+                why.extend(self.not_made(at, place));
+                (Answer::Nothing, None)
+            }
+            [only] => {
+                let mut reads: Vec<String> = Vec::new();
+                reads.extend(self.product_type.map(|kind| words.text(kind).to_owned()));
+                if let Fit::One(place, _) = size {
+                    reads.extend(size_names(&[*place]));
+                }
+                if let Fit::One(place, _) = tail {
+                    reads.extend(tail_names(&[*place]));
+                }
+                why.push(Why::Reads(reads.join(", ")));
+                why.push(match told {
+                    Told::Only => Why::OnlyProduct(product),
+                    Told::Left => Why::LeftForIt(product),
+                    Told::ByRule => Why::ByRule(product),
+                    Told::ByWords => {
+                        let shared: Vec<Word> = family.names().filter(|word| key.words.has(*word)).collect();
+                        Why::ToldByWords { product, words: words.joined(&shared) }
+                    }
+                });
+                match size {
+                    Fit::Free if !family.sizes.iter().all(|size| size.size.said.is_empty()) => why.push(Why::OneSize),
+                    Fit::One(place, How::Numbers) => why.extend(size_names(&[*place]).pop().map(Why::ByNumbers)),
+                    Fit::One(place, How::Converted) => why.push(Why::Converted {
+                        said: self.size_text(row),
+                        made: self.size_name(family, *place),
+                    }),
+                    Fit::One(_, How::Adult) => why.push(Why::ForAdults),
+                    _ => {}
+                }
+                let how = match tail {
+                    Fit::Free => {
+                        why.extend((!TailWords::of(row, family).surely.is_empty()).then_some(Why::NoColour));
+                        None
+                    }
+                    Fit::One(place, how) => {
+                        if *how != How::Same {
+                            let said = self.colour_text(row, family);
+                            why.push(Why::ColourTakenFor { said, made: self.tail_name(family, *place) });
+                        }
+                        Some(*how)
+                    }
+                    _ => None,
+                };
+                (Answer::Proposed(*only), how)
+            }
+            _ => {
+                match size {
+                    Fit::Several(places) => why.push(Why::SeveralSizes(size_names(places))),
+                    Fit::Unsaid => why.push(Why::SizeUnsaid),
+                    _ => {}
+                }
+                match tail {
+                    Fit::Several(places) => why.push(Why::SeveralColours(tail_names(places))),
+                    Fit::Unsaid | Fit::Unclear => why.push(Why::ColourUnsaid),
+                    _ => {}
+                }
+                if why.is_empty() {
+                    why.push(Why::SeveralVariants);
+                }
+                (Answer::Choose(candidates), None)
+            }
+        }
+    }
+
+    /// No two offers that say different things lead to one variant: the one that says it better keeps it.
+    fn tell_apart(&self, drafts: &mut [Draft]) {
+        let mut by_variant: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (place, draft) in drafts.iter().enumerate() {
+            if let (Answer::Proposed(variant), Some(_)) = (&draft.answer, draft.how) {
+                by_variant.entry(*variant).or_default().push(place);
+            }
+        }
+        for (variant, places) in by_variant {
+            let colours = |place: &usize| -> WordSet {
+                let words = self.row(drafts[*place].offer).words.iter();
+                words.filter(|word| matches!(word.part, Part::Colour | Part::Shade)).map(|word| word.word).collect()
+            };
+            let first = places.first().map(colours);
+            if places.iter().all(|place| Some(colours(place)) == first) {
+                continue;
+            }
+            let best = places.iter().filter_map(|place| drafts[*place].how).min();
+            let of_best = places.iter().filter(|place| drafts[**place].how == best).count();
+            let said = places
+                .iter()
+                .find(|place| drafts[**place].how == best)
+                .map(|place| self.value_text(drafts[*place].offer))
+                .unwrap_or_default();
+            for place in places {
+                let draft = &mut drafts[place];
+                if draft.how != best || of_best > 1 && best != Some(How::Same) {
+                    draft.answer = Answer::Choose(vec![variant]);
+                    draft.why = vec![Why::SaidBetter(said.clone())];
+                }
+            }
+        }
+    }
+
+    fn value_text(&self, at: usize) -> String {
+        let offer = self.listing.offers[self.offers[at]];
+        offer.options.iter().map(|(_, value)| value).collect::<Vec<_>>().join(", ")
+    }
+
+    fn size_text(&self, row: &Row) -> String {
+        let words = self.listing.words;
+        match row.size.read {
+            Some(read) => words.text(read).to_owned(),
+            None => words.joined(if row.size.said.is_empty() { &row.size.numbers } else { &row.size.said }),
+        }
+    }
+
+    fn colour_text(&self, row: &Row, family: &Family) -> String {
+        let colours = row.words.iter().filter(|word| matches!(word.part, Part::Colour | Part::Shade));
+        let words: Vec<Word> = colours.map(|word| word.word).collect();
+        if !words.is_empty() {
+            return self.listing.words.joined(&words);
+        }
+        let said = TailWords::of(row, family);
+        self.listing.words.joined(said.unknown.as_slice())
+    }
+
+    fn size_name(&self, family: &Family, place: usize) -> String {
+        let words = self.listing.words;
+        let key = &family.sizes[place];
+        let size = match (key.size.read, key.size.said.as_slice()) {
+            (Some(read), _) => words.text(read).to_owned(),
+            (None, []) => words.joined(&key.size.numbers),
+            (None, said) => words.joined(said),
+        };
+        match key.age_group.map(|age| words.text(age)) {
+            Some(age) if age != "adult" => format!("{age} {size}"),
+            _ => size,
+        }
+    }
+
+    fn tail_name(&self, family: &Family, place: usize) -> String {
+        self.listing.words.joined(&family.spelled[place])
+    }
+}
+
+/// Families in groups, so that a size of one group is in no other.
+fn size_groups(families: &[&Family]) -> Vec<Vec<usize>> {
+    let sizes = |family: &Family| -> Option<WordSet> { family.sizes.iter().map(|size| size.size.read).collect::<Option<Vec<_>>>().map(|sizes| sizes.into_iter().collect()) };
+    let all: Vec<Option<WordSet>> = families.iter().map(|family| sizes(family)).collect();
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (place, own) in all.iter().enumerate() {
+        let overlaps = |group: &Vec<usize>| {
+            group.iter().any(|other| match (own, &all[*other]) {
+                (Some(own), Some(other)) => !own.both(other).is_empty(),
+                _ => true,
+            })
+        };
+        let (with, mut apart): (Vec<_>, Vec<_>) = groups.into_iter().partition(overlaps);
+        apart.push(with.into_iter().flatten().chain([place]).collect());
+        groups = apart;
+    }
+    groups
+}

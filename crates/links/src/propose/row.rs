@@ -1,0 +1,82 @@
+//! An offer or a variant as it is compared.
+//!
+//! Must not know what it is compared with. Start reading at [`Row`].
+
+use super::words::{Word, Words};
+use crate::close::{CloseReading, KindFrom, Part, PartWord};
+
+/// A row, its words as numbers.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub(super) struct Row {
+    pub(super) product_type: Option<Word>,
+    pub(super) age_group: Option<Word>,
+    pub(super) size: Size,
+    /// All words but those of ages, labels and sizes, in their order.
+    pub(super) words: Vec<RowWord>,
+    /// Words of the options' names.
+    pub(super) names: Vec<Word>,
+    /// Words of the title.
+    pub(super) title: Vec<Word>,
+    /// Where the product type was read.
+    pub(super) kind_from: KindFrom,
+    /// Words of sizes.
+    pub(super) size_words: Vec<Word>,
+    /// Words that were taken for others: as written, and as meant.
+    pub(super) slips: Vec<(Word, Word)>,
+}
+
+/// What a row says of its size.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(super) struct Size {
+    /// The one that was read.
+    pub(super) read: Option<Word>,
+    /// All that are said, doubtful or not.
+    pub(super) said: Vec<Word>,
+    /// The numbers, as they are written.
+    pub(super) numbers: Vec<Word>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(super) struct RowWord {
+    pub(super) word: Word,
+    pub(super) part: Part,
+    pub(super) text: usize,
+    /// Its phrase's places in the text: the first, and one behind the last.
+    pub(super) from: usize,
+    pub(super) to: usize,
+}
+
+impl RowWord {
+    /// Whether it can be a part of what a variant is called by.
+    pub(super) fn tells(&self) -> bool {
+        !matches!(self.part, Part::Good | Part::Design)
+    }
+}
+
+impl Row {
+    pub(super) fn of(close: &CloseReading, words: &mut Words) -> Self {
+        let reading = &close.reading;
+        let mut take = |text: &Option<String>| text.as_deref().map(|text| words.take(text));
+        let (product_type, age_group, read) =
+            (take(&reading.product_type), take(&reading.age_group), take(&reading.size));
+        let size = Size {
+            read,
+            said: close.sizes.iter().map(|size| words.take(size)).collect(),
+            numbers: close.numbers.iter().map(|number| words.take(number)).collect(),
+        };
+        let (sizes, others): (Vec<_>, Vec<_>) = close.words.iter().partition(|word| word.part == Part::Size);
+        let size_words = sizes.into_iter().map(|word| words.take(&word.key)).collect();
+        let row_word = |word: &PartWord| RowWord {
+            word: words.take(&word.key),
+            part: word.part,
+            text: word.text,
+            from: word.from,
+            to: word.to,
+        };
+        let row_words = others.into_iter().map(row_word).collect();
+        let names = close.names.iter().map(|name| words.take(name)).collect();
+        let title = close.title.iter().map(|word| words.take(word)).collect();
+        let kind_from = close.kind_from;
+        Self { product_type, age_group, size, words: row_words, names, title, kind_from, size_words, slips: Vec::new() }
+    }
+}
