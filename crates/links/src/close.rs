@@ -9,7 +9,7 @@ use std::ops::Range;
 use model::{Options, Reading};
 
 use crate::read::{SaidText, Stated, Weighed, title_names, values};
-use crate::spans::{Said, Source, spans};
+use crate::spans::{Said, Sort, Source, spans};
 use crate::text::Text;
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
 use model::text::fold;
@@ -27,6 +27,8 @@ pub(crate) enum Part {
     Shade,
     /// Nobody knows.
     Unknown,
+    /// A colour that no list has, by the option that it stands in.
+    Unlisted,
     /// It describes, and tells no two variants apart by itself.
     Describing,
     /// It is about what is printed on the good, or comes with it.
@@ -57,10 +59,10 @@ pub(crate) struct CloseReading {
     pub(crate) sizes: Vec<String>,
     /// The numbers in the texts, in their order, as they are written.
     pub(crate) numbers: Vec<String>,
-    /// The words of the options' names, but for those about the design.
-    pub(crate) names: Vec<String>,
     /// The words of the title.
     pub(crate) title: Vec<String>,
+    /// The words of the options' names, but for those about the design.
+    pub(crate) names: Vec<String>,
     pub(crate) kind_from: KindFrom,
 }
 
@@ -92,10 +94,11 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
             (KindFrom::Title, &|| one(loosely_named(vocabulary, &title))),
         ];
         let mut found = tries.iter().find_map(|(from, read)| Some((*from, read()?)));
-        // A 'mug colour' in the listing of a camp mug is the camp mug's.
+        // A 'mug colour' in the listing of a camp mug is the camp mug's, and a 'cushion' that of a cushion cover.
         if let Some((KindFrom::Name, named)) = found
             && let Some(titled) = one(surely_named(vocabulary, &title))
-            && vocabulary.product_types.get(titled).is_some_and(|kind| kind.turns.contains(&named))
+            && (vocabulary.product_types.get(titled).is_some_and(|kind| kind.turns.contains(&named))
+                || names().any(|name| is_longer_name(vocabulary, &title, name)))
         {
             found = Some((KindFrom::Title, titled));
         }
@@ -106,9 +109,8 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     let mut close = close(vocabulary, &texts, &weighed);
     close.kind_from = kind_from;
     let words = |text: &Text<'_>| -> Vec<String> {
-        (0..text.words().len()).map(|word| vocabulary.age_word(text.key(word)).to_owned()).collect()
+        (0..text.words().len()).map(|word| vocabulary.same(text.key(word)).to_owned()).collect()
     };
-    close.title = words(&Text::of(fold(title.unwrap_or_default())));
     for (text, found) in loose.iter().enumerate() {
         let is_kind = |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.as_str()) == kind;
         for (_, place) in found.iter().filter(|(index, _)| is_kind(*index)) {
@@ -117,6 +119,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
             words.for_each(|word| word.part = Part::Good);
         }
     }
+    close.title = words(&Text::of(fold(title.unwrap_or_default())));
     for (text, option) in options.iter().enumerate() {
         if option.is_design {
             let words = close.words.iter_mut().filter(|word| word.text == text);
@@ -142,6 +145,9 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         let name = Text::of(name);
         // A 'gift' is most often the good itself; wrapping and the like are not.
         let is_gift = name.words().len() == 1 && name.key(0) == "gift";
+        // 'Shirt + ink' is about both.
+        let names_good = !surely_named(vocabulary, &name).is_empty() || !loosely_named(vocabulary, &name).is_empty();
+        let is_gift = is_gift || says.design && names_good;
         let is_print = name.words().len() == 1 && vocabulary.prints.contains(name.key(0));
         if is_gift || !(says.design || is_print) {
             let value = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
@@ -183,6 +189,20 @@ fn surely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
         _ => None,
     });
     named.collect()
+}
+
+/// Whether the phrase by which a title names its good holds the one by which another text does.
+fn is_longer_name(vocabulary: &Vocabulary, title: &Text<'_>, other: &Text<'_>) -> bool {
+    let phrases = |text: &Text<'_>| -> Vec<Vec<String>> {
+        let spans = spans(vocabulary, text, Source::Title);
+        let goods = spans.iter().filter(|span| matches!(span.said, Said::ProductType(_, Naming::Surely)));
+        goods.map(|span| span.words.clone().map(|word| text.key(word).to_owned()).collect()).collect()
+    };
+    let (long, short) = (phrases(title), phrases(other));
+    let holds = |long: &Vec<String>, short: &Vec<String>| {
+        long.len() > short.len() && long.windows(short.len()).any(|part| part == short.as_slice())
+    };
+    short.iter().all(|short| long.iter().any(|long| holds(long, short))) && !short.is_empty()
 }
 
 fn loosely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
@@ -277,21 +297,30 @@ fn push_words(
         let place = || span.words.clone();
         let mut all = |part| place().for_each(|word| push(text.text.key(word), part, word..word + 1));
         match &span.said {
-            Said::Colour { name, .. } => name.split(' ').for_each(|word| push(word, Part::Colour, place())),
+            Said::Colour { name, .. } => {
+                let part = if is_of_print(vocabulary, &text.text, &span.words) { Part::Design } else { Part::Colour };
+                name.split(' ').for_each(|word| push(word, part, place()));
+            }
             Said::ProductType(..) if weighed.is_read(&span.said) => all(Part::Good),
+            // A number that is no size may tell two goods apart: 'tote no. 2'.
+            Said::Size(_, Sort::Number) if span.is_doubtful => all(Part::Unknown),
             Said::Size(..) => all(Part::Size),
             Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
-            Said::Describing => all(Part::Describing),
+            Said::Describing => {
+                for word in place() {
+                    push(vocabulary.same(text.text.key(word)), Part::Describing, word..word + 1);
+                }
+            }
             Said::AgeGroup { .. } => {
                 for word in place() {
-                    push(vocabulary.age_word(text.text.key(word)), Part::Unknown, word..word + 1);
+                    push(vocabulary.same(text.text.key(word)), Part::Unknown, word..word + 1);
                 }
             }
             Said::ProductType(..) => all(Part::Unknown),
             Said::Unknown => {
                 for word in place() {
                     let key = text.text.key(word);
-                    let (name, part) = vocabulary.shade_or_colour(key).unwrap_or((key, Part::Unknown));
+                    let (name, part) = vocabulary.shade_or_colour(key).unwrap_or((vocabulary.same(key), Part::Unknown));
                     name.split(' ').for_each(|name| push(name, part, word..word + 1));
                     // 'x25' is 25, and '8plus' is 8 and plus.
                     let apart = runs(key).filter(|run| *run != key);
@@ -300,6 +329,13 @@ fn push_words(
             }
         }
     }
+}
+
+/// Whether a colour is that of what is printed: 'gold ink'.
+fn is_of_print(vocabulary: &Vocabulary, text: &Text<'_>, words: &Range<usize>) -> bool {
+    words.end < text.words().len()
+        && !text.joint(words.end).parts()
+        && vocabulary.is_of_design(text.key(words.end))
 }
 
 /// The runs of letters and of digits of a word.

@@ -12,6 +12,7 @@ mod hues;
 mod listing;
 mod row;
 mod slips;
+mod tidy;
 mod why;
 mod words;
 
@@ -20,7 +21,7 @@ use std::hash::Hash;
 
 use foldhash::fast::RandomState;
 use model::book::{ListingProduct, Offer, Variant};
-use model::{ListingId, Options};
+use model::{ListingId, Options, SupplierId};
 
 pub use goods::{Good, Rule};
 pub use why::Why;
@@ -32,6 +33,7 @@ use hues::Hues;
 use listing::Listing;
 use row::Row;
 use slips::Slips;
+use tidy::tidied;
 use words::{Word, Words};
 
 /// What is to be linked, and what the owner has said.
@@ -81,7 +83,11 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
     }
     let mut answers: Vec<Option<Proposal>> = vec![None; tables.offers.len()];
     for (listing_id, offers) in listings {
-        let rows: Vec<Row> = offers.iter().map(|offer| run.read_offer(&tables.offers[*offer])).collect();
+        let options: Vec<&Options> = offers.iter().map(|offer| &tables.offers[*offer].options).collect();
+        let tidy = tidied(vocabulary, &options);
+        let rows = offers.iter().zip(&tidy);
+        let rows: Vec<Row> =
+            rows.map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref())).collect();
         let families = run.picked(listing_id);
         let listing = Listing {
             vocabulary,
@@ -111,7 +117,7 @@ struct Run<'a> {
     adult: Word,
     families: Vec<Family>,
     picks: HashMap<&'a ListingId, Vec<usize>, RandomState>,
-    read: HashMap<(&'a Options, Option<&'a str>), Row, RandomState>,
+    read: HashMap<(Options, Option<String>), Row, RandomState>,
 }
 
 /// Most distinct rows that are remembered in a run.
@@ -120,21 +126,38 @@ const REMEMBERED_AT_MOST: usize = 50_000;
 impl<'a> Run<'a> {
     fn of(vocabulary: &'a Vocabulary, tables: &Tables<'a>) -> Self {
         let mut words = Words::default();
-        let mut read: HashMap<(Option<&str>, Option<&Options>), Row, RandomState> = HashMap::default();
+        let mut by_product: HashMap<(&SupplierId, Option<&str>), Vec<usize>, RandomState> = HashMap::default();
+        for (index, variant) in tables.variants.iter().enumerate() {
+            by_product.entry((&variant.supplier, variant.product.as_deref())).or_default().push(index);
+        }
+        let mut tidy: Vec<Options> = vec![Options::new(); tables.variants.len()];
+        for indices in by_product.values() {
+            let none = Options::new();
+            let options: Vec<&Options> =
+                indices.iter().map(|index| tables.variants[*index].options.as_ref().unwrap_or(&none)).collect();
+            for (index, options) in indices.iter().zip(tidied(vocabulary, &options)) {
+                tidy[*index] = options;
+            }
+        }
+        let mut read: HashMap<(Option<&str>, &Options), Row, RandomState> = HashMap::default();
         let mut slips = Slips::of(vocabulary);
         let rows: Vec<Row> = tables
             .variants
             .iter()
-            .map(|variant| {
-                let key = (variant.product.as_deref(), variant.options.as_ref());
+            .zip(&tidy)
+            .map(|(variant, options)| {
+                let key = (variant.product.as_deref(), options);
                 remember(&mut read, key, || {
-                    let close = read_variant_closely(vocabulary, key.0, key.1);
+                    let close = read_variant_closely(vocabulary, key.0, Some(options));
+                    let short = slips.written_out(&close, options);
+                    let close = short.map_or(close, |options| read_variant_closely(vocabulary, key.0, Some(&options)));
                     slips.take_variant(&close);
                     Row::of(&close, &mut words)
                 })
             })
             .collect();
-        let families = families(tables.variants, &rows);
+        let hues = Hues::of_vocabulary(vocabulary, &mut words);
+        let families = families(tables.variants, &rows, &hues);
         let mut by_product: HashMap<_, Vec<usize>, RandomState> = HashMap::default();
         for (place, family) in families.iter().enumerate() {
             for made in &family.variants {
@@ -150,17 +173,17 @@ impl<'a> Run<'a> {
             let places = by_product.get(&(&pick.supplier, Some(pick.product.as_str())));
             picks.entry(&pick.listing_id).or_default().extend(places.into_iter().flatten());
         }
-        let (hues, adult) = (Hues::of_vocabulary(vocabulary, &mut words), words.take("adult"));
+        let adult = words.take("adult");
         Self { vocabulary, words, hues, slips, adult, families, picks, read: HashMap::default() }
     }
 
-    fn read_offer(&mut self, offer: &'a Offer) -> Row {
+    fn read_offer(&mut self, options: &Options, title: Option<&str>) -> Row {
         let Self { vocabulary, words, slips, read, .. } = self;
-        let key = (&offer.options, offer.title.as_deref());
+        let key = (options.clone(), title.map(str::to_owned));
         remember(read, key, || {
-            let close: CloseReading = read_closely(vocabulary, key.0, key.1);
-            let Some(mended) = slips.mended(&close, key.0) else { return Row::of(&close, words) };
-            let mut row = Row::of(&read_closely(vocabulary, &mended.options, key.1), words);
+            let close: CloseReading = read_closely(vocabulary, options, title);
+            let Some(mended) = slips.mended(&close, options) else { return Row::of(&close, words) };
+            let mut row = Row::of(&read_closely(vocabulary, &mended.options, title), words);
             let slips = mended.slips.iter();
             row.slips = slips.map(|(written, meant)| (words.take(written), words.take(meant))).collect();
             row

@@ -27,8 +27,16 @@ pub struct Vocabulary {
     /// Each hue, and the words of colours that have it.
     pub(crate) hues: Vec<(String, Vec<String>)>,
     pub(crate) tones: files::Tones,
+    /// Names that a hue alone is never short for.
+    pub(crate) own_names: Vec<String>,
     /// Short for a size, and what for.
     pub(crate) short_sizes: HashMap<String, String>,
+    /// Short for another word, and what for.
+    pub(crate) short_words: HashMap<String, String>,
+    /// Words of one meaning, and the one of ours.
+    same: HashMap<String, String>,
+    /// Words that a slip may have meant: of goods and of sizes.
+    pub(crate) slip_words: Vec<String>,
     pub(crate) letters: Vec<String>,
     pub(crate) units: Units,
     /// Words beside a letter size that make it another size.
@@ -179,6 +187,13 @@ impl Vocabulary {
 
     fn from_files(files: Files) -> Result<Self, VocabularyError> {
         let mut builder = Builder { phrases: Phrases::new(), spellings: Vec::new() };
+        let goods = files.product_types.product_type.iter();
+        let goods = goods.flat_map(|entry| [&entry.english, &entry.german, &entry.french, &entry.spanish, &entry.loosely]);
+        let sizes = files.sizes.letter.iter().map(|letter| &letter.words);
+        let slip_words = goods.chain(sizes).flatten().flat_map(|phrase| {
+            plain(phrase).split(' ').map(str::to_owned).collect::<Vec<_>>()
+        });
+        let slip_words = slip_words.collect();
         let mut loosely = Phrases::new();
         for (index, entry) in files.product_types.product_type.iter().enumerate() {
             for phrase in &entry.loosely {
@@ -197,8 +212,12 @@ impl Vocabulary {
         let prints = files.words.prints.words.iter().map(|word| plain(word)).collect();
         let hues = files.colours.hues.into_iter().collect();
         let short_sizes = files.words.short_sizes.into_iter().collect();
+        let short_words = files.words.short_words.into_iter().collect();
+        let same = files.words.same.iter();
+        let same = same.flat_map(|(ours, all)| all.iter().map(move |word| (plain(word), ours.clone()))).collect();
         let tones = files.colours.tones;
-        Ok(Self { phrases: builder.phrases, loosely, product_types, tones, short_sizes, shades, hues, letters, units, cuts, prints, names })
+        let own_names = files.colours.own_names.words;
+        Ok(Self { phrases: builder.phrases, loosely, product_types, tones, own_names, short_sizes, short_words, same, slip_words, shades, hues, letters, units, cuts, prints, names })
     }
 
     /// Whether a word says that what follows is printed on the good, or comes with it.
@@ -208,13 +227,9 @@ impl Vocabulary {
             || self.names.words.get(key).is_some_and(|word| word.design)
     }
 
-    /// A word that says for whom the good is, without the ending of its plural: 'womens'.
-    pub(crate) fn age_word<'k>(&self, key: &'k str) -> &'k str {
-        let is_age = |word: &str| {
-            let meanings = self.phrases.exactly(std::iter::once(word));
-            meanings.iter().any(|meaning| matches!(meaning, Meaning::AgeGroup { .. }))
-        };
-        key.strip_suffix('s').filter(|word| is_age(word)).unwrap_or(key)
+    /// A word in the one of ours that means the same; any other as it is.
+    pub(crate) fn same<'k>(&'k self, key: &'k str) -> &'k str {
+        self.same.get(key).map_or(key, String::as_str)
     }
 
     /// A word that is a shade or a colour by itself, as the vocabulary writes it.

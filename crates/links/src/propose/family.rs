@@ -9,6 +9,7 @@ use foldhash::fast::RandomState;
 use model::SupplierId;
 use model::book::Variant;
 
+use super::hues::Hues;
 use super::row::{Row, RowWord, Size};
 use super::words::{Word, WordSet};
 use crate::close::Part;
@@ -30,6 +31,8 @@ pub(super) struct Family {
     pub(super) sizes: Vec<SizeKey>,
     /// What tells its variants apart otherwise, distinct.
     pub(super) tails: Vec<WordSet>,
+    /// The tails without what goes without saying.
+    pub(super) cores: Vec<WordSet>,
     /// The tails' words in their order, with those of the name that are colours.
     pub(super) spelled: Vec<Vec<Word>>,
     /// By size and tail.
@@ -51,7 +54,7 @@ pub(super) struct Made {
 }
 
 /// Sorts the variants into their products. `rows` are those of `variants`.
-pub(super) fn families(variants: &[Variant], rows: &[Row]) -> Vec<Family> {
+pub(super) fn families(variants: &[Variant], rows: &[Row], hues: &Hues) -> Vec<Family> {
     let supplied = || variants.iter().zip(rows);
     // How a supplier writes colours into its products' names: the other words, and where the colour stands.
     let patterns: HashSet<(&SupplierId, Option<Word>, Pattern), RandomState> = supplied()
@@ -67,14 +70,14 @@ pub(super) fn families(variants: &[Variant], rows: &[Row]) -> Vec<Family> {
             Some(pattern) => pattern,
             None => unlisted.into_iter().find(is_there).unwrap_or_else(|| Pattern { words: name_words(row), at: None }),
         };
-        let key = (&variant.supplier, row.product_type, name);
+        let key = (&variant.supplier, row.product_type, row.age_group, name);
         let place = *places.entry(key).or_insert_with(|| {
             members.push(Vec::new());
             members.len() - 1
         });
         members[place].push(index);
     }
-    members.iter().map(|members| Family::of(members, rows)).collect()
+    members.iter().map(|members| Family::of(members, rows, hues)).collect()
 }
 
 /// A product's name without its colour.
@@ -111,7 +114,7 @@ fn unlisted_patterns(row: &Row) -> Vec<Pattern> {
 }
 
 impl Family {
-    fn of(members: &[usize], rows: &[Row]) -> Self {
+    fn of(members: &[usize], rows: &[Row], hues: &Hues) -> Self {
         let words = |index: usize| -> WordSet {
             let telling = rows[index].words.iter().filter(|word| word.part != Part::Good);
             telling.map(|word| word.word).collect()
@@ -130,13 +133,27 @@ impl Family {
             goods,
             sizes: Vec::new(),
             tails: Vec::new(),
+            cores: Vec::new(),
             spelled: Vec::new(),
             variants: Vec::new(),
         };
+        // Where others say a size, a word that only those without one have stands for it: 'regular' beside 'large'.
+        let sized: WordSet = members
+            .iter()
+            .filter(|index| !rows[**index].size.said.is_empty())
+            .flat_map(|index| rows[*index].words.iter().map(|word| word.word))
+            .collect();
         for index in members {
             let row = &rows[*index];
-            let size = SizeKey { age_group: row.age_group, size: row.size.clone() };
-            let tail = words(*index).without(&family.name);
+            let mut size = SizeKey { age_group: row.age_group, size: row.size.clone() };
+            let mut tail = words(*index).without(&family.name);
+            if !sized.is_empty() && row.size.said.is_empty() {
+                let is_size = |word: &&RowWord| {
+                    matches!(word.part, Part::Unknown | Part::Describing) && !sized.has(word.word) && tail.has(word.word)
+                };
+                size.size.said = row.words.iter().filter(is_size).map(|word| word.word).collect();
+                tail = tail.without(&size.size.said.iter().copied().collect());
+            }
             let made = Made {
                 size: place(&mut family.sizes, size),
                 tail: place(&mut family.tails, tail),
@@ -154,6 +171,7 @@ impl Family {
             }
             family.variants.push(made);
         }
+        family.cores = family.tails.iter().map(|tail| hues.core(tail)).collect();
         family
     }
 

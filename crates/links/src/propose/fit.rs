@@ -71,17 +71,33 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         _ => true,
     };
     let all = || (0..family.sizes.len()).filter(|place| of_age(&family.sizes[*place]));
+    let says = |word: Word| offer.size.said.is_empty() && offer.words.iter().any(|said| said.word == word);
     let is_said = |place: &usize| {
         let made = &family.sizes[*place].size;
         match &offer.size.read {
             Some(read) => made.read.map_or_else(|| made.said.contains(read), |made| made == *read),
-            None => made.said.iter().any(|made| offer.size.said.contains(made)),
+            None => made.said.iter().any(|made| offer.size.said.contains(made) || says(*made)),
         }
     };
     let mut found: Vec<usize> = all().filter(is_said).collect();
     let mut how = How::Same;
+    // 'Kestrel 5a' is no 'Kestrel 5': the size of which most is said.
+    if found.len() > 1 && offer.size.said.is_empty() {
+        let count = |place: &usize| family.sizes[*place].size.said.iter().filter(|made| says(**made)).count();
+        let most = found.iter().map(count).max();
+        found.retain(|place| Some(count(place)) == most);
+    }
     if found.is_empty() {
         (found, how) = (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
+    }
+    if found.is_empty() && offer.size.read.is_none() {
+        // 'EU 40 / UK 6.5' for 'EU 40'.
+        let is_among = |place: &usize| {
+            let made = &family.sizes[*place].size.numbers;
+            !made.is_empty() && offer.size.said.len() > 1 && offer.size.numbers.starts_with(made)
+        };
+        found = all().filter(is_among).collect();
+        how = How::Numbers;
     }
     if found.is_empty()
         && let Some(read) = offer.size.read
@@ -126,7 +142,9 @@ fn same_numbers(offer: &Row, key: &SizeKey, words: &Words) -> bool {
     }
     // '45 cm' for '45 x 45 cm'.
     let is_square = made.numbers.len() == 2 && made.numbers[0] == made.numbers[1];
-    if is_square && said.numbers == made.numbers[..1] {
+    let is_side = is_square && said.numbers == made.numbers[..1];
+    let said_square = said.numbers.len() == 2 && said.numbers[0] == said.numbers[1];
+    if is_side || said_square && made.numbers == said.numbers[..1] {
         let unit = |size: Option<Word>| size.map(|size| unit_of(words.text(size)).to_owned());
         return match (unit(said.read), unit(made.read)) {
             (Some(said), Some(made)) => said.is_empty() || said == made,
@@ -153,6 +171,7 @@ impl Measure {
         let (unit, factor, is_volume) = match unit {
             "oz" => ("oz", 29.57, true),
             "ml" => ("ml", 1.0, true),
+            "cl" => ("cl", 10.0, true),
             "in" => ("in", 2.54, false),
             "cm" => ("cm", 1.0, false),
             _ => return None,
@@ -184,8 +203,12 @@ pub(super) struct TailWords {
     pub(super) surely: WordSet,
     /// Words that nobody knows.
     pub(super) unknown: WordSet,
+    /// Whether one of them stands where a colour does.
+    says_unlisted: bool,
     /// Words that only describe.
     describing: WordSet,
+    /// Words of sizes.
+    sizes: WordSet,
     /// Whether a colour is said that all of the family share.
     says_shared: bool,
 }
@@ -198,17 +221,25 @@ impl TailWords {
         };
         Self {
             surely: of(&[Part::Colour, Part::Shade]),
-            unknown: of(&[Part::Unknown]),
+            unknown: of(&[Part::Unknown, Part::Unlisted]),
+            says_unlisted: !of(&[Part::Unlisted]).is_empty(),
             describing: of(&[Part::Describing]),
+            sizes: offer.size_words.iter().copied().collect(),
             says_shared: offer.words.iter().any(|word| word.part == Part::Colour && family.name.has(word.word)),
         }
     }
 
-    /// Whether all words of a tail are said, and no colour or shade beyond them.
-    fn is_whole(&self, tail: &WordSet) -> bool {
+    /// Whether all that matters of a tail is said, and no other colour or shade.
+    fn is_whole(&self, tail: &WordSet, core: &WordSet, hues: &Hues) -> bool {
+        let hue = hues.of(tail);
+        let is_in_it = |word: Word| tail.has(word) || hue == Some(word) && !core.is_empty() && !self.is_hue(core, hues);
         (!tail.is_empty() || self.says_shared)
-            && tail.iter().all(|word| self.has(word))
-            && self.surely.is_within(tail)
+            && core.iter().all(|word| self.has(word))
+            && self.surely.iter().all(is_in_it)
+    }
+
+    fn is_hue(&self, core: &WordSet, hues: &Hues) -> bool {
+        core.iter().any(|word| hues.is_hue(word))
     }
 
     /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
@@ -246,7 +277,7 @@ impl TailWords {
     }
 
     fn has(&self, word: Word) -> bool {
-        self.surely.has(word) || self.unknown.has(word) || self.describing.has(word)
+        self.surely.has(word) || self.unknown.has(word) || self.describing.has(word) || self.sizes.has(word)
     }
 }
 
@@ -269,8 +300,10 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     said.join(offer, family, words);
     said.weaken(family, hues);
     let tails = family.tails.iter().enumerate();
-    let whole: Vec<(usize, &WordSet)> = tails.clone().filter(|(_, tail)| said.is_whole(tail)).collect();
-    let largest = whole.iter().find(|(_, tail)| whole.iter().all(|(_, other)| other.is_within(tail)));
+    let core = |place: usize| &family.cores[place];
+    let whole = tails.clone().filter(|(place, tail)| said.is_whole(tail, core(*place), hues));
+    let whole: Vec<(usize, &WordSet)> = whole.collect();
+    let largest = whole.iter().find(|(place, _)| whole.iter().all(|(other, _)| core(*other).is_within(core(*place))));
     match largest {
         Some((place, tail)) if said.unknown.is_within(tail) => return Fit::One(*place, How::Same),
         Some((place, _)) => return Fit::One(*place, How::Longer),
@@ -279,11 +312,11 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     }
     let short = tails.clone().filter(|(_, tail)| said.abbreviates(tail, words));
     let short: Vec<(usize, &WordSet)> = short.collect();
-    let all_said = |tail: &WordSet| tail.iter().all(|word| said.has(word) || said.has_short(word, words));
+    let all_said = |core: &WordSet| core.iter().all(|word| said.has(word) || said.has_short(word, words));
     if let [(place, _)] = short.as_slice() {
         return Fit::One(*place, How::Shorter);
     }
-    if let [(place, _)] = short.iter().filter(|(_, tail)| all_said(tail)).collect::<Vec<_>>().as_slice() {
+    if let [(place, _)] = short.iter().filter(|(place, _)| all_said(core(*place))).collect::<Vec<_>>().as_slice() {
         return Fit::One(*place, How::Shorter);
     }
     let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues)?));
@@ -293,23 +326,28 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         let is_toned = |tail: &WordSet| toned.is_some() && hues.toned(tail) == toned;
         near = tails.filter(|(_, tail)| is_toned(tail)).map(|(place, _)| (place, How::Shorter)).collect();
     }
+    // A hue alone may stand for any colour of that hue.
+    let of_hue: Vec<usize> = hues.alone(&said.surely).map_or_else(Vec::new, |hue| {
+        family.tails.iter().enumerate().filter(|(_, tail)| hues.of(tail) == Some(hue)).map(|(place, _)| place).collect()
+    });
     match near.as_slice() {
-        [] if !said.surely.is_empty() => Fit::NotMade,
-        [] if !said.unknown.is_empty() => Fit::Unclear,
-        [] => Fit::Unsaid,
-        [(place, how)] => {
-            // A hue alone may stand for any colour of that hue.
-            let hue = hues.alone(&said.surely);
-            let others = family.tails.iter().enumerate().filter(|(other, _)| other != place);
-            let alike: Vec<usize> =
-                others.filter(|(_, tail)| hue.is_some_and(|hue| hues.of(tail) == Some(hue))).map(|(other, _)| other).collect();
-            if alike.is_empty() {
-                Fit::One(*place, *how)
-            } else {
-                Fit::Several(std::iter::once(*place).chain(alike).collect())
+        [] => match of_hue.as_slice() {
+            [only] if !hues.has_own_name(&family.tails[*only]) && family.tails.iter().all(|tail| hues.of(tail).is_some()) => {
+                Fit::One(*only, How::Shorter)
             }
+            [_, _, ..] => Fit::Several(of_hue),
+            _ if !said.surely.is_empty() || said.says_unlisted => Fit::NotMade,
+            _ if !said.unknown.is_empty() => Fit::Unclear,
+            _ => Fit::Unsaid,
+        },
+        [(place, how)] if of_hue.iter().all(|other| other == place) => Fit::One(*place, *how),
+        several => {
+            let all = several.iter().map(|(place, _)| *place).chain(of_hue);
+            let mut all: Vec<usize> = all.collect();
+            all.sort_unstable();
+            all.dedup();
+            Fit::Several(all)
         }
-        several => Fit::Several(several.iter().map(|(place, _)| *place).collect()),
     }
 }
 
@@ -317,6 +355,9 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
 fn near(said: &TailWords, tail: &WordSet, hues: &Hues) -> Option<How> {
     let has_common = tail.iter().any(|word| said.surely.has(word) || said.unknown.has(word));
     if !has_common {
+        return None;
+    }
+    if hues.alone(&said.surely).is_some() && hues.has_own_name(tail) {
         return None;
     }
     let more = said.surely.without(tail);

@@ -37,8 +37,6 @@ pub(super) struct Key {
     pub(super) age_group: Option<Word>,
     /// The words that tell it apart.
     pub(super) words: WordSet,
-    /// The words of the title that could tell it apart.
-    pub(super) title: WordSet,
     /// Which of the products, told apart by their sizes, have the size; all where they are not told apart so.
     pub(super) by_size: Vec<usize>,
 }
@@ -74,8 +72,6 @@ pub(super) fn telling(families: &[&Family]) -> WordSet {
 
 /// What a word that a good and a product share weighs against all else.
 const WORD: u32 = 1_000;
-/// What a word weighs that a title and a product share.
-const TITLE_WORD: u32 = 5;
 /// What the same age group weighs, said by both or by neither.
 const AGE: u32 = 100;
 
@@ -84,14 +80,13 @@ pub(super) fn assigned(goods: &[Key], families: &[&Family], fits: &[Vec<bool>], 
     let telling = telling(families);
     let weight = |good: &Key, family: &Family| {
         let shared = family.names().filter(|word| telling.has(*word) && good.words.has(*word)).count();
-        let titled = family.names().filter(|word| telling.has(*word) && good.title.has(*word)).count();
         let of_age = family.sizes.iter().any(|size| {
             size.age_group == good.age_group
                 || good.age_group.is_none() && size.age_group == Some(adult)
                 || good.age_group == Some(adult) && size.age_group.is_none()
         });
         let count = |words: usize| u32::try_from(words).unwrap_or(0);
-        1 + WORD * count(shared) + TITLE_WORD * count(titled) + if of_age { AGE } else { 0 }
+        1 + WORD * count(shared)  + if of_age { AGE } else { 0 }
     };
     let weights: Vec<Vec<Option<u32>>> = goods
         .iter()

@@ -2,7 +2,7 @@
 //!
 //! Must not know offers or variants. Start reading at [`Hues`].
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::words::{Word, WordSet, Words};
 use crate::vocabulary::Vocabulary;
@@ -11,6 +11,7 @@ use crate::vocabulary::Vocabulary;
 pub(super) struct Hues {
     by_word: HashMap<Word, Word>,
     tones: HashMap<Word, Tone>,
+    own_names: HashSet<Word>,
 }
 
 /// Whether a word says that a colour is dark, light, or nothing worth a difference.
@@ -33,7 +34,8 @@ impl Hues {
         let all = [(Tone::Dark, &tones.dark), (Tone::Light, &tones.light), (Tone::Weak, &tones.weak)];
         let tones = all.into_iter().flat_map(|(tone, all)| all.iter().map(move |word| (word, tone)));
         let tones = tones.map(|(word, tone)| (words.take(word), tone)).collect();
-        Self { by_word, tones }
+        let own_names = vocabulary.own_names.iter().map(|word| words.take(word)).collect();
+        Self { by_word, tones, own_names }
     }
 
     pub(super) fn is_hue(&self, word: Word) -> bool {
@@ -65,6 +67,19 @@ impl Hues {
         let is_plain = |word: Word| tone(word).is_some() || self.is_hue(word);
         let agrees = tones.iter().all(|tone| *tone == first) && words.iter().all(is_plain);
         agrees.then_some((self.of(words)?, first))
+    }
+
+    /// A colour's words without the hue that another of them has anyway: 'blue, navy' is navy.
+    pub(super) fn core(&self, tail: &WordSet) -> WordSet {
+        let is_named_anyway = |hue: Word| {
+            tail.iter().any(|word| word != hue && self.by_word.get(&word) == Some(&hue))
+        };
+        tail.iter().filter(|word| !(self.is_hue(*word) && is_named_anyway(*word))).collect()
+    }
+
+    /// Whether a colour has a name that its hue alone is never short for.
+    pub(super) fn has_own_name(&self, tail: &WordSet) -> bool {
+        tail.iter().any(|word| !self.is_hue(word) && self.own_names.contains(&word))
     }
 
     /// The hue, where the words are nothing else.

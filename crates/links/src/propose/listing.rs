@@ -59,6 +59,13 @@ impl<'a> Listing<'a> {
         }
         let types: Vec<Option<Word>> = by_type.keys().copied().collect();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
+        let unnamed = by_type.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
+        for offer in unnamed {
+            let class = Class { listing: &self, product_type: None, offers: vec![offer], families: Vec::new(), fits: Vec::new() };
+            for (offer, proposal) in class.propose() {
+                proposals[offer] = Some(proposal);
+            }
+        }
         for (product_type, offers) in by_type {
             let class = Class::of(&self, product_type, offers, &types);
             for (offer, proposal) in class.propose() {
@@ -90,7 +97,7 @@ impl<'a> Listing<'a> {
                     continue;
                 }
                 let words = row.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
-                words.for_each(|word| word.part = Part::Colour);
+                words.for_each(|word| word.part = Part::Unlisted);
             }
         }
     }
@@ -104,8 +111,9 @@ impl<'a> Listing<'a> {
             let said: WordSet = row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
             let of_kind = |family: &&&Family| family.product_type == Some(kind);
             let is_named = |family: &&Family| {
-                let mut words = family.product_words.iter().chain(family.goods.iter());
-                words.any(|word| said.has(word) && !self.hues.is_hue(word))
+                let of_none = family.product_words.iter().filter(|_| family.product_type.is_none());
+                let mut words = family.goods.iter().chain(of_none);
+                words.any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
@@ -115,24 +123,56 @@ impl<'a> Listing<'a> {
         }
     }
 
+    /// Beside offers of known types, one whose words no other product has may be a good that nobody makes.
+    fn take_unnamed(&self, offers: &mut Vec<usize>, types: &[Option<Word>]) -> Vec<usize> {
+        let others = self.families.iter().filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
+        let names: WordSet = others.flat_map(|family| family.goods.iter().chain(family.product_words.iter())).collect();
+        let is_unnamed = |offer: &mut usize| {
+            let words = || self.rows[*offer].words.iter().filter(|word| word.part == Part::Unknown);
+            types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
+        };
+        offers.extract_if(.., is_unnamed).collect()
+    }
+
     /// Of some families, those that share the most words with offers whose type nobody knows: with their values, else
     /// with the names of their options.
     fn named(&self, offers: &[usize], families: Vec<&'a Family>) -> Vec<&'a Family> {
-        let said: [WordSet; 2] = [
-            offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.tells()).map(|word| word.word).collect(),
-            offers.iter().flat_map(|at| &self.rows[*at].names).copied().collect(),
+        let telling = |word: &&RowWord| matches!(word.part, Part::Unknown | Part::Describing);
+        let rows = || offers.iter().map(|at| &self.rows[*at]);
+        let said: [WordSet; 3] = [
+            rows().flat_map(|row| &row.words).filter(telling).map(|word| word.word).collect(),
+            rows().flat_map(|row| &row.names).copied().collect(),
+            rows().flat_map(|row| &row.title).copied().collect(),
         ];
-        for said in said {
+        for said in said.iter().filter(|_| !self.is_picked) {
             let is_named = |family: &&&Family| {
                 let kind = family.goods.iter().chain(family.product_words.iter());
-                kind.into_iter().any(|word| said.has(word) && !self.hues.is_hue(word))
+                kind.into_iter().any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
             };
             let named: Vec<&'a Family> = families.iter().filter(is_named).copied().collect();
             if !named.is_empty() && named.len() <= UNKNOWN_KIND_AT_MOST {
                 return named;
             }
         }
-        if families.len() > UNKNOWN_KIND_AT_MOST { Vec::new() } else { families }
+        if self.is_picked || families.len() <= UNKNOWN_KIND_AT_MOST { families } else { Vec::new() }
+    }
+
+    /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
+    /// offers' word and more: a cushion may be a cushion cover, where no cushion was picked. A tee is no long-sleeved
+    /// one.
+    fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
+        let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
+        let goods: WordSet = goods.map(|word| word.word).chain([kind]).collect();
+        let turned = |family: &Family| {
+            let name = family.product_type.map(|kind| self.words.text(kind));
+            let types = &self.vocabulary.product_types;
+            let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
+            own.is_some_and(|own| own.turns.iter().any(|from| types[*from].name == self.words.text(kind)))
+        };
+        let is_kin = |family: &&Family| {
+            family.product_type.is_none() || !family.goods.both(&goods).is_empty() && !turned(family)
+        };
+        self.families.iter().copied().filter(|family| is_kin(&family)).collect()
     }
 
     fn product(&self, family: &Family) -> String {
@@ -165,7 +205,7 @@ impl<'l, 'a> Class<'l, 'a> {
         };
         if families.is_empty() {
             families = match product_type {
-                Some(_) if listing.is_picked => all().filter(|family| family.product_type.is_none()).collect(),
+                Some(kind) if listing.is_picked => listing.kin(kind, &offers),
                 Some(_) => Vec::new(),
                 None => all().collect(),
             };
@@ -225,10 +265,15 @@ impl<'l, 'a> Class<'l, 'a> {
         let telling = telling(&self.families);
         let groups = size_groups(&self.families);
         let mut goods: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
+        let by_value = (0..self.offers.len())
+            .any(|at| self.row(at).words.iter().any(|word| word.tells() && telling.has(word.word)));
         for at in 0..self.offers.len() {
             let row = self.row(at);
-            let words = row.words.iter().filter(|word| word.tells()).map(|word| word.word);
-            let words = words.chain(row.names.iter().copied());
+            // Of one product, only what stands beside the good's name can say that another is meant.
+            let is_told = |word: &&RowWord| word.tells() && (self.families.len() > 1 || row.touches_good(word));
+            let words = row.words.iter().filter(is_told).map(|word| word.word);
+            let words = words.chain(row.size_words.iter().copied());
+            let words = words.chain(row.names.iter().copied().filter(|_| self.families.len() > 1 && !by_value));
             let by_size = if groups.len() > 1 {
                 let has_size = |place: usize| self.fits[at][place].0 != Fit::NotMade;
                 groups.iter().filter(|group| group.iter().any(|place| has_size(*place))).flatten().copied().collect()
@@ -238,7 +283,6 @@ impl<'l, 'a> Class<'l, 'a> {
             let key = Key {
                 age_group: row.age_group,
                 words: words.filter(|word| telling.has(*word)).collect(),
-                title: row.title.iter().copied().filter(|word| telling.has(*word)).collect(),
                 by_size,
             };
             goods.entry(key).or_default().push(at);
@@ -259,6 +303,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 *found = Found::One(place, Told::ByRule);
             }
         }
+        if std::env::var("DBG").is_ok() { for (k,f) in keys.iter().zip(&found) { eprintln!("KEY age {:?} words {} size {:?} -> {:?} fits {:?}", k.age_group.map(|a| self.listing.words.text(a)), self.listing.words.joined(k.words.as_slice()), k.by_size, f, fits); } for f in &self.families { eprintln!("FAM {} goods {} names {} sizes {} tails {:?}", self.listing.product(f), self.listing.words.joined(f.goods.as_slice()), self.listing.words.joined(&f.names().collect::<Vec<_>>()), f.sizes.len(), f.tails.iter().map(|t| self.listing.words.joined(t.as_slice())).collect::<Vec<_>>()); } }
         let goods = keys.into_iter().zip(offers).zip(found);
         goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
     }
@@ -300,17 +345,17 @@ impl<'l, 'a> Class<'l, 'a> {
             .iter()
             .flat_map(|place| {
                 let family = self.families[*place];
-                family.names().chain(family.tails.iter().flat_map(WordSet::iter)).collect::<Vec<_>>()
+                let sizes = family.sizes.iter().flat_map(|key| key.size.said.iter().chain(&key.size.numbers));
+                let tails = family.tails.iter().flat_map(WordSet::iter);
+                family.names().chain(tails).chain(sizes.copied()).collect::<Vec<_>>()
             })
             .collect();
         // Words that stand beside the good's name: 'premium tee', 'mug B'. Elsewhere they are about something else.
         let unknown = |at: usize| -> WordSet {
             let words = &self.row(at).words;
             let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
-            let touches = |word: &RowWord| {
-                let beside = words.iter().filter(|other| other.text == word.text && names_it(other));
-                beside.into_iter().any(|other| other.to == word.from || word.to == other.from)
-            };
+            let is_open = |word: &RowWord| matches!(word.part, Part::Unknown | Part::Describing);
+            let touches = |word: &RowWord| self.row(at).is_chained(word, names_it, is_open);
             let unknown = words.iter().filter(|word| matches!(word.part, Part::Unknown | Part::Describing) && touches(word));
             unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
         };

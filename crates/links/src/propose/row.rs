@@ -54,6 +54,39 @@ impl RowWord {
 }
 
 impl Row {
+    /// Whether a word stands right before or behind one of some others.
+    pub(super) fn touches(&self, word: &RowWord, others: impl Fn(&RowWord) -> bool) -> bool {
+        let mut beside = self.words.iter().filter(|other| other.text == word.text && others(other));
+        beside.any(|other| other.to == word.from || word.to == other.from)
+    }
+
+    /// Whether a word stands beside one of some others, with nothing but `open` words between.
+    pub(super) fn is_chained(
+        &self,
+        word: &RowWord,
+        others: impl Fn(&RowWord) -> bool,
+        open: impl Fn(&RowWord) -> bool,
+    ) -> bool {
+        let here: Vec<&RowWord> = self.words.iter().filter(|other| other.text == word.text).collect();
+        let reaches = |mut at: usize, step: fn(&RowWord) -> usize, from: fn(&RowWord) -> usize| {
+            while let Some(next) = here.iter().find(|other| from(other) == at) {
+                if others(next) {
+                    return true;
+                }
+                if !open(next) || step(next) == at {
+                    return false;
+                }
+                at = step(next);
+            }
+            false
+        };
+        reaches(word.to, |word| word.to, |word| word.from) || reaches(word.from, |word| word.from, |word| word.to)
+    }
+
+    pub(super) fn touches_good(&self, word: &RowWord) -> bool {
+        self.touches(word, |other| other.part == Part::Good)
+    }
+
     pub(super) fn of(close: &CloseReading, words: &mut Words) -> Self {
         let reading = &close.reading;
         let mut take = |text: &Option<String>| text.as_deref().map(|text| words.take(text));

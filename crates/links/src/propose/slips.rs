@@ -33,6 +33,8 @@ pub(super) struct Slips {
     supplied: HashSet<String>,
     /// Short for a size.
     short_sizes: HashMap<String, String>,
+    /// Short for other words.
+    short_words: HashMap<String, String>,
     found: HashMap<String, Option<String>>,
 }
 
@@ -43,24 +45,30 @@ impl Slips {
             all: HashSet::new(),
             supplied: HashSet::new(),
             short_sizes: vocabulary.short_sizes.clone(),
+            short_words: vocabulary.short_words.clone(),
             found: HashMap::new(),
         };
-        vocabulary.phrases.words().for_each(|word| slips.take(word));
+        vocabulary.phrases.words().for_each(|word| {
+            slips.all.insert(word.to_owned());
+        });
+        vocabulary.slip_words.iter().for_each(|word| slips.know(word));
         slips
     }
 
     /// The words of a variant are known from here on.
     pub(super) fn take_variant(&mut self, close: &CloseReading) {
         for word in &close.words {
-            self.take(&word.key);
+            self.know(&word.key);
             self.supplied.insert(word.key.clone());
         }
     }
 
-    fn take(&mut self, word: &str) {
+    fn know(&mut self, word: &str) {
         let Some(first) = word.chars().next() else { return };
-        if word.chars().all(char::is_alphabetic) && self.all.insert(word.to_owned()) {
-            self.known.entry(first).or_default().push(word.to_owned());
+        self.all.insert(word.to_owned());
+        let of_letter = self.known.entry(first).or_default();
+        if word.chars().all(char::is_alphabetic) && !of_letter.iter().any(|known| known == word) {
+            of_letter.push(word.to_owned());
         }
     }
 
@@ -80,6 +88,8 @@ impl Slips {
         let mut meant: HashMap<&str, String> = HashMap::new();
         for word in unknown {
             let short = self.short_sizes.get(word).filter(|_| says_no_size).cloned();
+            let short = short.or_else(|| self.short_words.get(word).cloned());
+            let short = short.or_else(|| self.coloured(word));
             if let Some(mended) = short.or_else(|| self.meant(word)) {
                 meant.insert(word, mended);
             }
@@ -87,22 +97,28 @@ impl Slips {
         if meant.is_empty() {
             return None;
         }
-        let pairs = options.iter().map(|(name, value)| {
-            let folded = fold(value);
-            let text = Text::of(folded.as_str());
-            let mut mended = String::new();
-            let mut end = 0;
-            for (index, word) in text.words().iter().enumerate() {
-                mended.push_str(&text.folded()[end..word.folded.start]);
-                mended.push_str(meant.get(text.key(index)).map_or(text.folded_word(index), String::as_str));
-                end = word.folded.end;
-            }
-            mended.push_str(&text.folded()[end..]);
-            (name.to_owned(), mended)
-        });
-        let options = Options::from_pairs(pairs).ok()?;
+        let options = replaced(options, &meant)?;
         let slips = meant.into_iter().map(|(written, meant)| (written.to_owned(), meant)).collect();
         Some(Mended { options, slips })
+    }
+
+    /// A variant's options with its short sizes written out, where it says no other size.
+    pub(super) fn written_out(&self, close: &CloseReading, options: &Options) -> Option<Options> {
+        let short = |word: &str| {
+            let size = self.short_sizes.get(word).filter(|_| close.sizes.is_empty());
+            size.or_else(|| self.short_words.get(word)).cloned()
+        };
+        let words = close.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.key.as_str());
+        let meant: HashMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
+        if meant.is_empty() { None } else { replaced(options, &meant) }
+    }
+
+    /// The supplier's word in one that is made of it: 'sandy', 'sandfarben'.
+    fn coloured(&self, word: &str) -> Option<String> {
+        /// What makes an adjective of a colour. Common practice, no published source.
+        const ENDINGS: [&str; 6] = ["y", "ish", "farben", "farbig", "coloured", "colored"];
+        let stems = ENDINGS.iter().filter_map(|ending| word.strip_suffix(ending));
+        stems.filter(|stem| stem.len() >= LETTERS_AT_LEAST).find(|stem| self.supplied.contains(*stem)).map(str::to_owned)
     }
 
     /// The one known word that an unknown one is a slip of.
@@ -117,7 +133,8 @@ impl Slips {
         let first = word.chars().next()?;
         let far = if letters >= LETTERS_FOR_TWO { 2 } else { 1 };
         // What a supplier's word begins with is short for it.
-        if self.supplied.iter().any(|supplied| supplied.starts_with(word)) {
+        let is_short = |supplied: &String| supplied.starts_with(word) && supplied.len() > word.len() + 1;
+        if self.supplied.iter().any(is_short) {
             return None;
         }
         let near = self.known.get(&first).into_iter().flatten().filter_map(|known| {
@@ -139,6 +156,24 @@ impl Slips {
         self.found.insert(word.to_owned(), found.clone());
         found
     }
+}
+
+/// Options with other words for some of their values' words.
+fn replaced(options: &Options, meant: &HashMap<&str, String>) -> Option<Options> {
+    let pairs = options.iter().map(|(name, value)| {
+        let folded = fold(value);
+        let text = Text::of(folded.as_str());
+        let mut replaced = String::new();
+        let mut end = 0;
+        for (index, word) in text.words().iter().enumerate() {
+            replaced.push_str(&text.folded()[end..word.folded.start]);
+            replaced.push_str(meant.get(text.key(index)).map_or(text.folded_word(index), String::as_str));
+            end = word.folded.end;
+        }
+        replaced.push_str(&text.folded()[end..]);
+        (name.to_owned(), replaced)
+    });
+    Options::from_pairs(pairs).ok()
 }
 
 fn letters_of(word: &str) -> Vec<char> {

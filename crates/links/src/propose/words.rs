@@ -32,6 +32,10 @@ impl Words {
         self.texts.get(word.0 as usize).map_or("", |text| text)
     }
 
+    pub(super) fn is_number(&self, word: Word) -> bool {
+        self.text(word).chars().all(|sign| sign.is_ascii_digit())
+    }
+
     pub(super) fn joined(&self, words: &[Word]) -> String {
         words.iter().map(|word| self.text(*word)).collect::<Vec<_>>().join(" ")
     }
