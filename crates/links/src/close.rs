@@ -87,7 +87,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         let names = || options.iter().filter(|option| !option.is_design).map(|option| &option.name);
         let title = Text::of(fold(title.unwrap_or_default()));
         let tries: [(KindFrom, &dyn Fn() -> Option<usize>); 5] = [
-            (KindFrom::Value, &|| one(loose.iter().flatten().map(|(index, _)| *index))),
+            (KindFrom::Value, &|| most_turned(vocabulary, loose.iter().flatten().map(|(index, _)| *index))),
             (KindFrom::Name, &|| one(names().flat_map(|name| surely_named(vocabulary, name)))),
             (KindFrom::Title, &|| one(surely_named(vocabulary, &title))),
             (KindFrom::Name, &|| one(names().flat_map(|name| loosely_named(vocabulary, name)))),
@@ -107,6 +107,14 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     });
     let kind = weighed.product_type.map(|kind| kind.name.as_str());
     let mut close = close(vocabulary, &texts, &weighed);
+    // What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
+    let of_sizes: Vec<&SaidText<'_, '_>> =
+        options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
+    let named = sizes_of(&of_sizes);
+    if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
+        close.reading.size = if let [only] = named.as_slice() { Some(only.clone()) } else { None };
+        close.sizes = named;
+    }
     close.kind_from = kind_from;
     let words = |text: &Text<'_>| -> Vec<String> {
         (0..text.words().len()).map(|word| vocabulary.same(text.key(word)).to_owned()).collect()
@@ -135,6 +143,8 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
 struct CloseOption<'t, 'v> {
     name: Text<'t>,
     value: SaidText<'t, 'v>,
+    /// Whether its name says size.
+    is_size: bool,
     /// Whether it is about what is printed on the good, or comes with it.
     is_design: bool,
 }
@@ -151,16 +161,16 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         let is_print = name.words().len() == 1 && vocabulary.prints.contains(name.key(0));
         if is_gift || !(says.design || is_print) {
             let value = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
-            return Self { name, value, is_design: false };
+            return Self { name, value, is_size: says.size, is_design: false };
         }
         // A 'gift' may be a hoodie.
         let plain = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays::default()));
         let is_good = |said: &Said<'_>| matches!(said, Said::ProductType(_, Naming::Surely));
         if says.design && plain.spans.iter().any(|span| is_good(&span.said)) {
-            return Self { name, value: plain, is_design: false };
+            return Self { name, value: plain, is_size: false, is_design: false };
         }
         let value = SaidText { text: plain.text, spans: Vec::new() };
-        Self { name, value, is_design: true }
+        Self { name, value, is_size: false, is_design: true }
     }
 
     /// The loose names in the value, with the option's name behind it, and their places in the value.
@@ -226,6 +236,15 @@ fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<(usize, Range<us
     found
 }
 
+/// The only one of some product types, where those that another of them is made of do not count: a sweater with a hood.
+fn most_turned(vocabulary: &Vocabulary, all: impl Iterator<Item = usize>) -> Option<usize> {
+    let all: Vec<usize> = all.collect();
+    let is_turned = |from: &usize| {
+        all.iter().any(|to| vocabulary.product_types.get(*to).is_some_and(|kind| kind.turns.contains(from)))
+    };
+    one(all.iter().copied().filter(|index| !is_turned(index)))
+}
+
 /// The only one of some numbers.
 fn one(all: impl IntoIterator<Item = usize>) -> Option<usize> {
     let mut all = all.into_iter();
@@ -253,20 +272,25 @@ pub(crate) fn read_variant_closely(
 
 fn close(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>], weighed: &Weighed<'_>) -> CloseReading {
     let mut words = Vec::new();
-    let mut sizes = Vec::new();
     let mut numbers = Vec::new();
     for (index, text) in texts.iter().enumerate() {
         numbers.extend((0..text.text.words().len()).flat_map(|word| digits(text.text.key(word))));
         push_words(vocabulary, text, weighed, index, &mut words);
-        for span in &text.spans {
-            if let Said::Size(name, _) = &span.said
-                && !sizes.iter().any(|there: &String| there == name.as_ref())
-            {
-                sizes.push(name.to_string());
-            }
+    }
+    CloseReading { reading: weighed.reading(texts), words, sizes: sizes_of(texts), numbers, names: Vec::new(), title: Vec::new(), kind_from: KindFrom::Value }
+}
+
+/// All sizes that some texts say, in their order.
+fn sizes_of(texts: &[&SaidText<'_, '_>]) -> Vec<String> {
+    let mut sizes: Vec<String> = Vec::new();
+    for span in texts.iter().flat_map(|text| &text.spans) {
+        if let Said::Size(name, _) = &span.said
+            && !sizes.iter().any(|there| there == name.as_ref())
+        {
+            sizes.push(name.to_string());
         }
     }
-    CloseReading { reading: weighed.reading(texts), words, sizes, numbers, names: Vec::new(), title: Vec::new(), kind_from: KindFrom::Value }
+    sizes
 }
 
 fn push_words(
@@ -290,7 +314,7 @@ fn push_words(
     let mut last = 0..0;
     for span in &text.spans {
         // Where a phrase says two things, the first that is not a label gives its words.
-        if span.words == last {
+        if span.words == last && !matches!(span.said, Said::AgeGroup { says_more: true, .. }) {
             continue;
         }
         last = span.words.clone();

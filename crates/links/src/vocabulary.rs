@@ -101,6 +101,8 @@ pub(crate) struct ProductType {
     pub(crate) holds_liquid: bool,
     /// For whom it is where nothing else is said.
     pub(crate) age_group: Option<String>,
+    /// Words of other goods that may stand for this one, where none of theirs is to be had.
+    pub(crate) also: Vec<String>,
 }
 
 /// What makes a number a size.
@@ -323,6 +325,7 @@ impl Builder {
                 turns: entry.turns.iter().map(place).collect::<Result<_, _>>()?,
                 holds_liquid: entry.holds_liquid,
                 age_group: entry.age_group.clone(),
+                also: entry.also.iter().map(|word| plain(word)).collect(),
             });
         }
         Ok(product_types)

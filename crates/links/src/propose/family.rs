@@ -43,6 +43,8 @@ pub(super) struct Family {
 pub(super) struct SizeKey {
     pub(super) age_group: Option<Word>,
     pub(super) size: Size,
+    /// Words that stand for the size where none was read.
+    pub(super) words: WordSet,
 }
 
 /// A variant: places in its family's sizes and tails, and in the table.
@@ -145,14 +147,14 @@ impl Family {
             .collect();
         for index in members {
             let row = &rows[*index];
-            let mut size = SizeKey { age_group: row.age_group, size: row.size.clone() };
+            let mut size = SizeKey { age_group: row.age_group, size: row.size.clone(), words: WordSet::default() };
             let mut tail = words(*index).without(&family.name);
             if !sized.is_empty() && row.size.said.is_empty() {
                 let is_size = |word: &&RowWord| {
                     matches!(word.part, Part::Unknown | Part::Describing) && !sized.has(word.word) && tail.has(word.word)
                 };
-                size.size.said = row.words.iter().filter(is_size).map(|word| word.word).collect();
-                tail = tail.without(&size.size.said.iter().copied().collect());
+                size.words = row.words.iter().filter(is_size).map(|word| word.word).collect();
+                tail = tail.without(&size.words);
             }
             let made = Made {
                 size: place(&mut family.sizes, size),

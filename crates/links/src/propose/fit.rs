@@ -71,21 +71,21 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         _ => true,
     };
     let all = || (0..family.sizes.len()).filter(|place| of_age(&family.sizes[*place]));
-    let says = |word: Word| offer.size.said.is_empty() && offer.words.iter().any(|said| said.word == word);
+    let says = |word: Word| offer.words.iter().any(|said| said.word == word);
+    let says_words = |words: &WordSet| !words.is_empty() && words.iter().all(says);
     let is_said = |place: &usize| {
         let made = &family.sizes[*place].size;
         match &offer.size.read {
             Some(read) => made.read.map_or_else(|| made.said.contains(read), |made| made == *read),
-            None => made.said.iter().any(|made| offer.size.said.contains(made) || says(*made)),
+            None => made.said.iter().any(|made| offer.size.said.contains(made)) || says_words(&family.sizes[*place].words),
         }
     };
     let mut found: Vec<usize> = all().filter(is_said).collect();
     let mut how = How::Same;
-    // 'Kestrel 5a' is no 'Kestrel 5': the size of which most is said.
-    if found.len() > 1 && offer.size.said.is_empty() {
-        let count = |place: &usize| family.sizes[*place].size.said.iter().filter(|made| says(**made)).count();
-        let most = found.iter().map(count).max();
-        found.retain(|place| Some(count(place)) == most);
+    // 'Kestrel 5a plus' is no 'Kestrel 5a': the size of which most is said.
+    if found.len() > 1 {
+        let most = found.iter().map(|place| family.sizes[*place].words.len()).max();
+        found.retain(|place| Some(family.sizes[*place].words.len()) == most);
     }
     if found.is_empty() {
         (found, how) = (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
@@ -114,11 +114,12 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         let of_age: Vec<usize> = all().collect();
         let says_none = |place: &usize| {
             let size = &family.sizes[*place].size;
-            size.read.is_none() && size.said.is_empty()
+            size.read.is_none() && size.said.is_empty() && family.sizes[*place].words.is_empty()
         };
+        let one_size = offer.size.read.is_some_and(|read| words.text(read) == "one size");
         return match of_age.as_slice() {
             [] => Fit::NotMade,
-            [only] if !says_size || says_none(only) => Fit::Free,
+            [only] if !says_size || one_size || says_none(only) => Fit::Free,
             _ if says_size => Fit::NotMade,
             _ => Fit::Unsaid,
         };
@@ -243,9 +244,9 @@ impl TailWords {
     }
 
     /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
-    fn abbreviates(&self, tail: &WordSet, words: &Words) -> bool {
+    fn abbreviates(&self, tail: &WordSet, words: &Words, hues: &Hues) -> bool {
         let is_covered = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
-        self.surely.iter().all(|word| tail.has(word) || is_covered(word))
+        self.surely.iter().all(|word| tail.has(word) || is_covered(word) || hues.of(tail) == Some(word))
             && self.unknown.iter().chain(self.surely.iter()).any(|word| !tail.has(word) && is_covered(word))
     }
 
@@ -310,7 +311,7 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         None if whole.is_empty() => {}
         None => return Fit::Several(whole.iter().map(|(place, _)| *place).collect()),
     }
-    let short = tails.clone().filter(|(_, tail)| said.abbreviates(tail, words));
+    let short = tails.clone().filter(|(_, tail)| said.abbreviates(tail, words, hues));
     let short: Vec<(usize, &WordSet)> = short.collect();
     let all_said = |core: &WordSet| core.iter().all(|word| said.has(word) || said.has_short(word, words));
     if let [(place, _)] = short.as_slice() {
@@ -340,7 +341,13 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             _ if !said.unknown.is_empty() => Fit::Unclear,
             _ => Fit::Unsaid,
         },
-        [(place, how)] if of_hue.iter().all(|other| other == place) => Fit::One(*place, *how),
+        // A hue alone is one colour only where the hue of each other is known: 'athletic heather' may be a grey.
+        [(place, how)]
+            if of_hue.iter().all(|other| other == place)
+                && (hues.alone(&said.surely).is_none() || family.tails.iter().all(|tail| hues.of(tail).is_some())) =>
+        {
+            Fit::One(*place, *how)
+        }
         several => {
             let all = several.iter().map(|(place, _)| *place).chain(of_hue);
             let mut all: Vec<usize> = all.collect();

@@ -37,8 +37,6 @@ pub(super) struct Key {
     pub(super) age_group: Option<Word>,
     /// The words that tell it apart.
     pub(super) words: WordSet,
-    /// Which of the products, told apart by their sizes, have the size; all where they are not told apart so.
-    pub(super) by_size: Vec<usize>,
 }
 
 /// What a good was found to be. Numbers are places among the families given.
@@ -76,7 +74,13 @@ const WORD: u32 = 1_000;
 const AGE: u32 = 100;
 
 /// Ties goods to products. `fits[good][family]`: whether any of the good's offers is made there.
-pub(super) fn assigned(goods: &[Key], families: &[&Family], fits: &[Vec<bool>], adult: Word) -> Vec<Found> {
+pub(super) fn assigned(
+    goods: &[Key],
+    families: &[&Family],
+    fits: &[Vec<bool>],
+    adult: Word,
+    is_picked: bool,
+) -> Vec<Found> {
     let telling = telling(families);
     let weight = |good: &Key, family: &Family| {
         let shared = family.names().filter(|word| telling.has(*word) && good.words.has(*word)).count();
@@ -94,19 +98,31 @@ pub(super) fn assigned(goods: &[Key], families: &[&Family], fits: &[Vec<bool>], 
         .map(|(good, fits)| {
             let families = families.iter().enumerate();
             families.map(|(place, family)| {
-                let may_be = fits[place] && (good.by_size.is_empty() || good.by_size.contains(&place));
-                may_be.then(|| weight(good, family))
+                fits[place].then(|| weight(good, family))
             })
             .collect()
         })
         .collect();
     let found = forced(&weights);
+    let claimed: Vec<usize> =
+        found.iter().filter_map(|forced| if let Forced::To(place) = forced { Some(*place) } else { None }).collect();
+    // A product that the owner has picked and that no good has taken may be the one, though it is for another age.
+    let without_age = |good: usize, place: usize| -> Vec<usize> {
+        let words = |place: usize| weights[good][place].map(|weight| weight / WORD);
+        let others = (0..families.len()).filter(|other| {
+            *other != place && !claimed.contains(other) && words(*other) == words(place)
+        });
+        if is_picked && goods[good].age_group.is_none() { others.collect() } else { Vec::new() }
+    };
     let found = found.into_iter().zip(&weights).enumerate();
     found
         .map(|(good, (forced, row))| {
             let possible: Vec<usize> = (0..row.len()).filter(|place| row[*place].is_some()).collect();
             let heaviest = row.iter().flatten().copied().max().unwrap_or(0);
             match forced {
+                Forced::To(place) if !without_age(good, place).is_empty() => {
+                    Found::Open(std::iter::once(place).chain(without_age(good, place)).collect())
+                }
                 Forced::To(place) if possible.len() == 1 => Found::One(place, Told::Only),
                 Forced::To(place) if row[place] == Some(heaviest) && heaviest > WORD => {
                     Found::One(place, Told::ByWords)

@@ -3,7 +3,7 @@
 //! Owns the order of the decisions: which good, which product, which size, which colour, and then that no two offers
 //! that differ lead to one variant. Start reading at [`Listing::propose`].
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use model::book::{Offer, Variant};
 
@@ -105,6 +105,13 @@ impl<'a> Listing<'a> {
     /// A product type that only a title or an option's name says gives way to the suppliers' own words in a value, and
     /// is none where there is no such product.
     fn doubt_kinds(&mut self) {
+        // The options in which other offers name their goods.
+        let naming: BTreeSet<usize> = self
+            .rows
+            .iter()
+            .filter(|row| row.kind_from == KindFrom::Value)
+            .flat_map(|row| row.words.iter().filter(|word| word.part == Part::Good).map(|word| word.text))
+            .collect();
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
         for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
@@ -117,7 +124,8 @@ impl<'a> Listing<'a> {
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
-            if is_other || !kinds.has(kind) && self.is_picked {
+            let names_another = row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
+            if is_other || names_another || !kinds.has(kind) && self.is_picked {
                 row.product_type = None;
             }
         }
@@ -128,7 +136,11 @@ impl<'a> Listing<'a> {
         let others = self.families.iter().filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
         let names: WordSet = others.flat_map(|family| family.goods.iter().chain(family.product_words.iter())).collect();
         let is_unnamed = |offer: &mut usize| {
-            let words = || self.rows[*offer].words.iter().filter(|word| word.part == Part::Unknown);
+            let row = &self.rows[*offer];
+            let is_colour = |text: usize| {
+                row.words.iter().any(|word| word.text == text && matches!(word.part, Part::Colour | Part::Unlisted))
+            };
+            let words = || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
             types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
         };
         offers.extract_if(.., is_unnamed).collect()
@@ -169,8 +181,18 @@ impl<'a> Listing<'a> {
             let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
             own.is_some_and(|own| own.turns.iter().any(|from| types[*from].name == self.words.text(kind)))
         };
+        let types = &self.vocabulary.product_types;
+        let also = |family: &Family| {
+            let name = family.product_type.map(|kind| self.words.text(kind));
+            let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
+            own.is_some_and(|own| own.also.iter().any(|word| goods.iter().any(|good| self.words.text(good) == word)))
+        };
+        // A 'Kissen' may be a 'Kissenbezug'.
+        let begins = |family: &Family| {
+            family.goods.iter().any(|long| goods.iter().any(|short| self.words.text(long).starts_with(self.words.text(short))))
+        };
         let is_kin = |family: &&Family| {
-            family.product_type.is_none() || !family.goods.both(&goods).is_empty() && !turned(family)
+            family.product_type.is_none() || also(family) || begins(family) && !turned(family)
         };
         self.families.iter().copied().filter(|family| is_kin(&family)).collect()
     }
@@ -263,7 +285,6 @@ impl<'l, 'a> Class<'l, 'a> {
     /// The goods among the offers, and the products that they are.
     fn goods(&self) -> Vec<(Key, Vec<usize>, Found)> {
         let telling = telling(&self.families);
-        let groups = size_groups(&self.families);
         let mut goods: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
         let by_value = (0..self.offers.len())
             .any(|at| self.row(at).words.iter().any(|word| word.tells() && telling.has(word.word)));
@@ -274,22 +295,15 @@ impl<'l, 'a> Class<'l, 'a> {
             let words = row.words.iter().filter(is_told).map(|word| word.word);
             let words = words.chain(row.size_words.iter().copied());
             let words = words.chain(row.names.iter().copied().filter(|_| self.families.len() > 1 && !by_value));
-            let by_size = if groups.len() > 1 {
-                let has_size = |place: usize| self.fits[at][place].0 != Fit::NotMade;
-                groups.iter().filter(|group| group.iter().any(|place| has_size(*place))).flatten().copied().collect()
-            } else {
-                Vec::new()
-            };
             let key = Key {
                 age_group: row.age_group,
                 words: words.filter(|word| telling.has(*word)).collect(),
-                by_size,
             };
             goods.entry(key).or_default().push(at);
         }
         let (keys, offers): (Vec<Key>, Vec<Vec<usize>>) = goods.into_iter().unzip();
         let fits: Vec<Vec<bool>> = offers.iter().map(|offers| self.made_for(offers)).collect();
-        let mut found = assigned(&keys, &self.families, &fits, self.listing.adult);
+        let mut found = assigned(&keys, &self.families, &fits, self.listing.adult, self.listing.is_picked);
         // What is made nowhere takes no product from another good.
         for ((found, fits), offers) in found.iter_mut().zip(&fits).zip(&offers) {
             if !fits.contains(&true) {
@@ -303,7 +317,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 *found = Found::One(place, Told::ByRule);
             }
         }
-        if std::env::var("DBG").is_ok() { for (k,f) in keys.iter().zip(&found) { eprintln!("KEY age {:?} words {} size {:?} -> {:?} fits {:?}", k.age_group.map(|a| self.listing.words.text(a)), self.listing.words.joined(k.words.as_slice()), k.by_size, f, fits); } for f in &self.families { eprintln!("FAM {} goods {} names {} sizes {} tails {:?}", self.listing.product(f), self.listing.words.joined(f.goods.as_slice()), self.listing.words.joined(&f.names().collect::<Vec<_>>()), f.sizes.len(), f.tails.iter().map(|t| self.listing.words.joined(t.as_slice())).collect::<Vec<_>>()); } }
+        if std::env::var("DBG").is_ok() { for (k,f) in keys.iter().zip(&found) { eprintln!("KEY age {:?} words {} -> {:?} fits {:?}", k.age_group.map(|a| self.listing.words.text(a)), self.listing.words.joined(k.words.as_slice()), f, fits); } for f in &self.families { eprintln!("FAM {} goods {} names {} sizes {} tails {:?}", self.listing.product(f), self.listing.words.joined(f.goods.as_slice()), self.listing.words.joined(&f.names().collect::<Vec<_>>()), f.sizes.len(), f.tails.iter().map(|t| self.listing.words.joined(t.as_slice())).collect::<Vec<_>>()); } }
         let goods = keys.into_iter().zip(offers).zip(found);
         goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
     }
@@ -346,7 +360,7 @@ impl<'l, 'a> Class<'l, 'a> {
             .flat_map(|place| {
                 let family = self.families[*place];
                 let sizes = family.sizes.iter().flat_map(|key| key.size.said.iter().chain(&key.size.numbers));
-                let tails = family.tails.iter().flat_map(WordSet::iter);
+                let tails = family.tails.iter().flat_map(WordSet::iter).chain(family.goods.iter());
                 family.names().chain(tails).chain(sizes.copied()).collect::<Vec<_>>()
             })
             .collect();
@@ -650,23 +664,4 @@ impl<'l, 'a> Class<'l, 'a> {
     fn tail_name(&self, family: &Family, place: usize) -> String {
         self.listing.words.joined(&family.spelled[place])
     }
-}
-
-/// Families in groups, so that a size of one group is in no other.
-fn size_groups(families: &[&Family]) -> Vec<Vec<usize>> {
-    let sizes = |family: &Family| -> Option<WordSet> { family.sizes.iter().map(|size| size.size.read).collect::<Option<Vec<_>>>().map(|sizes| sizes.into_iter().collect()) };
-    let all: Vec<Option<WordSet>> = families.iter().map(|family| sizes(family)).collect();
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for (place, own) in all.iter().enumerate() {
-        let overlaps = |group: &Vec<usize>| {
-            group.iter().any(|other| match (own, &all[*other]) {
-                (Some(own), Some(other)) => !own.both(other).is_empty(),
-                _ => true,
-            })
-        };
-        let (with, mut apart): (Vec<_>, Vec<_>) = groups.into_iter().partition(overlaps);
-        apart.push(with.into_iter().flatten().chain([place]).collect());
-        groups = apart;
-    }
-    groups
 }

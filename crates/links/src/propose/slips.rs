@@ -104,11 +104,13 @@ impl Slips {
 
     /// A variant's options with its short sizes written out, where it says no other size.
     pub(super) fn written_out(&self, close: &CloseReading, options: &Options) -> Option<Options> {
+        let is_all = |word: &str| options.folded().any(|(_, value)| value == word);
         let short = |word: &str| {
-            let size = self.short_sizes.get(word).filter(|_| close.sizes.is_empty());
+            let size = self.short_sizes.get(word).filter(|_| close.sizes.is_empty() || is_all(word));
             size.or_else(|| self.short_words.get(word)).cloned()
         };
-        let words = close.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.key.as_str());
+        let is_open = |part| matches!(part, Part::Unknown | Part::Size);
+        let words = close.words.iter().filter(|word| is_open(word.part)).map(|word| word.key.as_str());
         let meant: HashMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
         if meant.is_empty() { None } else { replaced(options, &meant) }
     }

@@ -63,6 +63,8 @@ pub(crate) struct ProductType {
     #[serde(default)]
     pub(crate) loosely: Vec<String>,
     #[serde(default)]
+    pub(crate) also: Vec<String>,
+    #[serde(default)]
     pub(crate) holds_liquid: bool,
     pub(crate) age_group: Option<String>,
 }

@@ -96,3 +96,8 @@ fn what_the_rules_were_tuned_on_is_proposed_right() {
 fn what_was_not_seen_before_is_proposed_right() {
     check("unseen", &Floor { right: 1.1, proposed: 0.97 });
 }
+
+#[test]
+fn what_was_kept_apart_is_proposed_right() {
+    check("last", &Floor { right: 1.1, proposed: 0.97 });
+}
