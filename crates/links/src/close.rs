@@ -106,7 +106,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         found.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
     });
     let kind = weighed.product_type.map(|kind| kind.name.as_str());
-    let mut close = close(vocabulary, &texts, &weighed);
+    let mut close = close(vocabulary, &texts, &weighed, true);
     // What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
     let of_sizes: Vec<&SaidText<'_, '_>> =
         options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
@@ -175,7 +175,7 @@ impl<'t, 'v> CloseOption<'t, 'v> {
 
     /// The loose names in the value, with the option's name behind it, and their places in the value.
     fn loosely(&self, vocabulary: &Vocabulary) -> Vec<(usize, Range<usize>)> {
-        if self.is_design {
+        if self.is_design || vocabulary.name_says(self.name.folded()).colour {
             return Vec::new();
         }
         let value = &self.value.text;
@@ -267,15 +267,20 @@ pub(crate) fn read_variant_closely(
         one(all.map(|(index, _)| index)).map_or(Stated::Nothing, Stated::One)
     };
     let weighed = Weighed::of(vocabulary, &texts, loosely);
-    close(vocabulary, &texts, &weighed)
+    close(vocabulary, &texts, &weighed, false)
 }
 
-fn close(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>], weighed: &Weighed<'_>) -> CloseReading {
+fn close(
+    vocabulary: &Vocabulary,
+    texts: &[&SaidText<'_, '_>],
+    weighed: &Weighed<'_>,
+    is_offer: bool,
+) -> CloseReading {
     let mut words = Vec::new();
     let mut numbers = Vec::new();
     for (index, text) in texts.iter().enumerate() {
         numbers.extend((0..text.text.words().len()).flat_map(|word| digits(text.text.key(word))));
-        push_words(vocabulary, text, weighed, index, &mut words);
+        push_words(vocabulary, text, weighed, (index, is_offer), &mut words);
     }
     CloseReading { reading: weighed.reading(texts), words, sizes: sizes_of(texts), numbers, names: Vec::new(), title: Vec::new(), kind_from: KindFrom::Value }
 }
@@ -297,7 +302,7 @@ fn push_words(
     vocabulary: &Vocabulary,
     text: &SaidText<'_, '_>,
     weighed: &Weighed<'_>,
-    index: usize,
+    (index, is_offer): (usize, bool),
     words: &mut Vec<PartWord>,
 ) {
     let mut push = |key: &str, part, place: Range<usize>| {
@@ -327,7 +332,7 @@ fn push_words(
             }
             Said::ProductType(..) if weighed.is_read(&span.said) => all(Part::Good),
             // A number that is no size may tell two goods apart: 'tote no. 2'.
-            Said::Size(_, Sort::Number) if span.is_doubtful => all(Part::Unknown),
+            Said::Size(_, Sort::Number) if span.is_doubtful && is_offer => all(Part::Unknown),
             Said::Size(..) => all(Part::Size),
             Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
             Said::Describing => {

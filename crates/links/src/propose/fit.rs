@@ -45,6 +45,11 @@ pub(super) enum How {
 }
 
 impl Fit {
+    /// Whether it is known which one is meant.
+    pub(super) fn is_said(&self) -> bool {
+        matches!(self, Self::Free | Self::One(..))
+    }
+
     /// The places that can be meant.
     pub(super) fn places(&self, count: usize) -> Vec<usize> {
         match self {
@@ -320,7 +325,7 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     if let [(place, _)] = short.iter().filter(|(place, _)| all_said(core(*place))).collect::<Vec<_>>().as_slice() {
         return Fit::One(*place, How::Shorter);
     }
-    let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues)?));
+    let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues, words)?));
     let mut near: Vec<(usize, How)> = tails.clone().filter_map(near).collect();
     if near.is_empty() {
         let toned = hues.toned(&said.surely);
@@ -341,13 +346,7 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             _ if !said.unknown.is_empty() => Fit::Unclear,
             _ => Fit::Unsaid,
         },
-        // A hue alone is one colour only where the hue of each other is known: 'athletic heather' may be a grey.
-        [(place, how)]
-            if of_hue.iter().all(|other| other == place)
-                && (hues.alone(&said.surely).is_none() || family.tails.iter().all(|tail| hues.of(tail).is_some())) =>
-        {
-            Fit::One(*place, *how)
-        }
+        [(place, how)] if of_hue.iter().all(|other| other == place) => Fit::One(*place, *how),
         several => {
             let all = several.iter().map(|(place, _)| *place).chain(of_hue);
             let mut all: Vec<usize> = all.collect();
@@ -359,7 +358,11 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
 }
 
 /// Whether what is said is the tail with words more or less.
-fn near(said: &TailWords, tail: &WordSet, hues: &Hues) -> Option<How> {
+fn near(said: &TailWords, tail: &WordSet, hues: &Hues, words: &Words) -> Option<How> {
+    // 'Brindle X2' is not said by 'Brindle X3'.
+    if tail.iter().any(|word| words.has_digit(word) && !said.has(word)) {
+        return None;
+    }
     let has_common = tail.iter().any(|word| said.surely.has(word) || said.unknown.has(word));
     if !has_common {
         return None;

@@ -57,7 +57,10 @@ pub(super) enum Found {
 pub(super) enum Told {
     Only,
     ByWords,
+    /// The others are other goods'.
     Left,
+    /// It suits the age group better than another that is to be had.
+    Rather,
     ByRule,
 }
 
@@ -126,6 +129,9 @@ pub(super) fn assigned(
                 Forced::To(place) if possible.len() == 1 => Found::One(place, Told::Only),
                 Forced::To(place) if row[place] == Some(heaviest) && heaviest > WORD => {
                     Found::One(place, Told::ByWords)
+                }
+                Forced::To(place) if possible.iter().any(|other| *other != place && !claimed.contains(other)) => {
+                    Found::One(place, Told::Rather)
                 }
                 Forced::To(place) => Found::One(place, Told::Left),
                 Forced::Left if possible.is_empty() => Found::NoneLeft,

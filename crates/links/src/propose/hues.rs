@@ -12,6 +12,8 @@ pub(super) struct Hues {
     by_word: HashMap<Word, Word>,
     tones: HashMap<Word, Tone>,
     own_names: HashSet<Word>,
+    heather: Word,
+    grey: Word,
 }
 
 /// Whether a word says that a colour is dark, light, or nothing worth a difference.
@@ -35,7 +37,7 @@ impl Hues {
         let tones = all.into_iter().flat_map(|(tone, all)| all.iter().map(move |word| (word, tone)));
         let tones = tones.map(|(word, tone)| (words.take(word), tone)).collect();
         let own_names = vocabulary.own_names.iter().map(|word| words.take(word)).collect();
-        Self { by_word, tones, own_names }
+        Self { by_word, tones, own_names, heather: words.take("heather"), grey: words.take("grey") }
     }
 
     pub(super) fn is_hue(&self, word: Word) -> bool {
@@ -47,6 +49,8 @@ impl Hues {
         let hue: WordSet = tail.iter().filter_map(|word| self.by_word.get(&word).copied()).collect();
         match hue.as_slice() {
             [hue] => Some(*hue),
+            // A heather of no other colour is grey: 'athletic heather'.
+            [] if tail.has(self.heather) => Some(self.grey),
             _ => None,
         }
     }

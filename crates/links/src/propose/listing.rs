@@ -86,7 +86,8 @@ impl<'a> Listing<'a> {
             let mut values: BTreeMap<Vec<RowWord>, bool> = BTreeMap::new();
             for row in &self.rows {
                 let value: Vec<RowWord> = row.words.iter().filter(|word| word.text == text).copied().collect();
-                let is_colour = value.iter().any(|word| word.part == Part::Colour);
+                let has = |part| value.iter().any(|word| word.part == part);
+                let is_colour = has(Part::Colour) && !has(Part::Good);
                 values.insert(value, is_colour);
             }
             let colours = values.values().filter(|is_colour| **is_colour).count();
@@ -318,6 +319,7 @@ impl<'l, 'a> Class<'l, 'a> {
             }
         }
         if std::env::var("DBG").is_ok() { for (k,f) in keys.iter().zip(&found) { eprintln!("KEY age {:?} words {} -> {:?} fits {:?}", k.age_group.map(|a| self.listing.words.text(a)), self.listing.words.joined(k.words.as_slice()), f, fits); } for f in &self.families { eprintln!("FAM {} goods {} names {} sizes {} tails {:?}", self.listing.product(f), self.listing.words.joined(f.goods.as_slice()), self.listing.words.joined(&f.names().collect::<Vec<_>>()), f.sizes.len(), f.tails.iter().map(|t| self.listing.words.joined(t.as_slice())).collect::<Vec<_>>()); } }
+        if std::env::var("DBG").is_ok() { for at in 0..self.offers.len().min(3) { let r=self.row(at); eprintln!("KEY row {:?} {:?} {:?} numbers {:?}", self.product_type.map(|t| self.listing.words.text(t)), r.words.iter().map(|w| (self.listing.words.text(w.word), w.part, w.text)).collect::<Vec<_>>(), r.size.read.map(|s| self.listing.words.text(s)), self.listing.words.joined(&r.size.numbers)); } }
         let goods = keys.into_iter().zip(offers).zip(found);
         goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
     }
@@ -434,6 +436,11 @@ impl<'l, 'a> Class<'l, 'a> {
                 let place = self.only_made(at, places).unwrap_or_default();
                 self.inside(at, place, Told::Only, key, &mut why)
             }
+            // None of them is made as the offer says, and another product of the type is.
+            Found::Open(places) if self.other_made(at, places, key).is_some() => {
+                let place = self.other_made(at, places, key).unwrap_or_default();
+                self.inside(at, place, Told::Only, key, &mut why)
+            }
             Found::Open(places) => {
                 why.push(Why::SeveralProducts(places.iter().map(|place| product(*place)).collect()));
                 (choose(places), None)
@@ -441,6 +448,11 @@ impl<'l, 'a> Class<'l, 'a> {
             Found::Contested(places) => {
                 why.push(Why::SeveralGoods(places.iter().map(|place| product(*place)).collect()));
                 (choose(places), None)
+            }
+            Found::One(place, Told::Rather) if self.has_unexplained(at) => {
+                let all: Vec<usize> = (0..self.families.len()).collect();
+                why.push(Why::SeveralProducts(all.iter().map(|place| product(*place)).collect()));
+                (choose(if all.len() > 1 { &all } else { std::slice::from_ref(place) }), None)
             }
             Found::One(place, told) => self.inside(at, self.with_size(at, *place, *told, key), *told, key, &mut why),
         };
@@ -454,11 +466,31 @@ impl<'l, 'a> Class<'l, 'a> {
         Draft { offer: at, answer, why, good, how }
     }
 
+    /// Whether an offer has words that neither a product nor anything that was read explains.
+    fn has_unexplained(&self, at: usize) -> bool {
+        let known = |word: Word| {
+            self.families.iter().any(|family| {
+                family.names().any(|name| name == word) || family.tails.iter().any(|tail| tail.has(word))
+            })
+        };
+        self.row(at).words.iter().any(|word| word.part == Part::Unknown && !known(word.word))
+    }
+
     /// The only one of some products that is made as the offer says.
     fn only_made(&self, at: usize, places: &[usize]) -> Option<usize> {
         let mut made = places.iter().filter(|place| self.candidates(at, **place).next().is_some());
         let first = made.next()?;
         made.next().is_none().then_some(*first)
+    }
+
+    fn other_made(&self, at: usize, places: &[usize], key: &Key) -> Option<usize> {
+        let shared = |place: usize| self.families[place].names().filter(|word| key.words.has(*word)).count();
+        let most = places.iter().map(|place| shared(*place)).max().unwrap_or(0);
+        if places.iter().any(|place| self.fits[at][*place].0 != Fit::NotMade) {
+            return None;
+        }
+        let others = (0..self.families.len()).filter(|place| !places.contains(place) && shared(*place) >= most);
+        self.only_made(at, &others.collect::<Vec<_>>())
     }
 
     /// The product itself, or where it does not come in the size that the offer says, the only one that does and of
@@ -526,7 +558,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)
             }
-            [only] => {
+            [only] if size.is_said() && tail.is_said() => {
                 let mut reads: Vec<String> = Vec::new();
                 reads.extend(self.product_type.map(|kind| words.text(kind).to_owned()));
                 if let Fit::One(place, _) = size {
@@ -538,6 +570,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.push(Why::Reads(reads.join(", ")));
                 why.push(match told {
                     Told::Only => Why::OnlyProduct(product),
+                    Told::Rather => Why::Rather(product),
                     Told::Left => Why::LeftForIt(product),
                     Told::ByRule => Why::ByRule(product),
                     Told::ByWords => {

@@ -9,6 +9,9 @@ use model::Options;
 use crate::text::Text;
 use crate::vocabulary::Vocabulary;
 
+/// What stands between the ends of a range, in the languages that are read.
+const BETWEEN: [&str; 5] = [" to ", " bis ", " à ", " a ", " - "];
+
 /// The options of rows that one hand has written, without their marks; in the order of the rows.
 pub(super) fn tidied(vocabulary: &Vocabulary, rows: &[&Options]) -> Vec<Options> {
     let mut values: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
@@ -45,7 +48,8 @@ fn is_numbered(vocabulary: &Vocabulary, values: &BTreeSet<&str>) -> bool {
         let folded = model::text::fold(rest);
         let text = Text::of(folded.as_str());
         let first = text.key(0);
-        first == "x" && text.key(1).starts_with(|letter: char| letter.is_ascii_digit()) || vocabulary.units.words.contains_key(first) || vocabulary.units.glued.contains_key(first)
+        let is_range = BETWEEN.iter().any(|between| between.trim() == first);
+        is_range || first == "x" && text.key(1).starts_with(|letter: char| letter.is_ascii_digit()) || vocabulary.units.words.contains_key(first) || vocabulary.units.glued.contains_key(first)
     };
     let marks: BTreeSet<&str> = marked.iter().map(|(mark, _)| *mark).collect();
     let rests: BTreeSet<&str> = marked.iter().map(|(_, rest)| *rest).collect();
@@ -94,8 +98,6 @@ fn spelled_apart(value: &str) -> String {
 
 /// '3 to 6 months' as '3-6 months'.
 fn ranged(value: &str) -> String {
-    /// What stands between the ends of a range, in the languages that are read.
-    const BETWEEN: [&str; 5] = [" to ", " bis ", " à ", " a ", " - "];
     for between in BETWEEN {
         if let Some((from, to)) = value.split_once(between)
             && from.ends_with(|letter: char| letter.is_ascii_digit())

@@ -15,6 +15,8 @@ pub enum Why {
     OnlyProduct(String),
     /// A product is what the other goods of the listing leave.
     LeftForIt(String),
+    /// A product suits better for whom it is.
+    Rather(String),
     /// The owner has answered this before.
     ByRule(String),
     /// A colour with other words than the supplier's.
@@ -70,6 +72,7 @@ impl fmt::Display for Why {
             Self::LeftForIt(product) => {
                 write!(out, "'{product}' is the product that the listing's other goods leave")
             }
+            Self::Rather(product) => write!(out, "'{product}' suits better for whom it is"),
             Self::ByRule(product) => write!(out, "you said that this good is '{product}'"),
             Self::ColourTakenFor { said, made } => {
                 write!(out, "'{said}' can only be '{made}' among the product's colours")

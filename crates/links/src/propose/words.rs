@@ -36,6 +36,10 @@ impl Words {
         self.text(word).chars().all(|sign| sign.is_ascii_digit())
     }
 
+    pub(super) fn has_digit(&self, word: Word) -> bool {
+        self.text(word).contains(|sign: char| sign.is_ascii_digit())
+    }
+
     pub(super) fn joined(&self, words: &[Word]) -> String {
         words.iter().map(|word| self.text(*word)).collect::<Vec<_>>().join(" ")
     }
