@@ -105,7 +105,17 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         kind_from = found.map_or(KindFrom::Value, |(from, _)| from);
         found.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
     });
-    let kind = weighed.product_type.map(|kind| kind.name.as_str());
+    if loose.is_empty() {
+        loose = options.iter().map(|option| option.loosely(vocabulary)).collect();
+    }
+    let mut kind = weighed.product_type.map(|kind| kind.name.as_str());
+    // A 'hoodie (zip)': a loose name that turns the good that is named.
+    let turned = loose.iter().flatten().find_map(|(index, _)| {
+        let to = vocabulary.product_types.get(*index)?;
+        let is_from = |from: &usize| vocabulary.product_types.get(*from).map(|from| from.name.as_str()) == kind;
+        to.turns.iter().any(is_from).then_some(to.name.as_str())
+    });
+    kind = turned.or(kind);
     let mut close = close(vocabulary, &texts, &weighed, true);
     // What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
     let of_sizes: Vec<&SaidText<'_, '_>> =
@@ -116,6 +126,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         close.sizes = named;
     }
     close.kind_from = kind_from;
+    close.reading.product_type = kind.map(str::to_owned);
     let words = |text: &Text<'_>| -> Vec<String> {
         (0..text.words().len()).map(|word| vocabulary.same(text.key(word)).to_owned()).collect()
     };
@@ -175,7 +186,8 @@ impl<'t, 'v> CloseOption<'t, 'v> {
 
     /// The loose names in the value, with the option's name behind it, and their places in the value.
     fn loosely(&self, vocabulary: &Vocabulary) -> Vec<(usize, Range<usize>)> {
-        if self.is_design || vocabulary.name_says(self.name.folded()).colour {
+        let says = vocabulary.name_says(self.name.folded());
+        if self.is_design || says.colour && !says.good && !says.size {
             return Vec::new();
         }
         let value = &self.value.text;

@@ -157,8 +157,11 @@ fn same_numbers(offer: &Row, key: &SizeKey, words: &Words) -> bool {
             _ => true,
         };
     }
+    // '3 years' for '3T'.
+    let unit = |size: &super::row::Size| size.read.map(|size| unit_of(words.text(size)).to_owned());
+    let is_age = |unit: Option<String>| unit.is_some_and(|unit| matches!(unit.as_str(), "Y" | "T"));
     let has_no_unit = |size: &super::row::Size| size.read.is_none_or(|size| unit_of(words.text(size)).is_empty());
-    said.numbers == made.numbers && (has_no_unit(said) || has_no_unit(made) || said.read.is_none() || made.read.is_none())
+    said.numbers == made.numbers && (is_age(unit(said)) && is_age(unit(made)) || has_no_unit(said) || has_no_unit(made) || said.read.is_none() || made.read.is_none())
 }
 
 /// A size in a unit that can be converted.

@@ -12,6 +12,9 @@ use crate::vocabulary::Vocabulary;
 /// What stands between the ends of a range, in the languages that are read.
 const BETWEEN: [&str; 5] = [" to ", " bis ", " à ", " a ", " - "];
 
+/// Whose sizes a number is, where it stands right behind: 'EU40'.
+const REGIONS: [&str; 3] = ["eu", "uk", "us"];
+
 /// The options of rows that one hand has written, without their marks; in the order of the rows.
 pub(super) fn tidied(vocabulary: &Vocabulary, rows: &[&Options]) -> Vec<Options> {
     let mut values: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
@@ -76,8 +79,9 @@ fn spelled_apart(value: &str) -> String {
     let mut before = ' ';
     while let Some((at, letter)) = letters.next() {
         let next = letters.peek().map(|(_, next)| *next);
+        let is_region = letter.is_ascii_digit() && REGIONS.iter().any(|region| ends_with_word(&apart, region));
         let is_size = || letter.is_ascii_digit() && is_letter_size(&value[at..]);
-        if before.is_lowercase() && (letter.is_uppercase() || is_size()) {
+        if before.is_lowercase() && (letter.is_uppercase() || is_size()) || is_region {
             apart.push(' ');
         }
         let is_plus = letter == '+' && before.is_ascii_digit() && next.is_none_or(|next| next.is_whitespace() || matches!(next, ')' | ','));
@@ -94,6 +98,11 @@ fn spelled_apart(value: &str) -> String {
         Some((who, size)) if who.eq_ignore_ascii_case("a") && is_letter_size(size) => format!("adult {size}"),
         _ => apart,
     }
+}
+
+fn ends_with_word(text: &str, word: &str) -> bool {
+    let folded = text.to_ascii_lowercase();
+    folded.strip_suffix(word).is_some_and(|before| !before.ends_with(char::is_alphanumeric))
 }
 
 /// '3 to 6 months' as '3-6 months'.
@@ -147,6 +156,6 @@ mod tests {
 
     #[test]
     fn words_written_as_one_stand_apart() {
-        check(&["BlackXL", "Black3XL", "Pomelo 13+", "Y-S", "A-2XL", "2XL (+3)", "3 to 6 months"], &["Black XL", "Black 3XL", "Pomelo 13 plus", "youth S", "adult 2XL", "2XL (+3)", "3-6 months"]);
+        check(&["BlackXL", "Black3XL", "Pomelo 13+", "Y-S", "A-2XL", "2XL (+3)", "3 to 6 months", "EU40"], &["Black XL", "Black 3XL", "Pomelo 13 plus", "youth S", "adult 2XL", "2XL (+3)", "3-6 months", "EU 40"]);
     }
 }

@@ -101,3 +101,13 @@ fn what_was_not_seen_before_is_proposed_right() {
 fn what_was_kept_apart_is_proposed_right() {
     check("last", &Floor { right: 1.1, proposed: 0.97 });
 }
+
+#[test]
+fn fresh() {
+    check("fresh", &Floor { right: 1.1, proposed: 0.97 });
+}
+
+#[test]
+fn blind() {
+    check("blind", &Floor { right: 1.1, proposed: 0.97 });
+}
