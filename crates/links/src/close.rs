@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use model::{Options, Reading};
 
-use crate::read::{SaidText, Stated, Weighed, title_names, values};
+use crate::read::{SaidText, Stated, Weighed, values};
 use crate::spans::{Said, Sort, Source, spans};
 use crate::text::Text;
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
@@ -29,6 +29,8 @@ pub(crate) enum Part {
     Unknown,
     /// A colour that no list has, by the option that it stands in.
     Unlisted,
+    /// It is the colour of a part: of a handle, of a rim.
+    Piece,
     /// It describes, and tells no two variants apart by itself.
     Describing,
     /// It is about what is printed on the good, or comes with it.
@@ -112,7 +114,8 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     // A 'hoodie (zip)': a loose name that turns the good that is named.
     let turned = loose.iter().flatten().find_map(|(index, _)| {
         let to = vocabulary.product_types.get(*index)?;
-        let is_from = |from: &usize| vocabulary.product_types.get(*from).map(|from| from.name.as_str()) == kind;
+        let is_from =
+            |from: &usize| vocabulary.product_types.get(*from).map(|from| from.name.as_str()) == kind;
         to.turns.iter().any(is_from).then_some(to.name.as_str())
     });
     kind = turned.or(kind);
@@ -126,12 +129,17 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         close.sizes = named;
     }
     close.kind_from = kind_from;
+    if options.iter().any(|option| option.has_other_size(vocabulary)) {
+        close.reading.size = None;
+        close.sizes = Vec::new();
+    }
     close.reading.product_type = kind.map(str::to_owned);
     let words = |text: &Text<'_>| -> Vec<String> {
         (0..text.words().len()).map(|word| vocabulary.same(text.key(word)).to_owned()).collect()
     };
     for (text, found) in loose.iter().enumerate() {
-        let is_kind = |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.as_str()) == kind;
+        let is_kind =
+            |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.as_str()) == kind;
         for (_, place) in found.iter().filter(|(index, _)| is_kind(*index)) {
             let words = close.words.iter_mut().filter(|word| word.text == text);
             let words = words.filter(|word| place.contains(&word.from) && word.part == Part::Unknown);
@@ -144,7 +152,12 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
             let words = close.words.iter_mut().filter(|word| word.text == text);
             words.for_each(|word| word.part = Part::Design);
         } else {
-            close.names.extend(words(&option.name));
+            let names = words(&option.name);
+            let is_of_part = names.iter().any(|name| vocabulary.parts.contains(name)) && option.is_colour;
+            let colours =
+                close.words.iter_mut().filter(|word| word.text == text && word.part == Part::Colour);
+            colours.filter(|_| is_of_part).for_each(|word| word.part = Part::Piece);
+            close.names.extend(names);
         }
     }
     close
@@ -156,6 +169,8 @@ struct CloseOption<'t, 'v> {
     value: SaidText<'t, 'v>,
     /// Whether its name says size.
     is_size: bool,
+    /// Whether its value says a colour and nothing else.
+    is_colour: bool,
     /// Whether it is about what is printed on the good, or comes with it.
     is_design: bool,
 }
@@ -167,21 +182,33 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         // A 'gift' is most often the good itself; wrapping and the like are not.
         let is_gift = name.words().len() == 1 && name.key(0) == "gift";
         // 'Shirt + ink' is about both.
-        let names_good = !surely_named(vocabulary, &name).is_empty() || !loosely_named(vocabulary, &name).is_empty();
+        let names_good =
+            !surely_named(vocabulary, &name).is_empty() || !loosely_named(vocabulary, &name).is_empty();
         let is_gift = is_gift || says.design && names_good;
         let is_print = name.words().len() == 1 && vocabulary.prints.contains(name.key(0));
         if is_gift || !(says.design || is_print) {
-            let value = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
-            return Self { name, value, is_size: says.size, is_design: false };
+            let value =
+                SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
+            let is_colour = is_colour(&value);
+            return Self { name, value, is_size: says.size, is_colour, is_design: false };
         }
         // A 'gift' may be a hoodie.
         let plain = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays::default()));
         let is_good = |said: &Said<'_>| matches!(said, Said::ProductType(_, Naming::Surely));
         if says.design && plain.spans.iter().any(|span| is_good(&span.said)) {
-            return Self { name, value: plain, is_size: false, is_design: false };
+            return Self { name, value: plain, is_size: false, is_colour: false, is_design: false };
         }
         let value = SaidText { text: plain.text, spans: Vec::new() };
-        Self { name, value, is_size: false, is_design: true }
+        Self { name, value, is_size: false, is_colour: false, is_design: true }
+    }
+
+    /// Whether a word before a size makes it another one.
+    fn has_other_size(&self, vocabulary: &Vocabulary) -> bool {
+        let text = &self.value.text;
+        let sizes =
+            self.value.spans.iter().filter(|span| matches!(span.said, Said::Size(_, Sort::Letter { .. })));
+        let mut before = sizes.filter_map(|span| beside(text, &span.words)[0]);
+        before.any(|word| vocabulary.before_sizes.contains(word))
     }
 
     /// The loose names in the value, with the option's name behind it, and their places in the value.
@@ -196,11 +223,19 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         // The bottle of 'bottle green' is none.
         let colours = self.value.spans.iter().filter(|span| matches!(span.said, Said::Colour { .. }));
         let colours: Vec<&Range<usize>> = colours.map(|span| &span.words).collect();
-        let is_good = |place: &Range<usize>| {
-            place.start < value.words().len() && !colours.iter().any(|colour| colour.contains(&place.start))
+        // 'Framing: gold' is framed.
+        let turns =
+            |index: usize| vocabulary.product_types.get(index).is_some_and(|kind| !kind.turns.is_empty());
+        let is_good = |index: usize, place: &Range<usize>| {
+            (place.start < value.words().len() || self.is_colour && turns(index))
+                && !colours.iter().any(|colour| colour.contains(&place.start))
         };
-        found.into_iter().filter(|(_, place)| is_good(place)).collect()
+        found.into_iter().filter(|(index, place)| is_good(*index, place)).collect()
     }
+}
+
+fn is_colour(value: &SaidText<'_, '_>) -> bool {
+    !value.spans.is_empty() && value.spans.iter().all(|span| matches!(span.said, Said::Colour { .. }))
 }
 
 /// The product types that a text names surely.
@@ -294,7 +329,15 @@ fn close(
         numbers.extend((0..text.text.words().len()).flat_map(|word| digits(text.text.key(word))));
         push_words(vocabulary, text, weighed, (index, is_offer), &mut words);
     }
-    CloseReading { reading: weighed.reading(texts), words, sizes: sizes_of(texts), numbers, names: Vec::new(), title: Vec::new(), kind_from: KindFrom::Value }
+    CloseReading {
+        reading: weighed.reading(texts),
+        words,
+        sizes: sizes_of(texts),
+        numbers,
+        names: Vec::new(),
+        title: Vec::new(),
+        kind_from: KindFrom::Value,
+    }
 }
 
 /// All sizes that some texts say, in their order.
@@ -339,7 +382,17 @@ fn push_words(
         let mut all = |part| place().for_each(|word| push(text.text.key(word), part, word..word + 1));
         match &span.said {
             Said::Colour { name, .. } => {
-                let part = if is_of_print(vocabulary, &text.text, &span.words) { Part::Design } else { Part::Colour };
+                let beside = beside(&text.text, &span.words);
+                let part = match beside {
+                    _ if is_of_print(vocabulary, &text.text, &span.words) => Part::Design,
+                    beside
+                        if is_offer
+                            && beside.iter().flatten().any(|word| vocabulary.parts.contains(*word)) =>
+                    {
+                        Part::Piece
+                    }
+                    _ => Part::Colour,
+                };
                 name.split(' ').for_each(|word| push(word, part, place()));
             }
             Said::ProductType(..) if weighed.is_read(&span.said) => all(Part::Good),
@@ -361,7 +414,8 @@ fn push_words(
             Said::Unknown => {
                 for word in place() {
                     let key = text.text.key(word);
-                    let (name, part) = vocabulary.shade_or_colour(key).unwrap_or((vocabulary.same(key), Part::Unknown));
+                    let (name, part) =
+                        vocabulary.shade_or_colour(key).unwrap_or((vocabulary.same(key), Part::Unknown));
                     name.split(' ').for_each(|name| push(name, part, word..word + 1));
                     // 'x25' is 25, and '8plus' is 8 and plus.
                     let apart = runs(key).filter(|run| *run != key);
@@ -370,6 +424,13 @@ fn push_words(
             }
         }
     }
+}
+
+/// The words right before and behind some others, where nothing parts them.
+fn beside<'t>(text: &'t Text<'_>, words: &Range<usize>) -> [Option<&'t str>; 2] {
+    let before = words.start.checked_sub(1).filter(|_| !text.joint(words.start).parts());
+    let behind = Some(words.end).filter(|end| *end < text.words().len() && !text.joint(*end).parts());
+    [before, behind].map(|word| word.map(|word| text.key(word)))
 }
 
 /// Whether a colour is that of what is printed: 'gold ink'.

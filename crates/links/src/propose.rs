@@ -86,8 +86,9 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
         let options: Vec<&Options> = offers.iter().map(|offer| &tables.offers[*offer].options).collect();
         let tidy = tidied(vocabulary, &options);
         let rows = offers.iter().zip(&tidy);
-        let rows: Vec<Row> =
-            rows.map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref())).collect();
+        let rows: Vec<Row> = rows
+            .map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref()))
+            .collect();
         let families = run.picked(listing_id);
         let listing = Listing {
             vocabulary,
@@ -126,15 +127,18 @@ const REMEMBERED_AT_MOST: usize = 50_000;
 impl<'a> Run<'a> {
     fn of(vocabulary: &'a Vocabulary, tables: &Tables<'a>) -> Self {
         let mut words = Words::default();
-        let mut by_product: HashMap<(&SupplierId, Option<&str>), Vec<usize>, RandomState> = HashMap::default();
+        let mut by_product: HashMap<(&SupplierId, Option<&str>), Vec<usize>, RandomState> =
+            HashMap::default();
         for (index, variant) in tables.variants.iter().enumerate() {
             by_product.entry((&variant.supplier, variant.product.as_deref())).or_default().push(index);
         }
         let mut tidy: Vec<Options> = vec![Options::new(); tables.variants.len()];
         for indices in by_product.values() {
             let none = Options::new();
-            let options: Vec<&Options> =
-                indices.iter().map(|index| tables.variants[*index].options.as_ref().unwrap_or(&none)).collect();
+            let options: Vec<&Options> = indices
+                .iter()
+                .map(|index| tables.variants[*index].options.as_ref().unwrap_or(&none))
+                .collect();
             for (index, options) in indices.iter().zip(tidied(vocabulary, &options)) {
                 tidy[*index] = options;
             }
@@ -150,7 +154,8 @@ impl<'a> Run<'a> {
                 remember(&mut read, key, || {
                     let close = read_variant_closely(vocabulary, key.0, Some(options));
                     let short = slips.written_out(&close, options);
-                    let close = short.map_or(close, |options| read_variant_closely(vocabulary, key.0, Some(&options)));
+                    let close = short
+                        .map_or(close, |options| read_variant_closely(vocabulary, key.0, Some(&options)));
                     slips.take_variant(&close);
                     Row::of(&close, &mut words)
                 })

@@ -29,6 +29,12 @@ pub struct Vocabulary {
     pub(crate) tones: files::Tones,
     /// Names that a hue alone is never short for.
     pub(crate) own_names: Vec<String>,
+    /// Colours that people call by different names.
+    pub(crate) alike: Vec<Vec<String>>,
+    /// Words before a size that make it another one.
+    pub(crate) before_sizes: HashSet<String>,
+    /// Words for parts of a good.
+    pub(crate) parts: HashSet<String>,
     /// Short for a size, and what for.
     pub(crate) short_sizes: HashMap<String, String>,
     /// Short for another word, and what for.
@@ -103,6 +109,8 @@ pub(crate) struct ProductType {
     pub(crate) age_group: Option<String>,
     /// Words of other goods that may stand for this one, where none of theirs is to be had.
     pub(crate) also: Vec<String>,
+    /// Whether it is called by the name of those that it is turned from as well.
+    pub(crate) plainly: bool,
 }
 
 /// What makes a number a size.
@@ -190,11 +198,13 @@ impl Vocabulary {
     fn from_files(files: Files) -> Result<Self, VocabularyError> {
         let mut builder = Builder { phrases: Phrases::new(), spellings: Vec::new() };
         let goods = files.product_types.product_type.iter();
-        let goods = goods.flat_map(|entry| [&entry.english, &entry.german, &entry.french, &entry.spanish, &entry.loosely]);
+        let goods = goods
+            .flat_map(|entry| [&entry.english, &entry.german, &entry.french, &entry.spanish, &entry.loosely]);
         let sizes = files.sizes.letter.iter().map(|letter| &letter.words);
-        let slip_words = goods.chain(sizes).flatten().flat_map(|phrase| {
-            plain(phrase).split(' ').map(str::to_owned).collect::<Vec<_>>()
-        });
+        let slip_words = goods
+            .chain(sizes)
+            .flatten()
+            .flat_map(|phrase| plain(phrase).split(' ').map(str::to_owned).collect::<Vec<_>>());
         let slip_words = slip_words.collect();
         let mut loosely = Phrases::new();
         for (index, entry) in files.product_types.product_type.iter().enumerate() {
@@ -216,10 +226,34 @@ impl Vocabulary {
         let short_sizes = files.words.short_sizes.into_iter().collect();
         let short_words = files.words.short_words.into_iter().collect();
         let same = files.words.same.iter();
-        let same = same.flat_map(|(ours, all)| all.iter().map(move |word| (plain(word), ours.clone()))).collect();
+        let same =
+            same.flat_map(|(ours, all)| all.iter().map(move |word| (plain(word), ours.clone()))).collect();
         let tones = files.colours.tones;
         let own_names = files.colours.own_names.words;
-        Ok(Self { phrases: builder.phrases, loosely, product_types, tones, own_names, short_sizes, short_words, same, slip_words, shades, hues, letters, units, cuts, prints, names })
+        let alike = files.colours.alike.groups;
+        let before_sizes = files.words.before_sizes.words.iter().map(|word| plain(word)).collect();
+        let parts = files.words.parts.words.iter().map(|word| plain(word)).collect();
+        Ok(Self {
+            phrases: builder.phrases,
+            loosely,
+            product_types,
+            tones,
+            own_names,
+            alike,
+            before_sizes,
+            parts,
+            short_sizes,
+            short_words,
+            same,
+            slip_words,
+            shades,
+            hues,
+            letters,
+            units,
+            cuts,
+            prints,
+            names,
+        })
     }
 
     /// Whether a word says that what follows is printed on the good, or comes with it.
@@ -325,6 +359,7 @@ impl Builder {
                 turns: entry.turns.iter().map(place).collect::<Result<_, _>>()?,
                 holds_liquid: entry.holds_liquid,
                 age_group: entry.age_group.clone(),
+                plainly: entry.plainly,
                 also: entry.also.iter().map(|word| plain(word)).collect(),
             });
         }

@@ -36,7 +36,8 @@ pub(super) fn forced(weights: &[Vec<Option<u32>>]) -> Vec<Forced> {
                 if is_forced { Forced::To(*column) } else { Forced::Open }
             }
             None => {
-                let could_have = (0..weights[row].len()).any(|column| with(weights, row, column) == Some(total));
+                let could_have =
+                    (0..weights[row].len()).any(|column| with(weights, row, column) == Some(total));
                 if could_have { Forced::Open } else { Forced::Left }
             }
         });
@@ -112,11 +113,11 @@ fn solve(weights: &[Vec<Option<u32>>]) -> (Vec<Option<usize>>, u64) {
     }
     let mut best = vec![None; rows];
     let mut total = 0;
-    for column in 1..=real {
-        if let Some(row) = row_of[column].checked_sub(1)
-            && let Some(weight) = weights[row].get(column - 1).copied().flatten()
+    for (column, row) in row_of.iter().skip(1).take(real).enumerate() {
+        if let Some(row) = row.checked_sub(1)
+            && let Some(weight) = weights[row].get(column).copied().flatten()
         {
-            best[row] = Some(column - 1);
+            best[row] = Some(column);
             total += u64::from(weight);
         }
     }
@@ -144,7 +145,10 @@ mod tests {
 
     fn matrix() -> impl Strategy<Value = Vec<Vec<Option<u32>>>> {
         (0_usize..5, 0_usize..5).prop_flat_map(|(rows, columns)| {
-            proptest::collection::vec(proptest::collection::vec(proptest::option::of(1_u32..9), columns), rows)
+            proptest::collection::vec(
+                proptest::collection::vec(proptest::option::of(1_u32..9), columns),
+                rows,
+            )
         })
     }
 

@@ -33,6 +33,8 @@ pub(super) struct Family {
     pub(super) tails: Vec<WordSet>,
     /// The tails without what goes without saying.
     pub(super) cores: Vec<WordSet>,
+    /// Whether it is called by a part that has a colour.
+    pub(super) has_part: bool,
     /// The tails' words in their order, with those of the name that are colours.
     pub(super) spelled: Vec<Vec<Word>>,
     /// By size and tail.
@@ -67,10 +69,14 @@ pub(super) fn families(variants: &[Variant], rows: &[Row], hues: &Hues) -> Vec<F
     for (index, (variant, row)) in supplied().enumerate() {
         // A word where others have a colour is a colour that no list has.
         let unlisted = unlisted_patterns(row);
-        let is_there = |pattern: &Pattern| patterns.contains(&(&variant.supplier, row.product_type, pattern.clone()));
+        let is_there =
+            |pattern: &Pattern| patterns.contains(&(&variant.supplier, row.product_type, pattern.clone()));
         let name = match colour_pattern(row) {
             Some(pattern) => pattern,
-            None => unlisted.into_iter().find(is_there).unwrap_or_else(|| Pattern { words: name_words(row), at: None }),
+            None => unlisted
+                .into_iter()
+                .find(is_there)
+                .unwrap_or_else(|| Pattern { words: name_words(row), at: None }),
         };
         let key = (&variant.supplier, row.product_type, row.age_group, name);
         let place = *places.entry(key).or_insert_with(|| {
@@ -98,7 +104,7 @@ fn name_words(row: &Row) -> Vec<Word> {
 fn colour_pattern(row: &Row) -> Option<Pattern> {
     let is_colour = |word: &&RowWord| matches!(word.part, Part::Colour | Part::Shade);
     let name: Vec<&RowWord> = row.words.iter().filter(|word| word.text == 0).collect();
-    let at = name.iter().position(|word| is_colour(word))?;
+    let at = name.iter().position(is_colour)?;
     let words = name.iter().filter(|word| !is_colour(word)).map(|word| word.word).collect();
     Some(Pattern { words, at: Some(at) })
 }
@@ -123,10 +129,13 @@ impl Family {
         };
         let first = members[0];
         let name = members.iter().skip(1).fold(words(first), |name, index| name.both(&words(*index)));
-        let product_words =
-            members.iter().flat_map(|index| rows[*index].words.iter()).filter(|word| word.text == 0 && word.part != Part::Good);
+        let product_words = members
+            .iter()
+            .flat_map(|index| rows[*index].words.iter())
+            .filter(|word| word.text == 0 && word.part != Part::Good);
         let product_words: WordSet = product_words.map(|word| word.word).collect();
-        let goods = rows[first].words.iter().filter(|word| word.part == Part::Good).map(|word| word.word).collect();
+        let goods =
+            rows[first].words.iter().filter(|word| word.part == Part::Good).map(|word| word.word).collect();
         let mut family = Self {
             first,
             product_type: rows[first].product_type,
@@ -136,6 +145,7 @@ impl Family {
             sizes: Vec::new(),
             tails: Vec::new(),
             cores: Vec::new(),
+            has_part: false,
             spelled: Vec::new(),
             variants: Vec::new(),
         };
@@ -147,11 +157,14 @@ impl Family {
             .collect();
         for index in members {
             let row = &rows[*index];
-            let mut size = SizeKey { age_group: row.age_group, size: row.size.clone(), words: WordSet::default() };
+            let mut size =
+                SizeKey { age_group: row.age_group, size: row.size.clone(), words: WordSet::default() };
             let mut tail = words(*index).without(&family.name);
             if !sized.is_empty() && row.size.said.is_empty() {
                 let is_size = |word: &&RowWord| {
-                    matches!(word.part, Part::Unknown | Part::Describing) && !sized.has(word.word) && tail.has(word.word)
+                    matches!(word.part, Part::Unknown | Part::Describing)
+                        && !sized.has(word.word)
+                        && tail.has(word.word)
                 };
                 size.words = row.words.iter().filter(is_size).map(|word| word.word).collect();
                 tail = tail.without(&size.words);
@@ -164,7 +177,11 @@ impl Family {
             if made.tail == family.spelled.len() {
                 let is_colour = |part| matches!(part, Part::Colour | Part::Shade);
                 let mut spelled: Vec<Word> = Vec::new();
-                for word in row.words.iter().filter(|word| is_colour(word.part) || family.tails[made.tail].has(word.word)) {
+                for word in row
+                    .words
+                    .iter()
+                    .filter(|word| is_colour(word.part) || family.tails[made.tail].has(word.word))
+                {
                     if !spelled.contains(&word.word) {
                         spelled.push(word.word);
                     }
@@ -173,6 +190,8 @@ impl Family {
             }
             family.variants.push(made);
         }
+        family.has_part =
+            members.iter().flat_map(|index| &rows[*index].words).any(|word| hues.is_part(word.word));
         family.cores = family.tails.iter().map(|tail| hues.core(tail)).collect();
         family
     }
@@ -181,7 +200,7 @@ impl Family {
     pub(super) fn names(&self) -> impl Iterator<Item = Word> {
         let more = self.product_words.iter().filter(|word| !self.name.has(*word));
         let in_tail = |word: Word| self.tails.len() > 1 && self.tails.iter().any(|tail| tail.has(word));
-        self.name.iter().chain(more).filter(move |word| !in_tail(*word))
+        self.name.iter().chain(more).chain(self.goods.iter()).filter(move |word| !in_tail(*word))
     }
 
     /// The variants of some sizes and tails.

@@ -9,7 +9,6 @@ use super::row::Row;
 use super::words::{Word, WordSet, Words};
 use crate::close::Part;
 
-
 /// How what is said stands to what there is. Numbers are places among the family's sizes or tails.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) enum Fit {
@@ -82,7 +81,10 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         let made = &family.sizes[*place].size;
         match &offer.size.read {
             Some(read) => made.read.map_or_else(|| made.said.contains(read), |made| made == *read),
-            None => made.said.iter().any(|made| offer.size.said.contains(made)) || says_words(&family.sizes[*place].words),
+            None => {
+                made.said.iter().any(|made| offer.size.said.contains(made))
+                    || says_words(&family.sizes[*place].words)
+            }
         }
     };
     let mut found: Vec<usize> = all().filter(is_said).collect();
@@ -93,7 +95,18 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         found.retain(|place| Some(family.sizes[*place].words.len()) == most);
     }
     if found.is_empty() {
-        (found, how) = (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
+        (found, how) =
+            (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
+    }
+    if found.is_empty() {
+        // '7-8 years' for '122/128 (7-8)'.
+        let said = &offer.size.numbers;
+        let holds = |place: &usize| {
+            let made = &family.sizes[*place].size.numbers;
+            said.len() > 1 && made.windows(said.len()).any(|part| part == said.as_slice())
+        };
+        found = all().filter(holds).collect();
+        how = How::Numbers;
     }
     if found.is_empty() && offer.size.read.is_none() {
         // 'EU 40 / UK 6.5' for 'EU 40'.
@@ -160,8 +173,14 @@ fn same_numbers(offer: &Row, key: &SizeKey, words: &Words) -> bool {
     // '3 years' for '3T'.
     let unit = |size: &super::row::Size| size.read.map(|size| unit_of(words.text(size)).to_owned());
     let is_age = |unit: Option<String>| unit.is_some_and(|unit| matches!(unit.as_str(), "Y" | "T"));
-    let has_no_unit = |size: &super::row::Size| size.read.is_none_or(|size| unit_of(words.text(size)).is_empty());
-    said.numbers == made.numbers && (is_age(unit(said)) && is_age(unit(made)) || has_no_unit(said) || has_no_unit(made) || said.read.is_none() || made.read.is_none())
+    let has_no_unit =
+        |size: &super::row::Size| size.read.is_none_or(|size| unit_of(words.text(size)).is_empty());
+    said.numbers == made.numbers
+        && (is_age(unit(said)) && is_age(unit(made))
+            || has_no_unit(said)
+            || has_no_unit(made)
+            || said.read.is_none()
+            || made.read.is_none())
 }
 
 /// A size in a unit that can be converted.
@@ -181,6 +200,7 @@ impl Measure {
             "oz" => ("oz", 29.57, true),
             "ml" => ("ml", 1.0, true),
             "cl" => ("cl", 10.0, true),
+            "l" | "L" => ("l", 1000.0, true),
             "in" => ("in", 2.54, false),
             "cm" => ("cm", 1.0, false),
             _ => return None,
@@ -212,6 +232,8 @@ pub(super) struct TailWords {
     pub(super) surely: WordSet,
     /// Words that nobody knows.
     pub(super) unknown: WordSet,
+    /// Those of them that tell one of the family's tails.
+    telling: WordSet,
     /// Whether one of them stands where a colour does.
     says_unlisted: bool,
     /// Words that only describe.
@@ -228,21 +250,36 @@ impl TailWords {
             let words = offer.words.iter().filter(|word| wanted.contains(&word.part));
             words.map(|word| word.word).filter(|word| !family.name.has(*word)).collect()
         };
+        // The colour of a part says which variant it is only of a product that comes in colours of a part.
+        let colours: &[Part] = if family.has_part {
+            &[Part::Colour, Part::Shade, Part::Piece]
+        } else {
+            &[Part::Colour, Part::Shade]
+        };
         Self {
-            surely: of(&[Part::Colour, Part::Shade]),
+            surely: of(colours),
+            telling: of(&[Part::Unknown, Part::Unlisted])
+                .iter()
+                .filter(|word| family.tails.iter().any(|tail| tail.has(*word)))
+                .collect(),
             unknown: of(&[Part::Unknown, Part::Unlisted]),
             says_unlisted: !of(&[Part::Unlisted]).is_empty(),
             describing: of(&[Part::Describing]),
             sizes: offer.size_words.iter().copied().collect(),
-            says_shared: offer.words.iter().any(|word| word.part == Part::Colour && family.name.has(word.word)),
+            says_shared: offer
+                .words
+                .iter()
+                .any(|word| word.part == Part::Colour && family.name.has(word.word)),
         }
     }
 
     /// Whether all that matters of a tail is said, and no other colour or shade.
     fn is_whole(&self, tail: &WordSet, core: &WordSet, hues: &Hues) -> bool {
         let hue = hues.of(tail);
-        let is_in_it = |word: Word| tail.has(word) || hue == Some(word) && !core.is_empty() && !self.is_hue(core, hues);
+        let is_in_it =
+            |word: Word| tail.has(word) || hue == Some(word) && !core.is_empty() && !self.is_hue(core, hues);
         (!tail.is_empty() || self.says_shared)
+            && self.telling.is_within(tail)
             && core.iter().all(|word| self.has(word))
             && self.surely.iter().all(is_in_it)
     }
@@ -266,11 +303,12 @@ impl TailWords {
 
     /// Two words that a tail writes as one: 'oat meal'.
     fn join(&mut self, offer: &Row, family: &Family, words: &Words) {
-        for pair in offer.words.windows(2).filter(|pair| pair[0].text == pair[1].text && pair[0].to == pair[1].from) {
+        for pair in
+            offer.words.windows(2).filter(|pair| pair[0].text == pair[1].text && pair[0].to == pair[1].from)
+        {
             let [first, second] = [words.text(pair[0].word), words.text(pair[1].word)];
-            let is_joined = |word: Word| {
-                words.text(word).strip_prefix(first).is_some_and(|rest| rest == second)
-            };
+            let is_joined =
+                |word: Word| words.text(word).strip_prefix(first).is_some_and(|rest| rest == second);
             if let Some(word) = family.tails.iter().flat_map(WordSet::iter).find(|word| is_joined(*word)) {
                 let apart: WordSet = [pair[0].word, pair[1].word].into_iter().collect();
                 self.unknown = self.unknown.without(&apart);
@@ -312,7 +350,8 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     let core = |place: usize| &family.cores[place];
     let whole = tails.clone().filter(|(place, tail)| said.is_whole(tail, core(*place), hues));
     let whole: Vec<(usize, &WordSet)> = whole.collect();
-    let largest = whole.iter().find(|(place, _)| whole.iter().all(|(other, _)| core(*other).is_within(core(*place))));
+    let largest =
+        whole.iter().find(|(place, _)| whole.iter().all(|(other, _)| core(*other).is_within(core(*place))));
     match largest {
         Some((place, tail)) if said.unknown.is_within(tail) => return Fit::One(*place, How::Same),
         Some((place, _)) => return Fit::One(*place, How::Longer),
@@ -325,23 +364,47 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     if let [(place, _)] = short.as_slice() {
         return Fit::One(*place, How::Shorter);
     }
-    if let [(place, _)] = short.iter().filter(|(place, _)| all_said(core(*place))).collect::<Vec<_>>().as_slice() {
+    if let [(place, _)] =
+        short.iter().filter(|(place, _)| all_said(core(*place))).collect::<Vec<_>>().as_slice()
+    {
         return Fit::One(*place, How::Shorter);
     }
     let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues, words)?));
     let mut near: Vec<(usize, How)> = tails.clone().filter_map(near).collect();
     if near.is_empty() {
+        let alike = hues.alike(&said.surely);
+        near = tails
+            .clone()
+            .filter(|(_, tail)| alike.contains(tail))
+            .map(|(place, _)| (place, How::Shorter))
+            .collect();
+    }
+    if near.is_empty() {
         let toned = hues.toned(&said.surely);
-        let is_toned = |tail: &WordSet| toned.is_some() && hues.toned(tail) == toned;
+        let of_hue =
+            family.tails.iter().filter(|tail| toned.is_some_and(|(hue, _)| hues.of(tail) == Some(hue)));
+        let is_only = of_hue.count() == 1;
+        let is_toned = |tail: &WordSet| {
+            toned.is_some() && hues.toned(tail) == toned && (is_only || hues.has_own_name(tail))
+        };
         near = tails.filter(|(_, tail)| is_toned(tail)).map(|(place, _)| (place, How::Shorter)).collect();
     }
     // A hue alone may stand for any colour of that hue.
     let of_hue: Vec<usize> = hues.alone(&said.surely).map_or_else(Vec::new, |hue| {
-        family.tails.iter().enumerate().filter(|(_, tail)| hues.of(tail) == Some(hue)).map(|(place, _)| place).collect()
+        family
+            .tails
+            .iter()
+            .enumerate()
+            .filter(|(_, tail)| hues.of(tail) == Some(hue))
+            .map(|(place, _)| place)
+            .collect()
     });
     match near.as_slice() {
         [] => match of_hue.as_slice() {
-            [only] if !hues.has_own_name(&family.tails[*only]) && family.tails.iter().all(|tail| hues.of(tail).is_some()) => {
+            [only]
+                if !hues.has_own_name(&family.tails[*only])
+                    && family.tails.iter().all(|tail| hues.of(tail).is_some()) =>
+            {
                 Fit::One(*only, How::Shorter)
             }
             [_, _, ..] => Fit::Several(of_hue),

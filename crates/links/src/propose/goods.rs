@@ -37,6 +37,8 @@ pub(super) struct Key {
     pub(super) age_group: Option<Word>,
     /// The words that tell it apart.
     pub(super) words: WordSet,
+    /// Whether it has a part of its own colour.
+    pub(super) has_part: bool,
 }
 
 /// What a good was found to be. Numbers are places among the families given.
@@ -67,7 +69,9 @@ pub(super) enum Told {
 /// Words that some of the families have in their name and others have not.
 pub(super) fn telling(families: &[&Family]) -> WordSet {
     let all = families.iter().flat_map(|family| family.names());
-    let in_all = |word: &Word| families.len() > 1 && families.iter().all(|family| family.names().any(|name| name == *word));
+    let in_all = |word: &Word| {
+        families.len() > 1 && families.iter().all(|family| family.names().any(|name| name == *word))
+    };
     all.filter(|word| !in_all(word)).collect()
 }
 
@@ -93,28 +97,27 @@ pub(super) fn assigned(
                 || good.age_group == Some(adult) && size.age_group.is_none()
         });
         let count = |words: usize| u32::try_from(words).unwrap_or(0);
-        1 + WORD * count(shared)  + if of_age { AGE } else { 0 }
+        let shared = count(shared) + u32::from(good.has_part && family.has_part);
+        1 + WORD * shared + if of_age { AGE } else { 0 }
     };
     let weights: Vec<Vec<Option<u32>>> = goods
         .iter()
         .zip(fits)
         .map(|(good, fits)| {
             let families = families.iter().enumerate();
-            families.map(|(place, family)| {
-                fits[place].then(|| weight(good, family))
-            })
-            .collect()
+            families.map(|(place, family)| fits[place].then(|| weight(good, family))).collect()
         })
         .collect();
     let found = forced(&weights);
-    let claimed: Vec<usize> =
-        found.iter().filter_map(|forced| if let Forced::To(place) = forced { Some(*place) } else { None }).collect();
+    let claimed: Vec<usize> = found
+        .iter()
+        .filter_map(|forced| if let Forced::To(place) = forced { Some(*place) } else { None })
+        .collect();
     // A product that the owner has picked and that no good has taken may be the one, though it is for another age.
     let without_age = |good: usize, place: usize| -> Vec<usize> {
         let words = |place: usize| weights[good][place].map(|weight| weight / WORD);
-        let others = (0..families.len()).filter(|other| {
-            *other != place && !claimed.contains(other) && words(*other) == words(place)
-        });
+        let others = (0..families.len())
+            .filter(|other| *other != place && !claimed.contains(other) && words(*other) == words(place));
         if is_picked && goods[good].age_group.is_none() { others.collect() } else { Vec::new() }
     };
     let found = found.into_iter().zip(&weights).enumerate();
@@ -130,7 +133,9 @@ pub(super) fn assigned(
                 Forced::To(place) if row[place] == Some(heaviest) && heaviest > WORD => {
                     Found::One(place, Told::ByWords)
                 }
-                Forced::To(place) if possible.iter().any(|other| *other != place && !claimed.contains(other)) => {
+                Forced::To(place)
+                    if possible.iter().any(|other| *other != place && !claimed.contains(other)) =>
+                {
                     Found::One(place, Told::Rather)
                 }
                 Forced::To(place) => Found::One(place, Told::Left),

@@ -14,6 +14,8 @@ pub(super) struct Hues {
     own_names: HashSet<Word>,
     heather: Word,
     grey: Word,
+    alike: Vec<Vec<WordSet>>,
+    parts: HashSet<Word>,
 }
 
 /// Whether a word says that a colour is dark, light, or nothing worth a difference.
@@ -37,7 +39,18 @@ impl Hues {
         let tones = all.into_iter().flat_map(|(tone, all)| all.iter().map(move |word| (word, tone)));
         let tones = tones.map(|(word, tone)| (words.take(word), tone)).collect();
         let own_names = vocabulary.own_names.iter().map(|word| words.take(word)).collect();
-        Self { by_word, tones, own_names, heather: words.take("heather"), grey: words.take("grey") }
+        let mut set = |name: &String| name.split(' ').map(|word| words.take(word)).collect();
+        let alike = vocabulary.alike.iter().map(|group| group.iter().map(&mut set).collect()).collect();
+        let parts = vocabulary.parts.iter().map(|word| words.take(word)).collect();
+        Self {
+            by_word,
+            tones,
+            own_names,
+            alike,
+            parts,
+            heather: words.take("heather"),
+            grey: words.take("grey"),
+        }
     }
 
     pub(super) fn is_hue(&self, word: Word) -> bool {
@@ -53,6 +66,21 @@ impl Hues {
             [] if tail.has(self.heather) => Some(self.grey),
             _ => None,
         }
+    }
+
+    /// The colours that people call by another name than this one.
+    pub(super) fn alike(&self, words: &WordSet) -> Vec<&WordSet> {
+        self.alike
+            .iter()
+            .filter(|group| group.contains(words))
+            .flatten()
+            .filter(|other| *other != words)
+            .collect()
+    }
+
+    /// Whether a word is that for a part of a good.
+    pub(super) fn is_part(&self, word: Word) -> bool {
+        self.parts.contains(&word)
     }
 
     pub(super) fn is_tone(&self, word: Word) -> bool {
@@ -75,9 +103,8 @@ impl Hues {
 
     /// A colour's words without the hue that another of them has anyway: 'blue, navy' is navy.
     pub(super) fn core(&self, tail: &WordSet) -> WordSet {
-        let is_named_anyway = |hue: Word| {
-            tail.iter().any(|word| word != hue && self.by_word.get(&word) == Some(&hue))
-        };
+        let is_named_anyway =
+            |hue: Word| tail.iter().any(|word| word != hue && self.by_word.get(&word) == Some(&hue));
         tail.iter().filter(|word| !(self.is_hue(*word) && is_named_anyway(*word))).collect()
     }
 

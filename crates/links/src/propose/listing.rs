@@ -16,7 +16,7 @@ use super::why::Why;
 use super::words::{Word, WordSet, Words};
 use super::{Answer, Proposal};
 use crate::close::{KindFrom, Part};
-use crate::vocabulary::Vocabulary;
+use crate::vocabulary::{ProductType, Vocabulary};
 
 /// A listing, and the products that it may sell.
 pub(super) struct Listing<'a> {
@@ -59,9 +59,16 @@ impl<'a> Listing<'a> {
         }
         let types: Vec<Option<Word>> = by_type.keys().copied().collect();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
-        let unnamed = by_type.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
+        let unnamed =
+            by_type.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
         for offer in unnamed {
-            let class = Class { listing: &self, product_type: None, offers: vec![offer], families: Vec::new(), fits: Vec::new() };
+            let class = Class {
+                listing: &self,
+                product_type: None,
+                offers: vec![offer],
+                families: Vec::new(),
+                fits: Vec::new(),
+            };
             for (offer, proposal) in class.propose() {
                 proposals[offer] = Some(proposal);
             }
@@ -85,7 +92,8 @@ impl<'a> Listing<'a> {
             };
             let mut values: BTreeMap<Vec<RowWord>, bool> = BTreeMap::new();
             for row in &self.rows {
-                let value: Vec<RowWord> = row.words.iter().filter(|word| word.text == text).copied().collect();
+                let value: Vec<RowWord> =
+                    row.words.iter().filter(|word| word.text == text).copied().collect();
                 let has = |part| value.iter().any(|word| word.part == part);
                 let is_colour = has(Part::Colour) && !has(Part::Good);
                 values.insert(value, is_colour);
@@ -97,7 +105,8 @@ impl<'a> Listing<'a> {
                 if says(Part::Good) || says(Part::Colour) || !(mostly || is_named(offer)) {
                     continue;
                 }
-                let words = row.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
+                let words =
+                    row.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
                 words.for_each(|word| word.part = Part::Unlisted);
             }
         }
@@ -116,7 +125,8 @@ impl<'a> Listing<'a> {
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
         for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
-            let said: WordSet = row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
+            let said: WordSet =
+                row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
             let of_kind = |family: &&&Family| family.product_type == Some(kind);
             let is_named = |family: &&Family| {
                 let of_none = family.product_words.iter().filter(|_| family.product_type.is_none());
@@ -125,7 +135,8 @@ impl<'a> Listing<'a> {
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
-            let names_another = row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
+            let names_another =
+                row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
             if is_other || names_another || !kinds.has(kind) && self.is_picked {
                 row.product_type = None;
             }
@@ -134,14 +145,21 @@ impl<'a> Listing<'a> {
 
     /// Beside offers of known types, one whose words no other product has may be a good that nobody makes.
     fn take_unnamed(&self, offers: &mut Vec<usize>, types: &[Option<Word>]) -> Vec<usize> {
-        let others = self.families.iter().filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
-        let names: WordSet = others.flat_map(|family| family.goods.iter().chain(family.product_words.iter())).collect();
+        let others = self
+            .families
+            .iter()
+            .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
+        let names: WordSet =
+            others.flat_map(|family| family.goods.iter().chain(family.product_words.iter())).collect();
         let is_unnamed = |offer: &mut usize| {
             let row = &self.rows[*offer];
             let is_colour = |text: usize| {
-                row.words.iter().any(|word| word.text == text && matches!(word.part, Part::Colour | Part::Unlisted))
+                row.words.iter().any(|word| {
+                    word.text == text && matches!(word.part, Part::Colour | Part::Piece | Part::Unlisted)
+                })
             };
-            let words = || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
+            let words =
+                || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
             types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
         };
         offers.extract_if(.., is_unnamed).collect()
@@ -160,7 +178,8 @@ impl<'a> Listing<'a> {
         for said in said.iter().filter(|_| !self.is_picked) {
             let is_named = |family: &&&Family| {
                 let kind = family.goods.iter().chain(family.product_words.iter());
-                kind.into_iter().any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
+                kind.into_iter()
+                    .any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
             };
             let named: Vec<&'a Family> = families.iter().filter(is_named).copied().collect();
             if !named.is_empty() && named.len() <= UNKNOWN_KIND_AT_MOST {
@@ -170,32 +189,43 @@ impl<'a> Listing<'a> {
         if self.is_picked || families.len() <= UNKNOWN_KIND_AT_MOST { families } else { Vec::new() }
     }
 
+    /// The type of a product, where it is turned from another one.
+    fn turns(&self, family: &Family, from: Word) -> Option<&'a ProductType> {
+        let name = self.words.text(family.product_type?);
+        let types = &self.vocabulary.product_types;
+        let own = types.iter().find(|kind| kind.name == name)?;
+        own.turns.iter().any(|kind| types[*kind].name == self.words.text(from)).then_some(own)
+    }
+
+    fn is_plainly(&self, family: &Family, kind: Word) -> bool {
+        self.turns(family, kind).is_some_and(|own| own.plainly)
+    }
+
     /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
     /// offers' word and more: a cushion may be a cushion cover, where no cushion was picked. A tee is no long-sleeved
     /// one.
     fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
         let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
         let goods: WordSet = goods.map(|word| word.word).chain([kind]).collect();
-        let turned = |family: &Family| {
-            let name = family.product_type.map(|kind| self.words.text(kind));
-            let types = &self.vocabulary.product_types;
-            let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
-            own.is_some_and(|own| own.turns.iter().any(|from| types[*from].name == self.words.text(kind)))
-        };
+        let turned = |family: &Family| self.turns(family, kind).is_some();
         let types = &self.vocabulary.product_types;
         let also = |family: &Family| {
             let name = family.product_type.map(|kind| self.words.text(kind));
             let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
-            own.is_some_and(|own| own.also.iter().any(|word| goods.iter().any(|good| self.words.text(good) == word)))
+            own.is_some_and(|own| {
+                own.also.iter().any(|word| goods.iter().any(|good| self.words.text(good) == word))
+            })
         };
         // A 'Kissen' may be a 'Kissenbezug'.
         let begins = |family: &Family| {
-            family.goods.iter().any(|long| goods.iter().any(|short| self.words.text(long).starts_with(self.words.text(short))))
+            family.goods.iter().any(|long| {
+                goods.iter().any(|short| self.words.text(long).starts_with(self.words.text(short)))
+            })
         };
         let is_kin = |family: &&Family| {
             family.product_type.is_none() || also(family) || begins(family) && !turned(family)
         };
-        self.families.iter().copied().filter(|family| is_kin(&family)).collect()
+        self.families.iter().copied().filter(|family| is_kin(family)).collect()
     }
 
     fn product(&self, family: &Family) -> String {
@@ -223,8 +253,19 @@ impl<'l, 'a> Class<'l, 'a> {
     ) -> Self {
         let all = || listing.families.iter().copied();
         let mut families: Vec<&'a Family> = match product_type {
-            Some(_) => all().filter(|family| family.product_type == product_type).collect(),
-            None => all().filter(|family| family.product_type.is_none() || !types.contains(&family.product_type)).collect(),
+            // Nobody else's zipped one may be what is called a hoodie.
+            Some(kind) => {
+                let is_it = |family: &&Family| {
+                    family.product_type == product_type
+                        || !types.contains(&family.product_type) && listing.is_plainly(family, kind)
+                };
+                let families: Vec<&'a Family> = all().filter(is_it).collect();
+                let has_own = families.iter().any(|family| family.product_type == product_type);
+                if has_own { families } else { Vec::new() }
+            }
+            None => all()
+                .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type))
+                .collect(),
         };
         if families.is_empty() {
             families = match product_type {
@@ -241,7 +282,10 @@ impl<'l, 'a> Class<'l, 'a> {
             .map(|offer| {
                 let row = &listing.rows[*offer];
                 let fit = |family: &&Family| {
-                    (fit_size(row, family, listing.adult, listing.words), fit_tail(row, family, listing.hues, listing.words))
+                    (
+                        fit_size(row, family, listing.adult, listing.words),
+                        fit_tail(row, family, listing.hues, listing.words),
+                    )
                 };
                 families.iter().map(fit).collect()
             })
@@ -292,13 +336,17 @@ impl<'l, 'a> Class<'l, 'a> {
         for at in 0..self.offers.len() {
             let row = self.row(at);
             // Of one product, only what stands beside the good's name can say that another is meant.
-            let is_told = |word: &&RowWord| word.tells() && (self.families.len() > 1 || row.touches_good(word));
+            let is_told =
+                |word: &&RowWord| word.tells() && (self.families.len() > 1 || row.touches_good(word));
             let words = row.words.iter().filter(is_told).map(|word| word.word);
             let words = words.chain(row.size_words.iter().copied());
-            let words = words.chain(row.names.iter().copied().filter(|_| self.families.len() > 1 && !by_value));
+            let kinds: WordSet = self.families.iter().flat_map(|family| family.goods.iter()).collect();
+            let is_open = |word: &Word| self.families.len() > 1 && !by_value && !kinds.has(*word);
+            let words = words.chain(row.names.iter().copied().filter(is_open));
             let key = Key {
                 age_group: row.age_group,
                 words: words.filter(|word| telling.has(*word)).collect(),
+                has_part: row.words.iter().any(|word| word.part == Part::Piece),
             };
             goods.entry(key).or_default().push(at);
         }
@@ -318,8 +366,6 @@ impl<'l, 'a> Class<'l, 'a> {
                 *found = Found::One(place, Told::ByRule);
             }
         }
-        if std::env::var("DBG").is_ok() { for (k,f) in keys.iter().zip(&found) { eprintln!("KEY age {:?} words {} -> {:?} fits {:?}", k.age_group.map(|a| self.listing.words.text(a)), self.listing.words.joined(k.words.as_slice()), f, fits); } for f in &self.families { eprintln!("FAM {} goods {} names {} sizes {} tails {:?}", self.listing.product(f), self.listing.words.joined(f.goods.as_slice()), self.listing.words.joined(&f.names().collect::<Vec<_>>()), f.sizes.len(), f.tails.iter().map(|t| self.listing.words.joined(t.as_slice())).collect::<Vec<_>>()); } }
-        if std::env::var("DBG").is_ok() { for at in 0..self.offers.len().min(3) { let r=self.row(at); eprintln!("KEY row {:?} {:?} {:?} numbers {:?}", self.product_type.map(|t| self.listing.words.text(t)), r.words.iter().map(|w| (self.listing.words.text(w.word), w.part, w.text)).collect::<Vec<_>>(), r.size.read.map(|s| self.listing.words.text(s)), self.listing.words.joined(&r.size.numbers)); } }
         let goods = keys.into_iter().zip(offers).zip(found);
         goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
     }
@@ -372,7 +418,9 @@ impl<'l, 'a> Class<'l, 'a> {
             let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
             let is_open = |word: &RowWord| matches!(word.part, Part::Unknown | Part::Describing);
             let touches = |word: &RowWord| self.row(at).is_chained(word, names_it, is_open);
-            let unknown = words.iter().filter(|word| matches!(word.part, Part::Unknown | Part::Describing) && touches(word));
+            let unknown = words
+                .iter()
+                .filter(|word| matches!(word.part, Part::Unknown | Part::Describing) && touches(word));
             unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
         };
         let mut by_variant: BTreeMap<Vec<usize>, WordSet> = BTreeMap::new();
@@ -390,11 +438,15 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let mut parts: BTreeMap<WordSet, Vec<usize>> = BTreeMap::new();
         offers.iter().for_each(|at| parts.entry(unknown(*at)).or_default().push(*at));
-        let in_all = parts.keys().skip(1).fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
+        let in_all = parts
+            .keys()
+            .skip(1)
+            .fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
         let parts = parts.into_iter().map(|(words, offers)| {
             let words: WordSet = words.without(&in_all).iter().chain(key.words.iter()).collect();
             let by_rule = offers.first().and_then(|at| self.by_rule(&self.good(*at, &words)));
-            let found = by_rule.map_or(Found::Contested(places.clone()), |place| Found::One(place, Told::ByRule));
+            let found =
+                by_rule.map_or(Found::Contested(places.clone()), |place| Found::One(place, Told::ByRule));
             (Key { words, ..key.clone() }, offers, found)
         });
         parts.collect()
@@ -454,7 +506,9 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.push(Why::SeveralProducts(all.iter().map(|place| product(*place)).collect()));
                 (choose(if all.len() > 1 { &all } else { std::slice::from_ref(place) }), None)
             }
-            Found::One(place, told) => self.inside(at, self.with_size(at, *place, *told, key), *told, key, &mut why),
+            Found::One(place, told) => {
+                self.inside(at, self.with_size(at, *place, *told, key), *told, key, &mut why)
+            }
         };
         let answer = match answer {
             Answer::Choose(candidates) if candidates.is_empty() => self.nothing(at, found, &mut why),
@@ -462,7 +516,9 @@ impl<'l, 'a> Class<'l, 'a> {
         };
         let slips = &self.row(at).slips;
         let text = |word: Word| self.listing.words.text(word).to_owned();
-        why.extend(slips.iter().map(|(written, meant)| Why::Slip { written: text(*written), meant: text(*meant) }));
+        why.extend(
+            slips.iter().map(|(written, meant)| Why::Slip { written: text(*written), meant: text(*meant) }),
+        );
         Draft { offer: at, answer, why, good, how }
     }
 
@@ -489,7 +545,8 @@ impl<'l, 'a> Class<'l, 'a> {
         if places.iter().any(|place| self.fits[at][*place].0 != Fit::NotMade) {
             return None;
         }
-        let others = (0..self.families.len()).filter(|place| !places.contains(place) && shared(*place) >= most);
+        let others =
+            (0..self.families.len()).filter(|place| !places.contains(place) && shared(*place) >= most);
         self.only_made(at, &others.collect::<Vec<_>>())
     }
 
@@ -501,7 +558,9 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let shared = |place: usize| self.families[place].names().filter(|word| key.words.has(*word)).count();
         let others: Vec<usize> = (0..self.families.len())
-            .filter(|other| *other != place && self.fits[at][*other].0 != Fit::NotMade && shared(*other) >= shared(place))
+            .filter(|other| {
+                *other != place && self.fits[at][*other].0 != Fit::NotMade && shared(*other) >= shared(place)
+            })
             .collect();
         self.only_made(at, &others).unwrap_or(place)
     }
@@ -579,8 +638,12 @@ impl<'l, 'a> Class<'l, 'a> {
                     }
                 });
                 match size {
-                    Fit::Free if !family.sizes.iter().all(|size| size.size.said.is_empty()) => why.push(Why::OneSize),
-                    Fit::One(place, How::Numbers) => why.extend(size_names(&[*place]).pop().map(Why::ByNumbers)),
+                    Fit::Free if !family.sizes.iter().all(|size| size.size.said.is_empty()) => {
+                        why.push(Why::OneSize)
+                    }
+                    Fit::One(place, How::Numbers) => {
+                        why.extend(size_names(&[*place]).pop().map(Why::ByNumbers))
+                    }
                     Fit::One(place, How::Converted) => why.push(Why::Converted {
                         said: self.size_text(row),
                         made: self.size_name(family, *place),
@@ -634,7 +697,10 @@ impl<'l, 'a> Class<'l, 'a> {
         for (variant, places) in by_variant {
             let colours = |place: &usize| -> WordSet {
                 let words = self.row(drafts[*place].offer).words.iter();
-                words.filter(|word| matches!(word.part, Part::Colour | Part::Shade)).map(|word| word.word).collect()
+                words
+                    .filter(|word| matches!(word.part, Part::Colour | Part::Shade))
+                    .map(|word| word.word)
+                    .collect()
             };
             let first = places.first().map(colours);
             if places.iter().all(|place| Some(colours(place)) == first) {

@@ -49,7 +49,7 @@ pub(super) struct RowWord {
 impl RowWord {
     /// Whether it can be a part of what a variant is called by.
     pub(super) fn tells(&self) -> bool {
-        !matches!(self.part, Part::Good | Part::Design)
+        !matches!(self.part, Part::Good | Part::Design | Part::Piece)
     }
 }
 
@@ -80,7 +80,8 @@ impl Row {
             }
             false
         };
-        reaches(word.to, |word| word.to, |word| word.from) || reaches(word.from, |word| word.from, |word| word.to)
+        reaches(word.to, |word| word.to, |word| word.from)
+            || reaches(word.from, |word| word.from, |word| word.to)
     }
 
     pub(super) fn touches_good(&self, word: &RowWord) -> bool {
@@ -110,6 +111,16 @@ impl Row {
         let names = close.names.iter().map(|name| words.take(name)).collect();
         let title = close.title.iter().map(|word| words.take(word)).collect();
         let kind_from = close.kind_from;
-        Self { product_type, age_group, size, words: row_words, names, title, kind_from, size_words, slips: Vec::new() }
+        Self {
+            product_type,
+            age_group,
+            size,
+            words: row_words,
+            names,
+            title,
+            kind_from,
+            size_words,
+            slips: Vec::new(),
+        }
     }
 }

@@ -74,8 +74,12 @@ impl Slips {
 
     /// Options with the words that are meant, where one of theirs is a slip.
     pub(super) fn mended(&mut self, close: &CloseReading, options: &Options) -> Option<Mended> {
-        let unknown: Vec<&str> =
-            close.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.key.as_str()).collect();
+        let unknown: Vec<&str> = close
+            .words
+            .iter()
+            .filter(|word| word.part == Part::Unknown)
+            .map(|word| word.key.as_str())
+            .collect();
         // 'Oat meal' is oatmeal.
         let is_half = |word: &str| {
             close.words.windows(2).any(|pair| {
@@ -120,7 +124,10 @@ impl Slips {
         /// What makes an adjective of a colour. Common practice, no published source.
         const ENDINGS: [&str; 6] = ["y", "ish", "farben", "farbig", "coloured", "colored"];
         let stems = ENDINGS.iter().filter_map(|ending| word.strip_suffix(ending));
-        stems.filter(|stem| stem.len() >= LETTERS_AT_LEAST).find(|stem| self.supplied.contains(*stem)).map(str::to_owned)
+        stems
+            .filter(|stem| stem.len() >= LETTERS_AT_LEAST)
+            .find(|stem| self.supplied.contains(*stem))
+            .map(str::to_owned)
     }
 
     /// The one known word that an unknown one is a slip of.

@@ -28,7 +28,11 @@ pub(super) fn tidied(vocabulary: &Vocabulary, rows: &[&Options]) -> Vec<Options>
     rows.iter()
         .map(|options| {
             let pairs = options.iter().map(|(name, value)| {
-                let value = if numbered.contains(name) { marked(value).map_or(value, |(_, rest)| rest) } else { value };
+                let value = if numbered.contains(name) {
+                    marked(value).map_or(value, |(_, rest)| rest)
+                } else {
+                    value
+                };
                 (name.to_owned(), spelled_apart(value))
             });
             Options::from_pairs(pairs).unwrap_or_else(|_| (*options).clone())
@@ -41,7 +45,9 @@ fn is_numbered(vocabulary: &Vocabulary, values: &BTreeSet<&str>) -> bool {
     let marked: Option<Vec<(&str, &str)>> = values.iter().map(|value| marked(value)).collect();
     let Some(marked) = marked else { return false };
     // One value alone is numbered only where the sign says so.
-    if marked.len() < 2 && !values.iter().all(|value| value.trim_start_matches(char::is_alphanumeric).starts_with(')')) {
+    if marked.len() < 2
+        && !values.iter().all(|value| value.trim_start_matches(char::is_alphanumeric).starts_with(')'))
+    {
         return false;
     }
     let is_unit = |rest: &str| {
@@ -52,7 +58,10 @@ fn is_numbered(vocabulary: &Vocabulary, values: &BTreeSet<&str>) -> bool {
         let text = Text::of(folded.as_str());
         let first = text.key(0);
         let is_range = BETWEEN.iter().any(|between| between.trim() == first);
-        is_range || first == "x" && text.key(1).starts_with(|letter: char| letter.is_ascii_digit()) || vocabulary.units.words.contains_key(first) || vocabulary.units.glued.contains_key(first)
+        is_range
+            || first == "x" && text.key(1).starts_with(|letter: char| letter.is_ascii_digit())
+            || vocabulary.units.words.contains_key(first)
+            || vocabulary.units.glued.contains_key(first)
     };
     let marks: BTreeSet<&str> = marked.iter().map(|(mark, _)| *mark).collect();
     let rests: BTreeSet<&str> = marked.iter().map(|(_, rest)| *rest).collect();
@@ -66,7 +75,8 @@ fn marked(value: &str) -> Option<(&str, &str)> {
     let (mark, rest) = start.split_at(end);
     let is_number = (1..=2).contains(&mark.len()) && mark.bytes().all(|digit| digit.is_ascii_digit());
     let is_letter = mark.len() == 1 && rest.starts_with(['.', ')', ':']);
-    let rest = rest.trim_start_matches(|sign: char| sign.is_whitespace() || matches!(sign, '.' | ')' | ':' | '-'));
+    let rest =
+        rest.trim_start_matches(|sign: char| sign.is_whitespace() || matches!(sign, '.' | ')' | ':' | '-'));
     let goes_on = rest.chars().next().is_some_and(char::is_alphabetic);
     ((is_number || is_letter) && goes_on).then_some((mark, rest))
 }
@@ -79,12 +89,15 @@ fn spelled_apart(value: &str) -> String {
     let mut before = ' ';
     while let Some((at, letter)) = letters.next() {
         let next = letters.peek().map(|(_, next)| *next);
-        let is_region = letter.is_ascii_digit() && REGIONS.iter().any(|region| ends_with_word(&apart, region));
+        let is_region =
+            letter.is_ascii_digit() && REGIONS.iter().any(|region| ends_with_word(&apart, region));
         let is_size = || letter.is_ascii_digit() && is_letter_size(&value[at..]);
         if before.is_lowercase() && (letter.is_uppercase() || is_size()) || is_region {
             apart.push(' ');
         }
-        let is_plus = letter == '+' && before.is_ascii_digit() && next.is_none_or(|next| next.is_whitespace() || matches!(next, ')' | ','));
+        let is_plus = letter == '+'
+            && before.is_ascii_digit()
+            && next.is_none_or(|next| next.is_whitespace() || matches!(next, ')' | ','));
         if is_plus {
             apart.push_str(" plus");
         } else {
@@ -156,6 +169,18 @@ mod tests {
 
     #[test]
     fn words_written_as_one_stand_apart() {
-        check(&["BlackXL", "Black3XL", "Pomelo 13+", "Y-S", "A-2XL", "2XL (+3)", "3 to 6 months", "EU40"], &["Black XL", "Black 3XL", "Pomelo 13 plus", "youth S", "adult 2XL", "2XL (+3)", "3-6 months", "EU 40"]);
+        check(
+            &["BlackXL", "Black3XL", "Pomelo 13+", "Y-S", "A-2XL", "2XL (+3)", "3 to 6 months", "EU40"],
+            &[
+                "Black XL",
+                "Black 3XL",
+                "Pomelo 13 plus",
+                "youth S",
+                "adult 2XL",
+                "2XL (+3)",
+                "3-6 months",
+                "EU 40",
+            ],
+        );
     }
 }

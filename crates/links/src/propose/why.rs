@@ -5,6 +5,7 @@
 use std::fmt;
 
 /// A reason.
+#[expect(missing_docs, reason = "the line above a variant says what its fields are")]
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Why {
     /// What was read of the offer and agrees with the variant: `apron, L, moss`.
@@ -87,7 +88,11 @@ impl fmt::Display for Why {
                 write!(out, "it can be {}: only you can tell", listed(products, "or"))
             }
             Self::SeveralGoods(products) => {
-                write!(out, "several goods of this listing could be {}: only you can tell which", listed(products, "or"))
+                write!(
+                    out,
+                    "several goods of this listing could be {}: only you can tell which",
+                    listed(products, "or")
+                )
             }
             Self::SeveralVariants => write!(out, "several variants agree with all that the offer says"),
             Self::KindUnsaid => write!(out, "neither the options nor the title say what it is"),
@@ -95,7 +100,9 @@ impl fmt::Display for Why {
             Self::ColourUnsaid => write!(out, "the offer does not say its colour"),
             Self::SeveralSizes(sizes) => write!(out, "the size can be {}", listed(sizes, "or")),
             Self::SeveralColours(colours) => write!(out, "the colour can be {}", listed(colours, "or")),
-            Self::NoProduct(Some(kind)) => write!(out, "no supplier product to choose from is a {kind}: take it off sale"),
+            Self::NoProduct(Some(kind)) => {
+                write!(out, "no supplier product to choose from is a {kind}: take it off sale")
+            }
             Self::NoProduct(None) => write!(out, "there is no supplier product to choose from"),
             Self::NoneLeft(kind) => {
                 write!(out, "each {kind} of the suppliers is another good of this listing: take it off sale")
@@ -109,7 +116,9 @@ impl fmt::Display for Why {
             Self::NotTogether { product } => {
                 write!(out, "'{product}' does not come in this size and colour together: take it off sale")
             }
-            Self::SaidBetter(other) => write!(out, "'{other}' of this listing says that variant in better words"),
+            Self::SaidBetter(other) => {
+                write!(out, "'{other}' of this listing says that variant in better words")
+            }
         }
     }
 }

@@ -67,6 +67,8 @@ pub(crate) struct ProductType {
     #[serde(default)]
     pub(crate) holds_liquid: bool,
     pub(crate) age_group: Option<String>,
+    #[serde(default)]
+    pub(crate) plainly: bool,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -117,9 +119,17 @@ pub(crate) struct Colours {
     pub(crate) hues: BTreeMap<String, Vec<String>>,
     pub(crate) tones: Tones,
     pub(crate) own_names: List,
+    pub(crate) alike: Alike,
     pub(crate) things: Phrases,
     pub(crate) colour: Vec<Named>,
     pub(crate) shade: Vec<Shade>,
+}
+
+/// Colours of different names.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Alike {
+    pub(crate) groups: Vec<Vec<String>>,
 }
 
 /// Colours that are dark or light by their name.
@@ -160,6 +170,8 @@ pub(crate) struct Words {
     pub(crate) written_out: Vec<WrittenOut>,
     pub(crate) short_sizes: BTreeMap<String, String>,
     pub(crate) short_words: BTreeMap<String, String>,
+    pub(crate) before_sizes: List,
+    pub(crate) parts: List,
     pub(crate) same: BTreeMap<String, Vec<String>>,
     pub(crate) labels: Labels,
     pub(crate) prints: List,

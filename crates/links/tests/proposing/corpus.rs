@@ -58,9 +58,9 @@ impl Corpus {
                 ((row["listing_id"].clone(), options(&row)), truth)
             })
             .collect();
-        let truth = offers.iter().map(|offer| {
-            truth.remove(&(offer.listing_id.to_string(), offer.options.clone())).unwrap()
-        });
+        let truth = offers
+            .iter()
+            .map(|offer| truth.remove(&(offer.listing_id.to_string(), offer.options.clone())).unwrap());
         Self {
             truth: truth.collect(),
             offers,
@@ -96,7 +96,8 @@ impl Corpus {
     pub fn truth_text(&self, truth: &Truth) -> String {
         match truth {
             Truth::Variant(key) => {
-                let is_it = |variant: &Variant| format!("{}/{}", variant.supplier, variant.variant_id) == *key;
+                let is_it =
+                    |variant: &Variant| format!("{}/{}", variant.supplier, variant.variant_id) == *key;
                 self.variants.iter().position(is_it).map_or_else(String::new, |variant| self.named(variant))
             }
             other => other.status().to_owned(),

@@ -1,7 +1,7 @@
 //! Proposals on corpora of invented shops with the true answer for each offer, written by hand in many habits.
 //!
-//! The rules were tuned on `known` alone; the others were written beside it and measured as they were. Each corpus
-//! has floors: how many of the proposed links are right, and how many of the possible ones are proposed.
+//! Each corpus was measured once before anything was changed for it; DEVELOPERS.md has those figures. What is tested
+//! here are floors: how many of the proposed links are right, and how many of the possible ones are proposed.
 
 #![allow(clippy::unwrap_used, reason = "a test stops where something is not as it says")]
 
@@ -22,7 +22,7 @@ struct Floor {
 }
 
 /// Most misses that a failing test prints.
-const SHOWN_AT_MOST: usize = 4000;
+const SHOWN_AT_MOST: usize = 40;
 
 fn check(name: &str, floor: &Floor) {
     let corpus = Corpus::read(name);
@@ -88,26 +88,26 @@ fn check(name: &str, floor: &Floor) {
 }
 
 #[test]
-fn what_the_rules_were_tuned_on_is_proposed_right() {
-    check("known", &Floor { right: 1.1, proposed: 0.97 });
+fn tidy_and_sloppy_sellers_of_two_countries() {
+    check("tuned", &Floor { right: 0.9995, proposed: 0.985 });
 }
 
 #[test]
-fn what_was_not_seen_before_is_proposed_right() {
-    check("unseen", &Floor { right: 1.1, proposed: 0.97 });
+fn sellers_and_suppliers_of_odd_habits() {
+    check("odd", &Floor { right: 0.999, proposed: 0.945 });
 }
 
 #[test]
-fn what_was_kept_apart_is_proposed_right() {
-    check("last", &Floor { right: 1.1, proposed: 0.97 });
+fn european_sellers_big_assortments_and_small_shops() {
+    check("wide", &Floor { right: 0.9995, proposed: 0.96 });
 }
 
 #[test]
-fn fresh() {
-    check("fresh", &Floor { right: 1.1, proposed: 0.97 });
+fn ordinary_shops() {
+    check("ordinary", &Floor { right: 0.9995, proposed: 0.94 });
 }
 
 #[test]
-fn blind() {
-    check("blind", &Floor { right: 1.1, proposed: 0.97 });
+fn sellers_who_copy_and_sellers_who_rename() {
+    check("renamed", &Floor { right: 0.998, proposed: 0.915 });
 }
