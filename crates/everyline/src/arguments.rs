@@ -47,6 +47,9 @@ pub enum Command {
     /// Try a source, and look at what it answers
     #[command(subcommand)]
     Source(SourceCommand),
+    /// Say which supplier's variant each offer should lead to
+    #[command(subcommand)]
+    Links(LinksCommand),
     /// Look after the configuration file
     #[command(subcommand)]
     Config(ConfigCommand),
@@ -316,6 +319,66 @@ pub struct OrderArguments {
 
     #[command(flatten)]
     pub of: ShopArguments,
+}
+
+/// What to do with links.
+#[derive(Subcommand, Debug)]
+pub enum LinksCommand {
+    /// Propose the variant of each offer, and say why; nothing is changed
+    #[command(after_long_help = PROPOSE_LINKS_HELP)]
+    Propose(ProposeLinksArguments),
+}
+
+const PROPOSE_LINKS_HELP: &str = "\
+An offer is `proposed` where exactly one variant is what it says, `choose` where only you can tell, and `none` where no
+supplier makes it. What you picked in listing_products decides which products can be meant; a listing without a row
+there can sell all of them. The csv is a table of links, which --from reads as links.csv once you have looked it
+through: its links are intended, not in force.
+
+Ends with:
+  0  every offer has a proposal
+  1  some are for you to decide, or nobody makes them
+  2  the input or the command line is not right
+  3  rows were skipped, so that the answer is not complete";
+
+/// Which offers to propose links for.
+#[derive(Args, Debug)]
+pub struct ProposeLinksArguments {
+    /// The folder with the tables offers and variants, perhaps listing_products, and orders with what was submitted
+    /// for them [default: what the ledger knows]
+    #[arg(long, value_name = "DIR")]
+    pub from: Option<PathBuf>,
+
+    /// Only this listing; can be given several times
+    #[arg(long = "listing", value_name = "ID")]
+    pub listings: Vec<String>,
+
+    /// How they are written
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = LinksFormat::Table)]
+    pub format: LinksFormat,
+
+    /// Leave out rows that cannot be read
+    #[arg(long)]
+    pub skip_bad_rows: bool,
+
+    /// The configuration file [default: everyline.toml, where no folder is named]
+    #[arg(long, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+
+    /// Which shop, where the configuration has several
+    #[arg(long, value_name = "NAME")]
+    pub shop: Option<String>,
+}
+
+/// How proposals are written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum LinksFormat {
+    /// For reading: by listing, what is proposed, what is for you to decide, what nobody makes
+    Table,
+    /// One JSON object a line, one for each offer
+    Jsonl,
+    /// The proposed links as a table of links
+    Csv,
 }
 
 /// Which finding to put aside.

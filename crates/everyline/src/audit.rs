@@ -291,7 +291,7 @@ fn size(bytes: u64) -> String {
     }
 }
 
-fn list_of_bad_rows(folder: &Folder) -> String {
+pub(crate) fn list_of_bad_rows(folder: &Folder) -> String {
     let (count, shown) = (folder.bad_row_count, folder.bad_rows.len().min(BAD_ROWS_SHOWN));
     let mut cause = format!("{count} of {} cannot be read", counted(folder.rows_read, "row"));
     if count > shown as u64 {

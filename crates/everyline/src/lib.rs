@@ -14,6 +14,7 @@ mod digest_command;
 mod exit;
 mod findings;
 mod layout;
+mod links_command;
 pub mod live;
 mod memory;
 mod opened;
@@ -34,7 +35,7 @@ use std::path::PathBuf;
 
 use clap::Parser;
 
-use arguments::{Arguments, Command, ConfigCommand};
+use arguments::{Arguments, Command, ConfigCommand, LinksCommand};
 pub use exit::Exit;
 pub use trouble::Trouble;
 
@@ -63,6 +64,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Tie(asked) => tie::run(&asked),
         Command::Status(asked) => status::run(&asked),
         Command::Source(what) => source::run(&what),
+        Command::Links(LinksCommand::Propose(asked)) => links_command::run(&asked),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

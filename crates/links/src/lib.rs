@@ -12,6 +12,6 @@ mod spans;
 mod text;
 mod vocabulary;
 
-pub use propose::{Answer, Good, Proposal, Rule, Tables, Why, propose};
+pub use propose::{Answer, ByHand, Good, Proposal, Rule, Tables, Why, propose};
 pub use read::{read_book, read_options, read_variant};
 pub use vocabulary::Vocabulary;

@@ -16,12 +16,12 @@ mod tidy;
 mod why;
 mod words;
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::hash::Hash;
 
 use foldhash::fast::RandomState;
 use model::book::{ListingProduct, Offer, Variant};
-use model::{ListingId, Options, SupplierId};
+use model::{ListingId, Options, OrderId, SupplierId};
 
 pub use goods::{Good, Rule};
 pub use why::Why;
@@ -47,6 +47,19 @@ pub struct Tables<'a> {
     pub listing_products: &'a [ListingProduct],
     /// What the owner has answered before.
     pub rules: &'a [Rule],
+    /// What the owner has ordered by hand for offers without a link.
+    pub by_hand: &'a [ByHand],
+}
+
+/// A variant that the owner ordered by hand where an offer had no link.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ByHand {
+    /// The place of the offer.
+    pub offer: usize,
+    /// The place of the variant.
+    pub variant: usize,
+    /// For which order.
+    pub order_id: OrderId,
 }
 
 /// What is proposed for an offer.
@@ -106,7 +119,41 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
             answers[*offer] = Some(proposal);
         }
     }
-    answers.into_iter().flatten().collect()
+    let mut proposals: Vec<Proposal> = answers.into_iter().flatten().collect();
+    learn(&mut proposals, tables);
+    proposals
+}
+
+/// What the owner did by hand is a proposal, where it was one thing and nothing that was read says another.
+fn learn(proposals: &mut [Proposal], tables: &Tables<'_>) {
+    let mut done: BTreeMap<usize, Vec<&ByHand>> = BTreeMap::new();
+    for by_hand in tables.by_hand {
+        done.entry(by_hand.offer).or_default().push(by_hand);
+    }
+    for (offer, done) in done {
+        let Some((proposal, first)) = proposals.get_mut(offer).zip(done.first()) else { continue };
+        let mut variants: Vec<usize> = done.iter().map(|by_hand| by_hand.variant).collect();
+        variants.sort_unstable();
+        variants.dedup();
+        match (&proposal.answer, variants.as_slice()) {
+            (Answer::Proposed(proposed), [only]) if proposed == only => {}
+            (Answer::Proposed(proposed), _) => {
+                variants.push(*proposed);
+                variants.sort_unstable();
+                variants.dedup();
+                proposal.answer = Answer::Choose(variants);
+                proposal.why.insert(0, Why::OtherByHand(first.order_id.to_string()));
+                continue;
+            }
+            (_, [only]) => proposal.answer = Answer::Proposed(*only),
+            _ => {
+                proposal.answer = Answer::Choose(variants);
+                proposal.why.insert(0, Why::SeveralByHand);
+                continue;
+            }
+        }
+        proposal.why = vec![Why::ByHand(first.order_id.to_string())];
+    }
 }
 
 /// What all listings of a run share.

@@ -3,10 +3,13 @@
 //! The page of one order shows its part of it ([`account_of_order`]); the tests use the whole to see that every unit is
 //! accounted for once.
 
+use std::collections::HashMap;
+
 use chrono::{DateTime, Utc};
 use model::finding::{NamedLine, NamedVariant};
-use model::{Book, LineId, OrderId, ParcelId, Rules, SubmissionId, SupplierId};
+use model::{Book, LineId, OrderId, ParcelId, Rules, SubmissionId, SupplierId, VariantId};
 
+use crate::assign::Way;
 use crate::raise::Judged;
 use crate::sent::unreferred;
 use crate::world::{LineIndex, World};
@@ -136,6 +139,40 @@ pub fn account_of_order(
     let refers = world.submission_lines.iter().map(|view| view.orders.contains(&order));
     let supplies = supplies(&judged).into_iter().zip(refers).filter(|(_, refers)| *refers);
     Some(OrderAccount { lines: lines.collect(), supplies: supplies.map(|(supply, _)| supply).collect() })
+}
+
+/// A line without a link that was taken care of by hand (way 3).
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct ByHand {
+    /// The place of the line in the table of order lines.
+    pub order_line: usize,
+    /// Who was asked.
+    pub supplier: SupplierId,
+    /// For which variant.
+    pub variant_id: VariantId,
+}
+
+/// What was taken care of by hand, by line and variant, each pair once.
+pub fn done_by_hand(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Vec<ByHand> {
+    let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
+    let judged = Judged::new(&world);
+    let places: HashMap<_, usize> =
+        book.order_lines.iter().enumerate().map(|(place, row)| ((&row.order_id, &row.line_id), place)).collect();
+    let mut done: Vec<ByHand> = Vec::new();
+    for (line, view) in world.lines.iter().enumerate() {
+        let Some(order_line) = places.get(&(&view.row.order_id, &view.row.line_id)) else { continue };
+        let ties = judged.dispatch.of_line(&judged.coverage, line).map(|(tie, _)| tie);
+        for tie in ties.filter(|tie| tie.way == Way::ByHand) {
+            let variant = world.submission_lines[tie.supply].variant;
+            done.extend(variant.map(|variant| {
+                let NamedVariant { supplier, variant_id, .. } = world.catalogue.named(variant);
+                ByHand { order_line: *order_line, supplier, variant_id }
+            }));
+        }
+    }
+    done.sort_unstable();
+    done.dedup();
+    done
 }
 
 fn served(judged: &Judged<'_, '_>, line: LineIndex) -> ServedLine {

@@ -31,7 +31,8 @@ use model::straight::Counted;
 use model::{Book, OrderId, Outcome, Rules, SupplierId};
 
 pub use account::{
-    Account, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
+    Account, ByHand, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
+    done_by_hand,
 };
 pub use straight::Straight;
 

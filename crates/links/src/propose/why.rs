@@ -20,6 +20,12 @@ pub enum Why {
     Rather(String),
     /// The owner has answered this before.
     ByRule(String),
+    /// The owner ordered it by hand, for this order.
+    ByHand(String),
+    /// The owner ordered something else by hand, for this order.
+    OtherByHand(String),
+    /// The owner ordered different things by hand.
+    SeveralByHand,
     /// A colour with other words than the supplier's.
     ColourTakenFor { said: String, made: String },
     /// There is one size only.
@@ -75,6 +81,11 @@ impl fmt::Display for Why {
             }
             Self::Rather(product) => write!(out, "'{product}' suits better for whom it is"),
             Self::ByRule(product) => write!(out, "you said that this good is '{product}'"),
+            Self::ByHand(order) => write!(out, "you ordered it by hand for order {order}"),
+            Self::OtherByHand(order) => {
+                write!(out, "by hand you ordered something else for order {order}: only you can tell")
+            }
+            Self::SeveralByHand => write!(out, "by hand you ordered different things for it: only you can tell"),
             Self::ColourTakenFor { said, made } => {
                 write!(out, "'{said}' can only be '{made}' among the product's colours")
             }

@@ -82,6 +82,7 @@ impl Corpus {
             variants: &self.variants,
             listing_products: &self.listing_products,
             rules: &[],
+            by_hand: &[],
         }
     }
 

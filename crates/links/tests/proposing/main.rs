@@ -83,7 +83,6 @@ fn check(name: &str, floor: &Floor) {
         precision * 100.0,
         recall * 100.0,
     );
-    println!("{summary}");
     assert!(precision >= floor.right && recall >= floor.proposed, "{summary}\n{misses}");
 }
 

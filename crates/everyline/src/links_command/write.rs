@@ -1,0 +1,184 @@
+//! How proposals are written: for reading, as JSON Lines, as a table of links.
+//!
+//! Must not know how they were made. Start reading at [`written`].
+
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+use digest::clean;
+use links::{Answer, Proposal};
+use model::book::{Offer, Variant};
+use model::{Options, SupplierId, VariantId};
+use serde::Serialize;
+
+use crate::arguments::LinksFormat;
+
+/// Most offers that are named under one reason.
+const OFFERS_NAMED_AT_MOST: usize = 4;
+
+/// The proposals for some offers, which are in the same order.
+pub fn written(offers: &[Offer], variants: &[Variant], proposals: &[Proposal], format: LinksFormat) -> String {
+    match format {
+        LinksFormat::Table => for_reading(offers, variants, proposals),
+        LinksFormat::Jsonl => lines(offers, variants, proposals),
+        LinksFormat::Csv => links_table(offers, variants, proposals),
+    }
+}
+
+/// One offer as JSON Lines has it.
+#[derive(Serialize)]
+struct Line<'a> {
+    listing_id: &'a str,
+    options: &'a Options,
+    status: &'static str,
+    supplier: Option<&'a SupplierId>,
+    variant_id: Option<&'a VariantId>,
+    units: Option<u32>,
+    why: String,
+    candidates: Vec<Candidate<'a>>,
+}
+
+#[derive(Serialize)]
+struct Candidate<'a> {
+    supplier: &'a SupplierId,
+    variant_id: &'a VariantId,
+}
+
+fn status(answer: &Answer) -> &'static str {
+    match answer {
+        Answer::Proposed(_) => "proposed",
+        Answer::Choose(_) => "choose",
+        Answer::Nothing => "none",
+    }
+}
+
+fn why(proposal: &Proposal) -> String {
+    proposal.why.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+fn lines(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> String {
+    let mut text = String::new();
+    for (offer, proposal) in offers.iter().zip(proposals) {
+        let variant = match proposal.answer {
+            Answer::Proposed(variant) => variants.get(variant),
+            _ => None,
+        };
+        let candidates: &[usize] = match &proposal.answer {
+            Answer::Choose(candidates) => candidates,
+            _ => &[],
+        };
+        let candidates = candidates.iter().filter_map(|place| variants.get(*place));
+        let line = Line {
+            listing_id: offer.listing_id.as_str(),
+            options: &offer.options,
+            status: status(&proposal.answer),
+            supplier: variant.map(|variant| &variant.supplier),
+            variant_id: variant.map(|variant| &variant.variant_id),
+            units: variant.map(|_| 1),
+            why: why(proposal),
+            candidates: candidates
+                .map(|variant| Candidate { supplier: &variant.supplier, variant_id: &variant.variant_id })
+                .collect(),
+        };
+        // Strings, numbers and lists alone: there is nothing in it that JSON cannot hold.
+        text.push_str(&serde_json::to_string(&line).unwrap_or_default());
+        text.push('\n');
+    }
+    text
+}
+
+/// The proposed links as the exchange file `links`, with a column that says why.
+fn links_table(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> String {
+    let mut table = csv::Writer::from_writer(Vec::new());
+    let mut rows = vec![
+        ["listing_id", "options", "supplier", "variant_id", "units", "in_force", "why"].map(str::to_owned),
+    ];
+    for (offer, proposal) in offers.iter().zip(proposals) {
+        let Answer::Proposed(variant) = proposal.answer else { continue };
+        let Some(variant) = variants.get(variant) else { continue };
+        rows.push([
+            offer.listing_id.to_string(),
+            serde_json::to_string(&offer.options).unwrap_or_default(),
+            variant.supplier.to_string(),
+            variant.variant_id.to_string(),
+            "1".to_owned(),
+            "false".to_owned(),
+            why(proposal),
+        ]);
+    }
+    // Into memory, which does not fail.
+    for row in rows {
+        let _ = table.write_record(&row);
+    }
+    String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// The offers of a listing that have one answer for one reason.
+type Groups<'a> = BTreeMap<(u8, String), Vec<&'a Offer>>;
+
+fn for_reading(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> String {
+    let mut listings: BTreeMap<&str, (Option<&str>, Groups<'_>)> = BTreeMap::new();
+    let mut counts = [0_usize; 3];
+    for (offer, proposal) in offers.iter().zip(proposals) {
+        let (_, groups) = listings
+            .entry(offer.listing_id.as_str())
+            .or_insert_with(|| (offer.title.as_deref(), Groups::new()));
+        let group = match &proposal.answer {
+            Answer::Proposed(variant) => (0, variants.get(*variant).map_or_else(String::new, product)),
+            Answer::Choose(_) => (1, why(proposal)),
+            Answer::Nothing => (2, why(proposal)),
+        };
+        counts[usize::from(group.0)] += 1;
+        groups.entry(group).or_default().push(offer);
+    }
+    let mut text = String::new();
+    for (listing_id, (title, groups)) in &listings {
+        let _ = writeln!(text, "{}  {}", clean(*listing_id), clean(title.unwrap_or_default()));
+        for ((kind, reason), offers) in groups {
+            let count = offers.len();
+            let reason = clean(reason.as_str());
+            match kind {
+                0 => {
+                    let _ = writeln!(text, "  proposed     {count:>4}  {reason}");
+                }
+                1 => {
+                    let _ = writeln!(text, "  you decide   {count:>4}  {reason}");
+                    name(&mut text, offers);
+                }
+                _ => {
+                    let _ = writeln!(text, "  nobody makes {count:>4}  {reason}");
+                    name(&mut text, offers);
+                }
+            }
+        }
+        text.push('\n');
+    }
+    let [proposed, choose, none] = counts;
+    let _ = writeln!(
+        text,
+        "{} offers: {proposed} proposed, {choose} for you to decide, {none} that nobody makes. Nothing was changed.",
+        offers.len(),
+    );
+    if proposed > 0 {
+        text.push_str(
+            "With --format csv the proposed links are a table to look through; saved as links.csv beside the other \
+             tables, it is taken as what you intend.\n",
+        );
+    }
+    text
+}
+
+fn product(variant: &Variant) -> String {
+    let product = variant.product.as_deref().unwrap_or(variant.variant_id.as_str());
+    format!("{product} ({})", variant.supplier)
+}
+
+fn name(text: &mut String, offers: &[&Offer]) {
+    for offer in offers.iter().take(OFFERS_NAMED_AT_MOST) {
+        let options: Vec<String> = offer.options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
+        let _ = writeln!(text, "                     {}", clean(options.join(", ")));
+    }
+    if let Some(more) = offers.len().checked_sub(OFFERS_NAMED_AT_MOST).filter(|more| *more > 0) {
+        let _ = writeln!(text, "                     and {more} more");
+    }
+}
