@@ -326,6 +326,22 @@ async fn while_a_source_is_behind_a_digest_waits_a_while_and_then_says_that_not_
 }
 
 #[tokio::test]
+async fn a_source_that_answers_otherwise_keeps_the_all_clear_from_somebody_who_did_not_ask_for_sources() {
+    let shop = Shop::new("2026-11-25T05:00:00Z", &owner("alerts = false\nchecks = [\"part-sent\"]")).await;
+    shop.answers(200).await;
+    shop.part_sent(0, "2026-11-25T04:30:00Z");
+    shop.round().await;
+    std::fs::write(shop.path("tables/orders.csv"), "number,when\nKK-1,soon\n").unwrap();
+    for now in ["2026-11-25T05:55:00Z", "2026-11-25T06:00:00Z", "2026-11-25T06:20:00Z"] {
+        shop.at(now).await;
+    }
+    let (_, body) = &shop.received().await[0];
+    assert_eq!(body["data"]["is_known"], false, "{body}");
+    assert_eq!(body["data"]["shops"][0]["findings"], serde_json::json!([]));
+    assert!(body["subject"].as_str().unwrap().starts_with("Not known yet"), "{body}");
+}
+
+#[tokio::test]
 async fn the_heartbeat_follows_a_whole_good_round_only() {
     let heartbeat = "[digest]\nheartbeat = { file = \"address\" }\n";
     let shop = Shop::new("2026-11-25T05:00:00Z", heartbeat).await;

@@ -46,6 +46,20 @@ pub struct Totals {
     pub dispatched: u64,
 }
 
+impl Totals {
+    /// The units that are accounted for.
+    pub fn accounted_for(&self) -> u64 {
+        [self.covered, self.covered_wrongly, self.uncovered, self.own_stock]
+            .into_iter()
+            .fold(0, u64::saturating_add)
+    }
+
+    /// Whether each unit demanded is accounted for exactly once.
+    pub fn adds_up(&self) -> bool {
+        self.accounted_for() == self.units_demanded
+    }
+}
+
 impl AddAssign for Totals {
     fn add_assign(&mut self, other: Self) {
         self.orders += other.orders;

@@ -4,6 +4,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
+use model::finding::Evidence;
 use model::rates::Rates;
 use model::{Finding, Outcome, ShopId};
 
@@ -65,6 +66,8 @@ pub struct SourceRead {
     pub read_up_to: Option<DateTime<Utc>>,
     /// Whether that is too long ago for the answer to be known.
     pub is_behind: bool,
+    /// Whether something is found of it (it is stale, changed, or counts otherwise), told or not: set aside, or not asked for.
+    pub is_doubted: bool,
     /// What is the matter.
     pub trouble: Option<String>,
     /// How many records it counts, and how many were read, where these differ.
@@ -95,12 +98,71 @@ pub struct Measured {
     pub rates: Rates,
 }
 
+/// Why nobody may say that all is well; the later, the less it leaves known.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Unknown {
+    /// The sums of the proof disagree.
+    Sums,
+    /// A row could not be read, or an order was not judged.
+    Rows,
+    /// A source was not read up to now, or there is doubt of what was read.
+    Sources,
+    /// There is nothing to read from.
+    NoSource,
+}
+
+impl Unknown {
+    /// In a sentence, after 'not known yet:'.
+    pub(super) fn said(self) -> &'static str {
+        match self {
+            Self::Sums => "the sums do not add up",
+            Self::Rows => "not everything could be judged",
+            Self::Sources => "not everything could be read",
+            Self::NoSource => "there is no source to read from",
+        }
+    }
+}
+
+impl Morning {
+    /// What keeps it from being known whether all is well, at its worst.
+    pub(super) fn unknown(&self) -> Option<Unknown> {
+        if self.shops.is_empty() {
+            return Some(Unknown::NoSource);
+        }
+        self.shops.iter().filter_map(ShopMorning::unknown).max()
+    }
+}
+
+impl SourceRead {
+    /// Whether what it brought can be relied on, up to now.
+    pub(super) fn is_read(&self) -> bool {
+        self.read_up_to.is_some() && !self.is_behind && !self.is_doubted && self.counted.is_none()
+    }
+}
+
 impl ShopMorning {
+    /// What keeps it from being known whether all is well, at its worst: everything that it rests on must have been read and
+    /// judged, and the sums must agree. A finding about a source leaves doubt, also where it is set aside.
+    pub(super) fn unknown(&self) -> Option<Unknown> {
+        let outcome = &self.outcome;
+        let mut found = outcome.findings.iter().chain(self.set_aside.iter().map(|aside| &aside.finding));
+        let is_of_source = |finding: &Finding| matches!(finding.evidence, Evidence::Source(_));
+        if self.sources.is_empty() {
+            Some(Unknown::NoSource)
+        } else if !self.sources.iter().all(SourceRead::is_read) || found.any(is_of_source) {
+            Some(Unknown::Sources)
+        } else if outcome.rows_skipped > 0 || !outcome.not_judged.is_empty() {
+            Some(Unknown::Rows)
+        } else if !outcome.totals.adds_up() {
+            Some(Unknown::Sums)
+        } else {
+            None
+        }
+    }
+
     /// Whether everything that it rests on was read and judged.
     pub(super) fn is_known(&self) -> bool {
-        self.outcome.rows_skipped == 0
-            && self.outcome.not_judged.is_empty()
-            && self.sources.iter().all(|source| !source.is_behind && source.counted.is_none())
+        self.unknown().is_none()
     }
 
     /// `in SHOP`, in front of what several shops have.

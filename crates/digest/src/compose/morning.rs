@@ -32,7 +32,8 @@ const NOTE: usize = 300;
 
 /// The digest of a morning.
 ///
-/// Never says that all is well where a source is not read up to now, a count differs, or an order was not judged.
+/// Never says that all is well where there is no source, one is not read up to now or something is found of it, an order was
+/// not judged, or the sums disagree.
 pub fn digest(morning: &Morning) -> Composed {
     let clock = Clock::of_a_reader(morning.zone, morning.now);
     let writer =
@@ -71,26 +72,18 @@ pub fn digest(morning: &Morning) -> Composed {
     Composed::new(subject, &document, data(morning))
 }
 
-fn is_known(morning: &Morning) -> bool {
-    morning.shops.iter().all(ShopMorning::is_known)
-}
-
 /// The sentence that matters most, without a full stop.
 fn lead(morning: &Morning, findings: &[&Finding], clock: &Clock) -> String {
     // What could not be read is said by its own words.
     let of_orders: Vec<&Finding> =
         findings.iter().filter(|finding| Group::of(finding) != Group::Sources).copied().collect();
     let orders: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.orders).sum();
-    let is_known = is_known(morning);
-    match subject::of_findings(&of_orders, clock, morning.now) {
-        Some(text) if is_known => text,
-        Some(text) => format!("{text}; not all is known yet"),
-        None if !is_known => "Not known yet: not everything could be read".to_owned(),
-        None if !findings.is_empty() => {
-            subject::of_findings(findings, clock, morning.now).unwrap_or_default()
-        }
-        None if orders == 0 => "Nothing is wrong, but there was no order to check".to_owned(),
-        None => {
+    match (subject::of_findings(&of_orders, clock, morning.now), morning.unknown()) {
+        (Some(text), None) => text,
+        (Some(text), Some(_)) => format!("{text}; not all is known yet"),
+        (None, Some(unknown)) => format!("Not known yet: {}", unknown.said()),
+        (None, None) if orders == 0 => "Nothing is wrong, but there was no order to check".to_owned(),
+        (None, None) => {
             let what = if morning.is_part { "Nothing of what you asked for is wrong" } else { "All is well" };
             let asides: u64 = morning.shops.iter().map(|shop| shop.set_aside.len() as u64).sum();
             let aside = if asides == 0 { String::new() } else { format!(", {asides} set aside") };
@@ -165,8 +158,8 @@ fn of_shop(shop: &ShopMorning) -> String {
             number => parts.push(format!("{number} {words}")),
         }
     }
-    if !shop.is_known() {
-        parts.push("not everything could be read".to_owned());
+    if let Some(unknown) = shop.unknown() {
+        parts.push(unknown.said().to_owned());
     }
     format!("{}: {}.", shop.name().unwrap_or_default(), parts.join(", "))
 }
@@ -204,7 +197,7 @@ fn data(morning: &Morning) -> Value {
     let shops: Vec<Value> = morning.shops.iter().map(|shop| of_shop_as_data(shop, morning)).collect();
     json!({
         "day": morning.day,
-        "is_known": is_known(morning),
+        "is_known": morning.unknown().is_none(),
         "taken_in": morning.taken_in,
         "undelivered": morning.undelivered.iter().map(undelivered).collect::<Vec<_>>(),
         "shops": shops,
@@ -240,6 +233,7 @@ fn of_shop_as_data(shop: &ShopMorning, morning: &Morning) -> Value {
             "source": source.source,
             "read_up_to": source.read_up_to,
             "is_behind": source.is_behind,
+            "is_read": source.is_read(),
             "trouble": source.trouble,
         })
     });

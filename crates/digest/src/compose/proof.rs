@@ -10,7 +10,7 @@ use super::document::{Bar, Block, Document};
 use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use crate::clean::cut;
 use crate::moment::{Clock, span};
-use crate::words::count;
+use crate::words::{by_number, count, listed, number_of};
 
 /// Sources, notes and messages that are told; more than anyone reads.
 const SOURCES: usize = 40;
@@ -54,9 +54,8 @@ fn sums(document: &mut Document, morning: &Morning) {
         ("items bought (paid, not cancelled)", totals.units_demanded),
     ];
     document.push(Block::Sum(parts.map(|(name, number)| (name.to_owned(), number)).to_vec()));
-    let sum = parts[..4].iter().fold(0_u64, |sum, (_, units)| sum.saturating_add(*units));
-    if sum != totals.units_demanded {
-        let bought = totals.units_demanded;
+    if !totals.adds_up() {
+        let (sum, bought) = (totals.accounted_for(), totals.units_demanded);
         document.text(format!("These do not add up: {sum} are accounted for, {bought} were bought."));
     }
     let gone = count(totals.dispatched, "item has", "items have");
@@ -66,19 +65,30 @@ fn sums(document: &mut Document, morning: &Morning) {
 fn sources(document: &mut Document, morning: &Morning, clock: &Clock) {
     let all: Vec<(&ShopMorning, &SourceRead)> =
         morning.shops.iter().flat_map(|shop| shop.sources.iter().map(move |source| (shop, source))).collect();
-    if all.is_empty() {
-        return;
-    }
-    let behind = all.iter().filter(|(_, source)| source.is_behind).count() as u64;
-    let said = match behind {
+    let unread = all.iter().filter(|(_, source)| !source.is_read()).count() as u64;
+    let said = match unread {
+        _ if all.is_empty() => "nothing".to_owned(),
         0 => "all of them up to now".to_owned(),
-        behind => format!("{} not read up to now", count(behind, "is", "are")),
+        unread => format!("{} not known up to now", count(unread, "is", "are")),
     };
     document.heading("What it was read from", said);
+    if morning.shops.iter().any(|shop| shop.sources.is_empty()) {
+        document.text(no_source(morning));
+    }
     document.list(all.iter().take(SOURCES).map(|(shop, source)| of_source(shop, source, clock)));
     if all.len() > SOURCES {
         document.text(format!("And {} more.", all.len() - SOURCES));
     }
+}
+
+/// Which shops have no source.
+fn no_source(morning: &Morning) -> String {
+    let without = morning.shops.iter().filter(|shop| shop.sources.is_empty());
+    let names: Vec<&str> = without.filter_map(ShopMorning::name).collect();
+    let who =
+        if names.is_empty() { "everyline".to_owned() } else { listed(&names, |name| *name).to_string() };
+    let has = by_number(number_of(&names).max(1), "has", "have");
+    format!("{who} {has} no source, so that nothing is known of what was bought and sent.")
 }
 
 fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
@@ -91,6 +101,8 @@ fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
     let mut text = format!("{name}: {read}");
     if source.is_behind {
         text += "; what happened there since is not known yet";
+    } else if source.is_doubted {
+        text += "; something is found of it, so that not all of it is known";
     }
     if let Some((there, here)) = source.counted {
         text += &format!("; it counts {there} records, and {here} were read");

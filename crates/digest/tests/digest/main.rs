@@ -42,6 +42,7 @@ fn source(name: &str, is_behind: bool) -> SourceRead {
         source: name.to_owned(),
         read_up_to: Some(utc(AS_OF) - if is_behind { TimeDelta::hours(9) } else { TimeDelta::minutes(3) }),
         is_behind,
+        is_doubted: false,
         trouble: is_behind.then(|| "it did not answer".to_owned()),
         counted: None,
     }
@@ -86,6 +87,7 @@ fn morning(shops: Vec<ShopMorning>) -> Morning {
 fn busy() -> Morning {
     let mut busy = shop(None, busy_day());
     busy.settled = 3;
+    busy.sources[0].is_doubted = true;
     let aside = samples::loss_making();
     busy.set_aside =
         vec![Aside { finding: aside, note: "new price from Monday".to_owned(), until: Some(utc(AS_OF)) }];
@@ -221,6 +223,33 @@ fn all_is_never_well_where_something_is_not_known() {
     assert!(!is_well(ShopMorning { outcome: skipped, ..clear() }));
     let not_judged = Outcome { not_judged: vec!["KK-1".into()], ..outcome(Vec::new()) };
     assert!(!is_well(ShopMorning { outcome: not_judged, ..clear() }));
+    let never = SourceRead { read_up_to: None, ..source("till", false) };
+    assert!(!is_well(ShopMorning { sources: vec![source("b", false), never], ..clear() }));
+    assert!(!is_well(ShopMorning { sources: Vec::new(), ..clear() }));
+    let doubted = SourceRead { is_doubted: true, ..source("till", false) };
+    assert!(!is_well(ShopMorning { sources: vec![doubted], ..clear() }));
+    let mut sums = outcome(Vec::new());
+    sums.totals.covered -= 1;
+    assert!(!is_well(ShopMorning { outcome: sums, ..clear() }));
+    for check in [Check::SourceStale, Check::SourceGap, Check::SourceChanged] {
+        let finding = one_of_each().into_iter().find(|finding| finding.check == check).unwrap();
+        let aside = Aside { finding: finding.clone(), note: "they know".to_owned(), until: None };
+        assert!(!is_well(ShopMorning { set_aside: vec![aside], ..clear() }), "{check} set aside");
+        assert!(!is_well(ShopMorning { outcome: outcome(vec![finding]), ..clear() }), "{check}");
+    }
+    let none = digest(&morning(Vec::new()));
+    assert!(none.subject.starts_with("Not known yet: there is no source"), "{}", none.subject);
+}
+
+#[test]
+fn a_shop_that_is_not_known_is_not_among_those_with_nothing_wrong() {
+    let mut unread = shop(Some("puffin"), outcome(Vec::new()));
+    unread.sources.clear();
+    let composed = digest(&morning(vec![shop(Some("kittiwake"), outcome(Vec::new())), unread]));
+    check(&composed);
+    assert!(composed.text.contains("Nothing wrong: kittiwake."));
+    assert!(composed.text.contains("- puffin: there is no source to read from."), "{}", composed.text);
+    assert!(composed.text.contains("puffin has no source"));
 }
 
 #[test]

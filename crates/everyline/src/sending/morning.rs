@@ -9,6 +9,7 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use digest::Urgency;
 use digest::compose::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use ledger::{KeptMessage, Ledger, LedgerError, SetAside, Which};
+use model::finding::Evidence;
 use model::{Check, ShopId, SourceId};
 
 use super::{said, schedule};
@@ -144,7 +145,13 @@ async fn of_shop(
     let settled = settled.iter().filter(|word| word.parse().is_ok_and(is_wanted)).count() as u64;
     let behind: BTreeSet<(&SourceId, &str)> =
         standings.not_read().map(|standing| (&standing.source, standing.request.as_str())).collect();
-    let sources = sources(&standings.all, &behind);
+    // Of what is found of a source somebody may not want to be told, or have set it aside: it leaves doubt all the same.
+    let found = standings.findings();
+    let doubted = found.iter().filter_map(|finding| match &finding.evidence {
+        Evidence::Source(evidence) => Some(&evidence.source),
+        _ => None,
+    });
+    let sources = sources(&standings.all, &behind, &doubted.collect());
     let rounds = ledger.rounds(shop).await?;
     let measured = match rounds {
         Some(rounds) => {
@@ -157,7 +164,11 @@ async fn of_shop(
 }
 
 /// Each source once, however many requests it has: as far as the one that is furthest behind.
-fn sources(all: &[Standing], behind: &BTreeSet<(&SourceId, &str)>) -> Vec<SourceRead> {
+fn sources(
+    all: &[Standing],
+    behind: &BTreeSet<(&SourceId, &str)>,
+    doubted: &BTreeSet<&SourceId>,
+) -> Vec<SourceRead> {
     let mut sources: BTreeMap<&SourceId, SourceRead> = BTreeMap::new();
     for standing in all {
         let asking = standing.state.as_ref().map(|state| &state.asking);
@@ -168,6 +179,7 @@ fn sources(all: &[Standing], behind: &BTreeSet<(&SourceId, &str)>) -> Vec<Source
             source: standing.source.as_str().to_owned(),
             read_up_to: standing.read_up_to,
             is_behind,
+            is_doubted: doubted.contains(&standing.source),
             trouble: None,
             counted: None,
         });
