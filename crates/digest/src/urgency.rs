@@ -1,14 +1,18 @@
 //! How urgent a finding is, in three steps, by which a recipient says what to be told.
 //!
-//! Must not know how it is told. Start reading at [`Urgency::of`].
+//! A finding is judged at one moment and told at a later one, and a cut-off may pass between. Must not know how it is told.
+//! Start reading at [`Urgency::at`].
 
+use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
 use chrono::{DateTime, Utc};
+use model::finding::{Evidence, GapEvidence, NamedSubmission};
 use model::{Check, Finding};
 
 use crate::table::group::Group;
+use crate::why::Why;
 
 /// How urgent a finding is; the later, the more.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -25,9 +29,9 @@ impl Urgency {
     /// All, the most urgent first.
     pub const ALL: [Self; 3] = [Self::Now, Self::Repair, Self::Watch];
 
-    /// How urgent a finding is.
-    pub fn of(finding: &Finding) -> Self {
-        match Group::of(finding) {
+    /// How urgent a finding is at a moment, at which it was judged or later.
+    pub fn at(finding: &Finding, now: DateTime<Utc>) -> Self {
+        match Group::of(&standing_at(finding, now)) {
             Group::Now => Self::Now,
             Group::Past => Self::Repair,
             Group::Watch | Group::SupplierOrders | Group::Listings | Group::Sources => Self::Watch,
@@ -59,6 +63,34 @@ impl FromStr for Urgency {
             .find(|urgency| urgency.word() == word)
             .ok_or_else(|| format!("{word:?} is none of now, repair and watch"))
     }
+}
+
+/// A finding as it stands at a moment after it was judged: where its cut-off has passed since, the next one counts, if its
+/// evidence knows of one; else it says that it has passed.
+pub(crate) fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
+    if finding.act_before.is_none_or(|act_before| act_before > now) {
+        return Cow::Borrowed(finding);
+    }
+    let (act_before, cutoff_passed) = match &finding.evidence {
+        Evidence::Gap(gap) => cut_off(finding, gap, now),
+        _ => (None, true),
+    };
+    Cow::Owned(Finding { act_before, cutoff_passed, ..finding.clone() })
+}
+
+/// The earliest cut-off still ahead of the order's submissions at the suppliers of the lines named, at all of them where a
+/// line has no link; and whether all have passed.
+fn cut_off(finding: &Finding, gap: &GapEvidence, now: DateTime<Utc>) -> (Option<DateTime<Utc>>, bool) {
+    let is_anywhere = finding.lines.iter().any(|line| !Why::of(line).is_linked());
+    let is_concerned = |submission: &&NamedSubmission| {
+        let mut parts = finding.lines.iter().flat_map(|line| &line.needs);
+        is_anywhere || parts.any(|part| part.supplier == submission.supplier)
+    };
+    let open = |submission: &&NamedSubmission| !submission.status.has_begun();
+    let open: Vec<&NamedSubmission> = gap.submissions.iter().filter(is_concerned).filter(open).collect();
+    let ahead = open.iter().filter_map(|submission| submission.cut_off).filter(|cut_off| *cut_off > now);
+    let earliest = ahead.min();
+    (earliest, earliest.is_none() && open.iter().all(|submission| submission.cut_off.is_some()))
 }
 
 /// Whether a finding cannot wait for the next digest: its cut-off comes before that; or a supplier has a part of the order,

@@ -2,16 +2,18 @@
 //!
 //! Must not know when it is sent. Start reading at [`alert`].
 
+use std::borrow::Cow;
+
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use model::{Finding, ShopId};
 use serde_json::json;
 
 use super::document::Document;
-use super::items::{Found, Writer, of_urgency};
+use super::items::{Found, Writer};
 use super::{Composed, as_data, subject};
 use crate::moment::Clock;
-use crate::urgency::Urgency;
+use crate::urgency::{Urgency, standing_at};
 use crate::words::count;
 
 /// Things that an alert tells; the digest has the rest.
@@ -37,8 +39,11 @@ pub struct Alert {
 /// The alert as a message.
 pub fn alert(alert: &Alert) -> Composed {
     let clock = Clock::of_a_reader(alert.zone, alert.now);
-    let found: Vec<Found<'_>> =
-        alert.findings.iter().map(|(shop, finding)| (shop.as_ref().map(ShopId::as_str), finding)).collect();
+    // They were judged a while before.
+    let standing: Vec<Cow<'_, Finding>> =
+        alert.findings.iter().map(|(_, finding)| standing_at(finding, alert.now)).collect();
+    let shops = alert.findings.iter().map(|(shop, _)| shop.as_ref().map(ShopId::as_str));
+    let found: Vec<Found<'_>> = shops.zip(standing.iter().map(AsRef::as_ref)).collect();
     let findings: Vec<&Finding> = found.iter().map(|(_, finding)| *finding).collect();
     let writer = Writer { now: alert.now, zone: alert.zone, pages: alert.pages.as_deref(), explains: false };
     let lead = subject::of_findings(&findings, &clock, alert.now).unwrap_or_default();
@@ -58,7 +63,7 @@ pub fn alert(alert: &Alert) -> Composed {
     }
     let mut room = MOST;
     for urgency in Urgency::ALL {
-        let own = of_urgency(&found, urgency);
+        let own = writer.of_urgency(&found, urgency);
         let told = writer.items(&mut document, urgency, &own, room);
         room = room.saturating_sub(told.min(room));
         if told < own.len() {

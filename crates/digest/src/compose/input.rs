@@ -8,6 +8,8 @@ use model::finding::Evidence;
 use model::rates::Rates;
 use model::{Finding, Outcome, ShopId};
 
+use crate::urgency::standing_at;
+
 /// A morning of one recipient.
 #[derive(Clone, Debug)]
 pub struct Morning {
@@ -124,6 +126,18 @@ impl Unknown {
 }
 
 impl Morning {
+    /// It with its findings as they stand when it is composed, which is later than they were judged.
+    pub(super) fn as_composed(&self) -> Self {
+        let mut morning = self.clone();
+        for shop in &mut morning.shops {
+            let aside = shop.set_aside.iter_mut().map(|aside| &mut aside.finding);
+            for finding in shop.outcome.findings.iter_mut().chain(aside) {
+                *finding = standing_at(finding, self.now).into_owned();
+            }
+        }
+        morning
+    }
+
     /// What keeps it from being known whether all is well, at its worst.
     pub(super) fn unknown(&self) -> Option<Unknown> {
         if self.shops.is_empty() {

@@ -60,6 +60,12 @@ impl Writer<'_> {
         }
     }
 
+    /// The findings of an urgency.
+    pub(super) fn of_urgency<'f>(&self, findings: &[Found<'f>], urgency: Urgency) -> Vec<Found<'f>> {
+        let is_of = |(_, finding): &&Found<'f>| Urgency::at(finding, self.now) == urgency;
+        findings.iter().filter(is_of).copied().collect()
+    }
+
     /// Where all findings are to be seen.
     pub(super) fn where_all_are(&self) -> String {
         match self.pages {
@@ -227,11 +233,6 @@ impl Writer<'_> {
     pub(super) fn clock(&self) -> Clock {
         Clock::of_a_reader(self.zone, self.now)
     }
-}
-
-/// The findings of an urgency.
-pub(super) fn of_urgency<'f>(findings: &[Found<'f>], urgency: Urgency) -> Vec<Found<'f>> {
-    findings.iter().filter(|(_, finding)| Urgency::of(finding) == urgency).copied().collect()
 }
 
 fn tone(urgency: Urgency) -> Tone {

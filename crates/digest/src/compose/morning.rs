@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 use super::document::{Block, Document, Item, Tone, line};
 use super::input::{Aside, Measured, Morning, ShopMorning, Undelivered};
-use super::items::{Found, Writer, of_urgency};
+use super::items::{Found, Writer};
 use super::{Composed, as_data, proof, share_as_data, subject};
 use crate::clean::cut;
 use crate::moment::Clock;
@@ -35,6 +35,7 @@ const NOTE: usize = 300;
 /// Never says that all is well where there is no source, one is not read up to now or something is found of it, an order was
 /// not judged, or the sums disagree.
 pub fn digest(morning: &Morning) -> Composed {
+    let morning = &morning.as_composed();
     let clock = Clock::of_a_reader(morning.zone, morning.now);
     let writer =
         Writer { now: morning.now, zone: morning.zone, pages: morning.pages.as_deref(), explains: true };
@@ -58,7 +59,7 @@ pub fn digest(morning: &Morning) -> Composed {
     }
     overview(&mut document, morning);
     let group = |document: &mut Document, title: &str, urgency: Urgency, most: usize| {
-        writer.group(document, title, urgency, &of_urgency(&found, urgency), most);
+        writer.group(document, title, urgency, &writer.of_urgency(&found, urgency), most);
     };
     group(&mut document, "To put right now", Urgency::Now, NOW);
     group(&mut document, "Past the cut-off", Urgency::Repair, REPAIR);
@@ -124,13 +125,14 @@ fn overview(document: &mut Document, morning: &Morning) {
     document.heading("The shops", count(number_of(&morning.shops), "shop", "shops"));
     let mut shops: Vec<&ShopMorning> = morning.shops.iter().collect();
     let weight = |shop: &ShopMorning| {
-        let most = shop.outcome.findings.iter().map(Urgency::of).max();
+        let urgencies = shop.outcome.findings.iter().map(|finding| Urgency::at(finding, morning.now));
+        let most = urgencies.max();
         (shop.is_known(), std::cmp::Reverse(most), std::cmp::Reverse(shop.outcome.findings.len()))
     };
     shops.sort_by_key(|shop| (weight(shop), shop.shop.clone()));
     let (quiet, loud): (Vec<&ShopMorning>, Vec<&ShopMorning>) =
         shops.into_iter().partition(|shop| shop.is_known() && shop.outcome.findings.is_empty());
-    document.list(loud.iter().take(SHOPS).map(|shop| of_shop(shop)));
+    document.list(loud.iter().take(SHOPS).map(|shop| of_shop(shop, morning)));
     if loud.len() > SHOPS {
         document.text(format!("And {} more shops with something to do.", loud.len() - SHOPS));
     }
@@ -143,9 +145,10 @@ fn overview(document: &mut Document, morning: &Morning) {
     }
 }
 
-fn of_shop(shop: &ShopMorning) -> String {
+fn of_shop(shop: &ShopMorning, morning: &Morning) -> String {
     let number = |urgency: Urgency| {
-        shop.outcome.findings.iter().filter(|finding| Urgency::of(finding) == urgency).count()
+        let is_of = |finding: &&Finding| Urgency::at(finding, morning.now) == urgency;
+        shop.outcome.findings.iter().filter(is_of).count()
     };
     let mut parts = Vec::new();
     for (urgency, words) in [

@@ -17,11 +17,12 @@ const COLUMNS: usize = 78;
 
 /// What is worst, by when it can be put right, and how much else there is.
 pub(super) fn of_findings(findings: &[&Finding], clock: &Clock, now: DateTime<Utc>) -> Option<String> {
-    let worst =
-        findings.iter().max_by_key(|finding| (Urgency::of(finding), std::cmp::Reverse(finding.check)))?;
-    let urgency = Urgency::of(worst);
+    let worst = findings
+        .iter()
+        .max_by_key(|finding| (Urgency::at(finding, now), std::cmp::Reverse(finding.check)))?;
+    let urgency = Urgency::at(worst, now);
     let is_core = |finding: &&&Finding| {
-        Urgency::of(finding) == urgency
+        Urgency::at(finding, now) == urgency
             && (finding.check == worst.check || is_incomplete(worst.check) && is_incomplete(finding.check))
     };
     let core: Vec<&&Finding> = findings.iter().filter(is_core).collect();

@@ -310,6 +310,67 @@ fn a_long_list_is_cut_and_says_how_many_more_there_are_and_where() {
     assert!(composed.subject.starts_with("400 orders go out incomplete"));
 }
 
+/// Judged at 12:50, when the cut-off at 15:00 was ahead.
+#[test]
+fn a_cut_off_that_passes_before_the_message_is_composed_is_told_as_past() {
+    use digest::Urgency;
+    let finding = part_sent("KK-9", vec![apron(1, model::finding::Reason::NotSent)]);
+    let by = finding.act_before.unwrap();
+    for (now, want, section) in [
+        (by - TimeDelta::seconds(1), Urgency::Now, "TO PUT RIGHT NOW - 1 finding"),
+        (by, Urgency::Repair, "PAST THE CUT-OFF - 1 finding"),
+        (by + TimeDelta::minutes(5), Urgency::Repair, "PAST THE CUT-OFF - 1 finding"),
+    ] {
+        let is_ahead = want == Urgency::Now;
+        assert_eq!(Urgency::at(&finding, now), want);
+        let told = digest(&Morning { now, ..morning(vec![shop(None, outcome(vec![finding.clone()]))]) });
+        check(&told);
+        assert!(told.text.contains(section), "{}", told.text);
+        let alerted = alert(&Alert { now, ..an_alert(vec![finding.clone()]) });
+        check(&alerted);
+        for composed in [told, alerted] {
+            assert_eq!(composed.subject.contains("act by 15:00 today"), is_ahead, "{}", composed.subject);
+            assert_eq!(composed.subject.contains("past the cut-off"), !is_ahead, "{}", composed.subject);
+            assert_eq!(composed.text.contains("the cut-off has passed"), !is_ahead, "{}", composed.text);
+            assert!(!composed.text.contains("no time left"), "{}", composed.text);
+            let finding = composed.data["findings"].get(0).or(composed.data["shops"][0]["findings"].get(0));
+            assert_eq!(finding.unwrap()["cutoff_passed"], !is_ahead);
+        }
+    }
+}
+
+/// Source: product.md 5: 'the earliest cut-off, still ahead, of the order's live submissions at the suppliers of the lines
+/// named (at all its suppliers, where a named line has no link)'; one that is being made has passed its own.
+#[test]
+fn where_another_cut_off_is_still_ahead_that_one_counts() {
+    use model::book::SubmissionStatus;
+    use model::finding::{Evidence, Reason};
+    let by = utc("2026-11-25T14:00:00Z");
+    let later = by + TimeDelta::hours(3);
+    let at = |supplier: &str, status, cut_off| model::finding::NamedSubmission {
+        supplier: supplier.into(),
+        cut_off,
+        ..samples::submission("A-9", status)
+    };
+    let received = SubmissionStatus::Received;
+    for (reason, other, want) in [
+        (Reason::NotSent, at("alder-print", received, Some(later)), "act by 18:00 today"),
+        (Reason::NotSent, at("brook-print", received, Some(later)), "past the cut-off"),
+        (Reason::NoLink, at("brook-print", received, Some(later)), "act by 18:00 today"),
+        (Reason::NoLink, at("brook-print", SubmissionStatus::Making, Some(later)), "past the cut-off"),
+        (Reason::NoLink, at("brook-print", received, None), "goes out incomplete"),
+    ] {
+        let mut finding = part_sent("KK-9", vec![apron(1, reason)]);
+        if let Evidence::Gap(gap) = &mut finding.evidence {
+            gap.submissions = vec![at("alder-print", received, Some(by)), other];
+        }
+        let composed = digest(&Morning { now: by, ..morning(vec![shop(None, outcome(vec![finding]))]) });
+        assert!(composed.subject.contains(want), "{}", composed.subject);
+        let is_past = want == "past the cut-off";
+        assert_eq!(composed.text.contains("PAST THE CUT-OFF"), is_past, "{}", composed.text);
+    }
+}
+
 fn an_alert(findings: Vec<Finding>) -> Alert {
     Alert {
         now: utc(AS_OF),
@@ -326,7 +387,7 @@ fn an_alert_says_what_by_when_and_what_to_do() {
     let now = busy_day()
         .findings
         .into_iter()
-        .filter(|finding| digest::Urgency::of(finding) == digest::Urgency::Now);
+        .filter(|finding| digest::Urgency::at(finding, utc(AS_OF)) == digest::Urgency::Now);
     let composed = alert(&Alert { again: 1, held_back: 2, ..an_alert(now.collect()) });
     check(&composed);
     kept("alert", &composed);

@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use chrono::NaiveTime;
+use chrono::{DateTime, NaiveTime, Utc};
 use chrono_tz::Tz;
 use digest::Urgency;
 use intake::source::declare::SecretReference;
@@ -106,9 +106,10 @@ impl Recipient {
         self.shops.as_ref().is_none_or(|shops| shops.contains(shop))
     }
 
-    /// Whether it is told such a finding.
-    pub fn wants(&self, finding: &model::Finding) -> bool {
-        (self.checks.is_empty() || self.checks.contains(&finding.check)) && Urgency::of(finding) >= self.least
+    /// Whether it is told such a finding, now.
+    pub fn wants(&self, finding: &model::Finding, now: DateTime<Utc>) -> bool {
+        (self.checks.is_empty() || self.checks.contains(&finding.check))
+            && Urgency::at(finding, now) >= self.least
     }
 }
 

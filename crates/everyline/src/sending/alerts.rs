@@ -43,7 +43,7 @@ pub fn wanted(
         let own = outcome
             .findings
             .iter()
-            .filter(|finding| recipient.wants(finding) && digest::cannot_wait(finding, now, next));
+            .filter(|finding| recipient.wants(finding, now) && digest::cannot_wait(finding, now, next));
         wanted.extend(own.map(|finding| WantedAlert {
             recipient: name.clone(),
             finding: finding.id.as_str().to_owned(),

@@ -129,7 +129,7 @@ async fn of_shop(
     let aside: BTreeMap<&str, &SetAside> =
         kept.iter().filter_map(|kept| Some((kept.id.as_str(), kept.set_aside.as_ref()?))).collect();
     let mut set_aside = Vec::new();
-    outcome.findings.retain(|finding| recipient.wants(finding));
+    outcome.findings.retain(|finding| recipient.wants(finding, as_of.unwrap_or(*now)));
     outcome.findings.retain(|finding| match aside.get(finding.id.as_str()) {
         Some(aside) => {
             let SetAside { note, until } = (*aside).clone();
