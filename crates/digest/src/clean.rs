@@ -87,14 +87,10 @@ fn fits(text: &str, columns: usize) -> bool {
 /// The longest start of the text that is no wider than `columns`; not empty where the text is not, even if its
 /// first character alone is wider, so that whoever takes starts off a text comes to its end.
 pub fn longest_start(text: &str, columns: usize) -> &str {
-    let mut end = 0;
-    for (index, c) in text.char_indices() {
-        let next = index + c.len_utf8();
-        if !fits(&text[..next], columns) && end > 0 {
-            break;
-        }
-        end = next;
-    }
+    let ends = text.char_indices().map(|(index, c)| index + c.len_utf8());
+    let ends: Vec<usize> = ends.take(columns * CHARACTERS_PER_COLUMN + 1).collect();
+    let fitting = ends.partition_point(|end| fits(&text[..*end], columns));
+    let end = ends.get(fitting.saturating_sub(1)).copied().unwrap_or(0);
     &text[..end]
 }
 

@@ -5,18 +5,18 @@
 
 mod alert;
 mod customer;
+mod data;
 mod document;
 mod html;
 mod input;
 mod items;
+mod limits;
 mod morning;
 mod proof;
 mod subject;
 mod text;
 
-use model::Finding;
-use model::rates::Share;
-use serde_json::{Value, json};
+use serde_json::Value;
 
 pub use alert::{Alert, alert};
 pub use input::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
@@ -24,7 +24,7 @@ pub use morning::digest;
 
 use crate::compose::document::Document;
 
-/// What is sent: text and HTML say the same.
+/// What is sent: text and HTML say the same, in 98,000 bytes each.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Composed {
     /// One line: the worst first.
@@ -33,22 +33,18 @@ pub struct Composed {
     pub text: String,
     /// A page of HTML that needs nothing from elsewhere.
     pub html: String,
-    /// The same for programs.
+    /// The same for programs; what has no room in it is counted.
     pub data: Value,
 }
 
 impl Composed {
-    fn new(subject: String, document: &Document, data: Value) -> Self {
-        Self { text: text::written(document), html: html::written(document, &subject), subject, data }
+    /// Without what is for programs.
+    fn new(subject: String, document: &Document) -> Self {
+        Self {
+            text: text::written(document),
+            html: html::written(document, &subject),
+            subject,
+            data: Value::Null,
+        }
     }
-}
-
-/// The findings as programs read them, with what is said of each.
-fn as_data<'f>(findings: impl IntoIterator<Item = &'f Finding>, zone: chrono_tz::Tz) -> Vec<Value> {
-    findings.into_iter().map(|finding| crate::json::value(finding, zone)).collect()
-}
-
-/// How well it went, as programs read it.
-fn share_as_data(share: Share) -> Value {
-    json!({ "good": share.good, "of": share.of })
 }

@@ -7,17 +7,14 @@ use std::borrow::Cow;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use model::{Finding, ShopId};
-use serde_json::json;
 
 use super::document::Document;
 use super::items::{Found, Writer};
-use super::{Composed, as_data, subject};
+use super::limits::{self, Limits};
+use super::{Composed, data, subject};
 use crate::moment::Clock;
 use crate::urgency::{Urgency, standing_at};
 use crate::words::count;
-
-/// Things that an alert tells; the digest has the rest.
-const MOST: usize = 20;
 
 /// What cannot wait.
 #[derive(Clone, Debug)]
@@ -38,14 +35,28 @@ pub struct Alert {
 
 /// The alert as a message.
 pub fn alert(alert: &Alert) -> Composed {
-    let clock = Clock::of_a_reader(alert.zone, alert.now);
     // They were judged a while before.
     let standing: Vec<Cow<'_, Finding>> =
         alert.findings.iter().map(|(_, finding)| standing_at(finding, alert.now)).collect();
     let shops = alert.findings.iter().map(|(shop, _)| shop.as_ref().map(ShopId::as_str));
     let found: Vec<Found<'_>> = shops.zip(standing.iter().map(AsRef::as_ref)).collect();
     let findings: Vec<&Finding> = found.iter().map(|(_, finding)| *finding).collect();
-    let writer = Writer { now: alert.now, zone: alert.zone, pages: alert.pages.as_deref(), explains: false };
+    let data = data::of_alert(alert, &findings);
+    let composed = limits::within(|limits| composed(alert, &found, limits));
+    Composed { data, ..composed }
+}
+
+/// The same without what is for programs.
+fn composed(alert: &Alert, found: &[Found<'_>], limits: Limits) -> Composed {
+    let clock = Clock::of_a_reader(alert.zone, alert.now);
+    let findings: Vec<&Finding> = found.iter().map(|(_, finding)| *finding).collect();
+    let writer = Writer {
+        now: alert.now,
+        zone: alert.zone,
+        pages: alert.pages.as_deref(),
+        explains: false,
+        orders_per_cause: limits.orders_per_cause,
+    };
     let lead = subject::of_findings(&findings, &clock, alert.now).unwrap_or_default();
     let mut document = Document::default();
     document.title("everyline, what cannot wait until the morning");
@@ -61,9 +72,9 @@ pub fn alert(alert: &Alert) -> Composed {
             alert.held_back
         ));
     }
-    let mut room = MOST;
+    let mut room = limits.alert;
     for urgency in Urgency::ALL {
-        let own = writer.of_urgency(&found, urgency);
+        let own = writer.of_urgency(found, urgency);
         let told = writer.items(&mut document, urgency, &own, room);
         room = room.saturating_sub(told.min(room));
         if told < own.len() {
@@ -71,9 +82,5 @@ pub fn alert(alert: &Alert) -> Composed {
         }
     }
     document.text("The rest is in the next digest.");
-    let data = json!({
-        "as_of": alert.now,
-        "findings": as_data(findings.iter().copied(), alert.zone),
-    });
-    Composed::new(subject::finished(&lead, None), &document, data)
+    Composed::new(subject::finished(&lead, None), &document)
 }

@@ -88,6 +88,13 @@ impl Document {
         }
     }
 
+    /// Says how many of a list have no room, and which command has them.
+    pub(super) fn more(&mut self, all: usize, most: usize, command: &str) {
+        if all > most {
+            self.text(format!("And {} more; `{command}` on your machine lists all of them.", all - most));
+        }
+    }
+
     pub(super) fn push(&mut self, block: Block) {
         self.blocks.push(block);
     }

@@ -17,16 +17,16 @@ use crate::table::group::{deadline, sorted};
 use crate::table::{asked, cause_todo, to_order_at_once};
 use crate::urgency::Urgency;
 use crate::why::{PACKED_BY_THE_SHOP, Why, things_and_why, which};
-use crate::words::{count, line_name, number_of};
-
-/// Orders under one cause: the thing to do is the same for all.
-const ORDERS_PER_CAUSE: usize = 10;
+use crate::words::{by_number, count, line_name, number_of};
 
 /// Columns of the longest sentence; what an id or a title adds beyond is no longer read.
 const SENTENCE: usize = 700;
 
 /// Columns of an order's id in a list.
 const ID: usize = 40;
+
+/// Bytes of the longest order id to whose page an address leads; in a longer one nobody would follow it.
+const LINKED_ID: usize = 200;
 
 /// Findings of one urgency, each with its shop where there are several.
 pub(super) type Found<'f> = (Option<&'f str>, &'f Finding);
@@ -37,6 +37,8 @@ pub(super) struct Writer<'w> {
     pub(super) pages: Option<&'w str>,
     /// Whether a cut-off that has passed is told with what it means and a text for the customer.
     pub(super) explains: bool,
+    /// How many orders of a cause are named; one at least.
+    pub(super) orders_per_cause: usize,
 }
 
 impl Writer<'_> {
@@ -151,17 +153,20 @@ impl Writer<'_> {
         }
         // Each order with the way to its page, where there is one.
         let mut links = Vec::new();
-        for affected in cause.affected.iter().take(ORDERS_PER_CAUSE) {
+        let most = self.orders_per_cause.max(1);
+        for affected in cause.affected.iter().take(most) {
             let words = sentence(&self.order(urgency, affected));
             match self.address(shop, affected.finding.order_id.as_ref()) {
                 Some(address) => links.push((words, address)),
                 None => lines.push(words),
             }
         }
-        if number > ORDERS_PER_CAUSE {
-            let more = number - ORDERS_PER_CAUSE;
-            lines
-                .push(format!("{ORDERS_PER_CAUSE} of these orders are named here; {more} more have it too."));
+        if number > most {
+            let (named, more) = (by_number(most as u64, "is", "are"), number - most);
+            let where_all_are = self.where_all_are();
+            lines.push(format!(
+                "{most} of these orders {named} named here, and {more} more have it; {where_all_are}."
+            ));
         }
         let first = cause.affected.iter().min_by_key(|affected| deadline(affected.finding));
         let quote = (is_past && self.explains).then(|| {
@@ -225,7 +230,7 @@ impl Writer<'_> {
 
     /// Of an order's page.
     fn address(&self, shop: Option<&str>, order_id: Option<&OrderId>) -> Option<String> {
-        let (pages, order_id) = (self.pages?, order_id?);
+        let (pages, order_id) = (self.pages?, order_id.filter(|id| id.as_str().len() <= LINKED_ID)?);
         let shop = shop.map(|shop| format!("?shop={}", in_address(shop))).unwrap_or_default();
         Some(format!("{pages}/orders/{}{shop}", in_address(order_id.as_str())))
     }

@@ -5,27 +5,18 @@
 
 use chrono::NaiveDate;
 use model::Finding;
-use serde_json::{Value, json};
 
 use super::document::{Block, Document, Item, Tone, line};
-use super::input::{Aside, Measured, Morning, ShopMorning, Undelivered};
+use super::input::{Aside, Morning, ShopMorning};
 use super::items::{Found, Writer};
-use super::{Composed, as_data, proof, share_as_data, subject};
+use super::limits::{self, Limits};
+use super::{Composed, data, proof, subject};
 use crate::clean::cut;
 use crate::moment::Clock;
 use crate::say::{Teller, account};
 use crate::table::group::Group;
 use crate::urgency::Urgency;
 use crate::words::{and, by_number, count, number_of};
-
-/// Things to do, of each urgency, that are told: what somebody reads through at breakfast.
-const NOW: usize = 25;
-const REPAIR: usize = 12;
-const WATCH: usize = 15;
-const SET_ASIDE: usize = 10;
-
-/// Shops that are told one by one in the overview.
-const SHOPS: usize = 60;
 
 /// Columns of a note.
 const NOTE: usize = 300;
@@ -35,10 +26,22 @@ const NOTE: usize = 300;
 /// Never says that all is well where there is no source, one is not read up to now or something is found of it, an order was
 /// not judged, or the sums disagree.
 pub fn digest(morning: &Morning) -> Composed {
-    let morning = &morning.as_composed();
+    let morning = morning.as_composed();
+    let data = data::of_morning(&morning);
+    let composed = limits::within(|limits| composed(&morning, limits));
+    Composed { data, ..composed }
+}
+
+/// The same without what is for programs.
+fn composed(morning: &Morning, limits: Limits) -> Composed {
     let clock = Clock::of_a_reader(morning.zone, morning.now);
-    let writer =
-        Writer { now: morning.now, zone: morning.zone, pages: morning.pages.as_deref(), explains: true };
+    let writer = Writer {
+        now: morning.now,
+        zone: morning.zone,
+        pages: morning.pages.as_deref(),
+        explains: true,
+        orders_per_cause: limits.orders_per_cause,
+    };
     let found: Vec<Found<'_>> = morning
         .shops
         .iter()
@@ -57,20 +60,20 @@ pub fn digest(morning: &Morning) -> Composed {
     if let Some(settled) = settled(morning) {
         document.text(settled);
     }
-    overview(&mut document, morning);
+    overview(&mut document, morning, limits.shops);
     let group = |document: &mut Document, title: &str, urgency: Urgency, most: usize| {
         writer.group(document, title, urgency, &writer.of_urgency(&found, urgency), most);
     };
-    group(&mut document, "To put right now", Urgency::Now, NOW);
-    group(&mut document, "Past the cut-off", Urgency::Repair, REPAIR);
-    group(&mut document, "To watch", Urgency::Watch, WATCH);
-    set_aside(&mut document, morning, &clock);
-    proof::write(&mut document, morning, &clock);
+    group(&mut document, "To put right now", Urgency::Now, limits.now);
+    group(&mut document, "Past the cut-off", Urgency::Repair, limits.repair);
+    group(&mut document, "To watch", Urgency::Watch, limits.watch);
+    set_aside(&mut document, morning, &clock, limits.set_aside);
+    proof::write(&mut document, morning, &clock, limits);
     document.text(
         "everyline reports and prepares; it changes nothing at a storefront or a supplier unless you say so.",
     );
     let subject = subject::finished(&lead, Some(morning.day));
-    Composed::new(subject, &document, data(morning))
+    Composed::new(subject, &document)
 }
 
 /// The sentence that matters most, without a full stop.
@@ -118,7 +121,7 @@ fn settled(morning: &Morning) -> Option<String> {
 }
 
 /// A line for each shop, where there are several.
-fn overview(document: &mut Document, morning: &Morning) {
+fn overview(document: &mut Document, morning: &Morning, most: usize) {
     if morning.shops.len() < 2 {
         return;
     }
@@ -132,16 +135,15 @@ fn overview(document: &mut Document, morning: &Morning) {
     shops.sort_by_key(|shop| (weight(shop), shop.shop.clone()));
     let (quiet, loud): (Vec<&ShopMorning>, Vec<&ShopMorning>) =
         shops.into_iter().partition(|shop| shop.is_known() && shop.outcome.findings.is_empty());
-    document.list(loud.iter().take(SHOPS).map(|shop| of_shop(shop, morning)));
-    if loud.len() > SHOPS {
-        document.text(format!("And {} more shops with something to do.", loud.len() - SHOPS));
-    }
+    document.list(loud.iter().take(most).map(|shop| of_shop(shop, morning)));
+    document.more(loud.len(), most, "everyline status");
     if !quiet.is_empty() {
-        let names: Vec<String> =
-            quiet.iter().take(SHOPS).filter_map(|shop| shop.name().map(str::to_owned)).collect();
-        let more = quiet.len().saturating_sub(SHOPS);
-        let more = if more == 0 { String::new() } else { format!(" and {more} more") };
-        document.text(format!("Nothing wrong: {}{more}.", names.join(", ")));
+        let mut names: Vec<String> =
+            quiet.iter().take(most).filter_map(|shop| shop.name().map(str::to_owned)).collect();
+        if quiet.len() > most {
+            names.push(count((quiet.len() - most) as u64, "more shop", "more shops"));
+        }
+        document.text(format!("Nothing wrong: {}.", and(names)));
     }
 }
 
@@ -167,14 +169,14 @@ fn of_shop(shop: &ShopMorning, morning: &Morning) -> String {
     format!("{}: {}.", shop.name().unwrap_or_default(), parts.join(", "))
 }
 
-fn set_aside(document: &mut Document, morning: &Morning, clock: &Clock) {
+fn set_aside(document: &mut Document, morning: &Morning, clock: &Clock, most: usize) {
     let all: Vec<(&ShopMorning, &Aside)> =
         morning.shops.iter().flat_map(|shop| shop.set_aside.iter().map(move |aside| (shop, aside))).collect();
     if all.is_empty() {
         return;
     }
     document.heading("Set aside by you", count(number_of(&all), "finding", "findings"));
-    for (shop, aside) in all.iter().take(SET_ASIDE) {
+    for (shop, aside) in all.iter().take(most) {
         let account = account(&aside.finding, &Teller { clock: *clock, says_deadlines: true });
         let until = match aside.until {
             Some(until) => format!("until {}", clock.in_a_sentence(until)),
@@ -190,64 +192,5 @@ fn set_aside(document: &mut Document, morning: &Morning, clock: &Clock) {
             links: Vec::new(),
         }));
     }
-    if all.len() > SET_ASIDE {
-        document.text(format!("And {} more.", all.len() - SET_ASIDE));
-    }
-}
-
-/// The digest for programs.
-fn data(morning: &Morning) -> Value {
-    let shops: Vec<Value> = morning.shops.iter().map(|shop| of_shop_as_data(shop, morning)).collect();
-    json!({
-        "day": morning.day,
-        "is_known": morning.unknown().is_none(),
-        "taken_in": morning.taken_in,
-        "undelivered": morning.undelivered.iter().map(undelivered).collect::<Vec<_>>(),
-        "shops": shops,
-    })
-}
-
-fn undelivered(message: &Undelivered) -> Value {
-    let Undelivered { what, recipient, since, why, is_given_up } = message;
-    json!({ "what": what, "recipient": recipient, "since": since, "why": why, "is_given_up": is_given_up })
-}
-
-fn of_shop_as_data(shop: &ShopMorning, morning: &Morning) -> Value {
-    let aside = |aside: &Aside| {
-        json!({
-            "finding": crate::json::value(&aside.finding, morning.zone),
-            "note": aside.note,
-            "until": aside.until,
-        })
-    };
-    let measured = |Measured { weeks, rates }: &Measured| {
-        json!({
-            "weeks": weeks,
-            "orders_in_full": share_as_data(rates.orders_in_full),
-            "lines_in_full": share_as_data(rates.lines_in_full),
-            "perfect_orders": share_as_data(rates.perfect),
-            "on_time_in_full": share_as_data(rates.on_time_in_full),
-            "repairs": rates.repairs,
-            "median_repair_minutes": rates.median_repair.map(|span| span.num_minutes()),
-        })
-    };
-    let sources = shop.sources.iter().map(|source| {
-        json!({
-            "source": source.source,
-            "read_up_to": source.read_up_to,
-            "is_behind": source.is_behind,
-            "is_read": source.is_read(),
-            "trouble": source.trouble,
-        })
-    });
-    json!({
-        "shop": shop.name(),
-        "as_of": shop.outcome.as_of,
-        "is_known": shop.is_known(),
-        "totals": shop.outcome.totals,
-        "findings": as_data(&shop.outcome.findings, morning.zone),
-        "set_aside": shop.set_aside.iter().map(aside).collect::<Vec<_>>(),
-        "sources": sources.collect::<Vec<_>>(),
-        "measured": shop.measured.iter().map(measured).collect::<Vec<_>>(),
-    })
+    document.more(all.len(), most, "everyline findings --all");
 }

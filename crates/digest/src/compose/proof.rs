@@ -8,14 +8,10 @@ use model::rates::{Rates, Share};
 
 use super::document::{Bar, Block, Document};
 use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
+use super::limits::Limits;
 use crate::clean::cut;
 use crate::moment::{Clock, span};
 use crate::words::{by_number, count, listed, number_of};
-
-/// Sources, notes and messages that are told; more than anyone reads.
-const SOURCES: usize = 40;
-const NOTES: usize = 12;
-const MESSAGES: usize = 10;
 
 /// Shops whose sums are told one by one.
 const SHOPS: usize = 8;
@@ -24,11 +20,11 @@ const SHOPS: usize = 8;
 const THEIRS: usize = 300;
 
 /// Writes it.
-pub(super) fn write(document: &mut Document, morning: &Morning, clock: &Clock) {
+pub(super) fn write(document: &mut Document, morning: &Morning, clock: &Clock, limits: Limits) {
     sums(document, morning);
-    sources(document, morning, clock);
-    undelivered(document, morning, clock);
-    notes(document, morning);
+    sources(document, morning, clock, limits.sources);
+    undelivered(document, morning, clock, limits.messages);
+    notes(document, morning, limits.notes);
     for shop in morning.shops.iter().take(SHOPS) {
         measured(document, shop);
     }
@@ -62,7 +58,7 @@ fn sums(document: &mut Document, morning: &Morning) {
     document.text(format!("Of what is made, {gone} gone out."));
 }
 
-fn sources(document: &mut Document, morning: &Morning, clock: &Clock) {
+fn sources(document: &mut Document, morning: &Morning, clock: &Clock, most: usize) {
     let all: Vec<(&ShopMorning, &SourceRead)> =
         morning.shops.iter().flat_map(|shop| shop.sources.iter().map(move |source| (shop, source))).collect();
     let unread = all.iter().filter(|(_, source)| !source.is_read()).count() as u64;
@@ -75,10 +71,8 @@ fn sources(document: &mut Document, morning: &Morning, clock: &Clock) {
     if morning.shops.iter().any(|shop| shop.sources.is_empty()) {
         document.text(no_source(morning));
     }
-    document.list(all.iter().take(SOURCES).map(|(shop, source)| of_source(shop, source, clock)));
-    if all.len() > SOURCES {
-        document.text(format!("And {} more.", all.len() - SOURCES));
-    }
+    document.list(all.iter().take(most).map(|(shop, source)| of_source(shop, source, clock)));
+    document.more(all.len(), most, "everyline status");
 }
 
 /// Which shops have no source.
@@ -113,7 +107,7 @@ fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
     text + "."
 }
 
-fn undelivered(document: &mut Document, morning: &Morning, clock: &Clock) {
+fn undelivered(document: &mut Document, morning: &Morning, clock: &Clock, most: usize) {
     let all = &morning.undelivered;
     if all.is_empty() {
         return;
@@ -126,13 +120,11 @@ fn undelivered(document: &mut Document, morning: &Morning, clock: &Clock) {
         let why = cut(why.trim_end_matches('.'), THEIRS);
         format!("{what} to {recipient}, written at {since}: {state}; {why}.")
     };
-    document.list(all.iter().take(MESSAGES).map(said));
-    if all.len() > MESSAGES {
-        document.text(format!("And {} more.", all.len() - MESSAGES));
-    }
+    document.list(all.iter().take(most).map(said));
+    document.more(all.len(), most, "everyline status");
 }
 
-fn notes(document: &mut Document, morning: &Morning) {
+fn notes(document: &mut Document, morning: &Morning, most: usize) {
     let all: Vec<String> = morning
         .shops
         .iter()
@@ -154,11 +146,9 @@ fn notes(document: &mut Document, morning: &Morning) {
         return;
     }
     document.heading("Good to know", count(all.len() as u64, "note", "notes"));
-    let more = all.len().saturating_sub(NOTES);
-    document.list(all.into_iter().take(NOTES));
-    if more > 0 {
-        document.text(format!("And {more} more."));
-    }
+    let number = all.len();
+    document.list(all.into_iter().take(most));
+    document.more(number, most, "everyline audit");
 }
 
 fn measured(document: &mut Document, shop: &ShopMorning) {
