@@ -11,6 +11,7 @@ use model::{Finding, ShopId};
 use super::document::Document;
 use super::items::{Found, Writer};
 use super::limits::{self, Limits};
+use super::subject::Lead;
 use super::{Composed, data, subject};
 use crate::moment::Clock;
 use crate::urgency::{Urgency, standing_at};
@@ -57,10 +58,11 @@ fn composed(alert: &Alert, found: &[Found<'_>], limits: Limits) -> Composed {
         explains: false,
         orders_per_cause: limits.orders_per_cause,
     };
-    let lead = subject::of_findings(&findings, &clock, alert.now).unwrap_or_default();
+    let lead = subject::of_findings(&findings, &clock, alert.now);
+    let lead = lead.unwrap_or_else(|| Lead::new("Nothing is left that cannot wait"));
     let mut document = Document::default();
     document.title("everyline, what cannot wait until the morning");
-    document.lead(format!("{lead}."));
+    document.lead(lead.sentence());
     if alert.again > 0 {
         let again =
             count(alert.again, "of these was told before, and is", "of these were told before, and are");
@@ -82,5 +84,5 @@ fn composed(alert: &Alert, found: &[Found<'_>], limits: Limits) -> Composed {
         }
     }
     document.text("The rest is in the next digest.");
-    Composed::new(subject::finished(&lead, None), &document)
+    Composed::new(lead.subject(None), &document)
 }

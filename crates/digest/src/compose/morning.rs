@@ -10,6 +10,7 @@ use super::document::{Block, Document, Item, Tone, line};
 use super::input::{Aside, Morning, ShopMorning};
 use super::items::{Found, Writer};
 use super::limits::{self, Limits};
+use super::subject::Lead;
 use super::{Composed, data, proof, subject};
 use crate::clean::cut;
 use crate::moment::Clock;
@@ -53,7 +54,7 @@ fn composed(morning: &Morning, limits: Limits) -> Composed {
     let day = morning.day.format("%A %-d %B %Y");
     document.title(format!("everyline, {day}"));
     let lead = lead(morning, &findings, &clock);
-    document.lead(format!("{lead}."));
+    document.lead(lead.sentence());
     if !morning.taken_in.is_empty() {
         document.text(taken_in(&morning.taken_in));
     }
@@ -72,31 +73,32 @@ fn composed(morning: &Morning, limits: Limits) -> Composed {
     document.text(
         "everyline reports and prepares; it changes nothing at a storefront or a supplier unless you say so.",
     );
-    let subject = subject::finished(&lead, Some(morning.day));
-    Composed::new(subject, &document)
+    Composed::new(lead.subject(Some(morning.day)), &document)
 }
 
-/// The sentence that matters most, without a full stop.
-fn lead(morning: &Morning, findings: &[&Finding], clock: &Clock) -> String {
+/// The sentence that matters most.
+fn lead(morning: &Morning, findings: &[&Finding], clock: &Clock) -> Lead {
     // What could not be read is said by its own words.
     let of_orders: Vec<&Finding> =
         findings.iter().filter(|finding| Group::of(finding) != Group::Sources).copied().collect();
     let orders: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.orders).sum();
     match (subject::of_findings(&of_orders, clock, morning.now), morning.unknown()) {
-        (Some(text), None) => text,
-        (Some(text), Some(_)) => format!("{text}; not all is known yet"),
-        (None, Some(unknown)) => format!("Not known yet: {}", unknown.said()),
-        (None, None) if orders == 0 => "Nothing is wrong, but there was no order to check".to_owned(),
+        (Some(lead), None) => lead,
+        (Some(lead), Some(_)) => lead.in_doubt(),
+        (None, Some(unknown)) => Lead::new(format!("Not known yet: {}", unknown.said())),
+        (None, None) if orders == 0 => Lead::new("Nothing is wrong, but there was no order to check"),
         (None, None) => {
             let what = if morning.is_part { "Nothing of what you asked for is wrong" } else { "All is well" };
-            let asides: u64 = morning.shops.iter().map(|shop| shop.set_aside.len() as u64).sum();
-            let aside = if asides == 0 { String::new() } else { format!(", {asides} set aside") };
+            let mut lead = Lead::new(format!("{what}: {} checked", count(orders, "order", "orders")));
             let waiting: u64 = morning.shops.iter().map(|shop| shop.outcome.totals.uncovered).sum();
-            let waiting = match waiting {
-                0 => String::new(),
-                waiting => format!(", {} to be sent yet", count(waiting, "item", "items")),
-            };
-            format!("{what}: {} checked{waiting}{aside}", count(orders, "order", "orders"))
+            if waiting > 0 {
+                lead = lead.and_more(format!(", {} to be sent yet", count(waiting, "item", "items")));
+            }
+            let asides: u64 = morning.shops.iter().map(|shop| shop.set_aside.len() as u64).sum();
+            if asides > 0 {
+                lead = lead.and_more(format!(", {asides} set aside"));
+            }
+            lead
         }
     }
 }

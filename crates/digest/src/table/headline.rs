@@ -100,10 +100,9 @@ pub(crate) fn phrase(check: Check, number: u64) -> String {
         Check::NotStarted => ("supplier order has not been begun", "supplier orders have not been begun"),
         Check::PartDispatched => ("order went out in part only", "orders went out in part only"),
         Check::Late => ("order is late", "orders are late"),
-        Check::DispatchUnmarked => (
-            "order went out and is still open at the storefront",
-            "orders went out and are still open at the storefront",
-        ),
+        Check::DispatchUnmarked => {
+            ("order went out but is still marked open", "orders went out but are still marked open")
+        }
         Check::OfferUnlinked => ("listing sells what is not linked", "listings sell what is not linked"),
         Check::LinkMismatch => {
             ("link leads to another item than it says", "links lead to another item than they say")
@@ -113,9 +112,7 @@ pub(crate) fn phrase(check: Check, number: u64) -> String {
             ("variant is shared by different things", "variants are shared by different things")
         }
         Check::LossMaking => ("item sells at a loss", "items sell at a loss"),
-        Check::AddressChanged => {
-            ("order goes to an address that has changed", "orders go to addresses that have changed")
-        }
+        Check::AddressChanged => ("order goes to an old address", "orders go to an old address"),
         Check::SourceStale => ("source does not answer", "sources do not answer"),
         Check::SourceGap => ("source counts otherwise", "sources count otherwise"),
         Check::SourceChanged => {

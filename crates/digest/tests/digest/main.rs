@@ -141,7 +141,8 @@ fn words_of_html(html: &str) -> Vec<String> {
 fn check(composed: &Composed) {
     let Composed { subject, text, html, .. } = composed;
     assert_eq!(words_of_text(text).join(" "), words_of_html(html).join(" "));
-    assert!(subject.chars().count() <= 80 && !subject.is_empty(), "{subject}");
+    assert!(subject.chars().count() <= 70 && !subject.is_empty(), "{subject}");
+    assert!(!subject.contains('…'), "{subject}");
     for line in text.lines().filter(|line| !line.contains("http://")) {
         assert!(unicode_width(line) <= 72, "{line}");
         assert_eq!(line.trim_end(), line);

@@ -89,10 +89,7 @@ fn the_headline_says_what_is_worst_and_whether_it_can_still_be_put_right() {
         ),
         (one_of_each().split_off(8), "1 order went out in part only; 11 other things need a look."),
         (one_of_each()[15..16].to_vec(), "1 item sells at a loss."),
-        (
-            one_of_each().split_off(16),
-            "1 order goes to an address that has changed; 3 other things need a look.",
-        ),
+        (one_of_each().split_off(16), "1 order goes to an old address; 3 other things need a look."),
         (one_of_each().split_off(19), "1 source answers otherwise than declared."),
     ] {
         let text = table(&outcome(findings), &view(200));
