@@ -4,7 +4,7 @@
 
 use std::fmt::{Display, from_fn};
 
-use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Timelike, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
 
 /// As dates say them.
@@ -31,7 +31,8 @@ impl Clock {
         Self { zone, today: written.with_timezone(&zone).date_naive(), relative: false }
     }
 
-    /// In a sentence, after 'before', 'by', 'at' or 'since': `14:00 today`, `14:00 on 27 Nov`. Seconds are cut.
+    /// In a sentence, after 'before', 'by', 'at' or 'since': `14:00 today`, `14:00 on 27 Nov`; in an hour that the clock shows
+    /// twice `02:30 CET today`. Seconds are cut.
     pub fn in_a_sentence(&self, moment: DateTime<Utc>) -> String {
         let local = moment.with_timezone(&self.zone);
         let time = time(&local);
@@ -68,7 +69,8 @@ impl Clock {
 
     /// In full: `Wed 25 Nov 2026 at 11:50`.
     pub fn in_full(&self, moment: DateTime<Utc>) -> String {
-        moment.with_timezone(&self.zone).format("%a %-d %b %Y at %H:%M").to_string()
+        let local = moment.with_timezone(&self.zone);
+        format!("{} at {}", local.format("%a %-d %b %Y"), time(&local))
     }
 
     fn near(&self, day: NaiveDate) -> Option<&'static str> {
@@ -92,10 +94,10 @@ impl Clock {
     }
 }
 
-/// `14:00`.
-fn time(local: &impl Timelike) -> impl Display {
-    let (hour, minute) = (local.hour(), local.minute());
-    from_fn(move |f| write!(f, "{hour:02}:{minute:02}"))
+/// `14:00`; where the clock shows it twice, `02:30 CEST` and an hour later `02:30 CET`.
+fn time(local: &DateTime<Tz>) -> String {
+    let twice = local.timezone().from_local_datetime(&local.naive_local()).single().is_none();
+    local.format(if twice { "%H:%M %Z" } else { "%H:%M" }).to_string()
 }
 
 /// How long until something must be done: `25 min left`, `2 h 10 min left`, `3 days 4 h left`. Rounded down, so
@@ -168,6 +170,28 @@ mod tests {
         let reader = Clock::of_a_reader(Tz::Europe__Berlin, utc("2026-10-24T22:30:00Z"));
         assert_eq!(reader.in_a_column(utc("2026-10-25T22:45:00Z")), "today 23:45");
         assert_eq!(reader.in_a_column(utc("2026-10-25T23:15:00Z")), "tomorrow 00:15");
+    }
+
+    /// Source: IANA time zone database, rules EU and US: on 2026-10-25 at 01:00 UTC, on 2026-11-01 at 06:00 UTC in New York.
+    #[test]
+    fn an_hour_that_the_clock_shows_twice_is_told_with_which_and_no_other_is() {
+        for (zone, moment, time) in [
+            (Tz::Europe__Berlin, "2026-10-24T23:59:00Z", "01:59"),
+            (Tz::Europe__Berlin, "2026-10-25T00:00:00Z", "02:00 CEST"),
+            (Tz::Europe__Berlin, "2026-10-25T00:30:00Z", "02:30 CEST"),
+            (Tz::Europe__Berlin, "2026-10-25T01:30:00Z", "02:30 CET"),
+            (Tz::Europe__Berlin, "2026-10-25T01:59:59Z", "02:59 CET"),
+            (Tz::Europe__Berlin, "2026-10-25T02:00:00Z", "03:00"),
+            (Tz::Europe__Berlin, "2026-03-29T01:30:00Z", "03:30"),
+            (Tz::America__New_York, "2026-11-01T05:30:00Z", "01:30 EDT"),
+            (Tz::America__New_York, "2026-11-01T06:30:00Z", "01:30 EST"),
+            (Tz::UTC, "2026-10-25T00:30:00Z", "00:30"),
+        ] {
+            let reader = Clock::of_a_reader(zone, utc(moment));
+            assert_eq!(reader.in_a_sentence(utc(moment)), format!("{time} today"));
+            assert_eq!(reader.in_a_column(utc(moment)), format!("today {time}"));
+            assert!(reader.in_full(utc(moment)).ends_with(&format!(" at {time}")));
+        }
     }
 
     #[test]

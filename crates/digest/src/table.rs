@@ -236,7 +236,7 @@ impl Writer {
                 let id = finding.order_id.as_ref().map(OrderId::as_str).unwrap_or_default();
                 let mut when = self.when(group, finding).into_iter();
                 let left = when.next().unwrap_or_default();
-                let by = when.next().unwrap_or_default();
+                let by = when.map(|(_, line)| line).collect::<Vec<_>>().join(" ");
                 let value =
                     finding.value_at_risk.map(|value| format!("{value} at stake")).unwrap_or_default();
                 vec![
@@ -244,7 +244,7 @@ impl Writer {
                     (PLAIN, count(affected.units, "item", "items")),
                     left,
                     (FAINT, finding.check.word().to_owned()),
-                    by,
+                    (PLAIN, by),
                     (PLAIN, value),
                 ]
             })
@@ -288,7 +288,9 @@ impl Writer {
                 let left = time_left(deadline.signed_duration_since(self.as_of));
                 let moment = self.teller.clock.in_a_column(deadline);
                 let by = format!("by {moment}");
-                vec![(SOON, left), (PLAIN, if width(&by) <= LEFT { by } else { moment })]
+                // A moment is wider still in an hour that the clock shows twice.
+                let lines = wrap(if width(&by) <= LEFT { &by } else { &moment }, LEFT);
+                [vec![(SOON, left)], lines.into_iter().map(|line| (PLAIN, line)).collect()].concat()
             }
             (None, _) if finding.cutoff_passed => vec![(LOUD, "cut-off passed".to_owned())],
             (None, Group::Now) => vec![(SOON, "no cut-off known".to_owned())],

@@ -49,6 +49,28 @@ fn a_busy_day_reads_well_in_120_columns() {
     insta::assert_snapshot!("busy_day_120", table(&busy_day(), &view(120)));
 }
 
+/// Source: IANA time zone database, rule EU: summer time ends on 2026-10-25 at 01:00 UTC.
+#[test]
+fn in_an_hour_that_the_clock_shows_twice_the_deadline_says_which_and_keeps_its_column() {
+    let as_of = utc("2026-10-24T11:50:00Z");
+    let by = |order_id, hour: &str| Finding {
+        act_before: Some(utc(&format!("2026-10-25T{hour}:30:00Z"))),
+        ..part_sent(order_id, vec![apron(1, Reason::NoLink)])
+    };
+    let mut alone = by("KK-9", "00");
+    alone.lines[0].listing_id = None;
+    let day = Outcome { as_of, ..outcome(vec![by("KK-7", "00"), by("KK-8", "01"), alone]) };
+    for width in [NARROWEST, 80, 120] {
+        check_layout(&day, &view(width));
+    }
+    let text = table(&day, &view(120));
+    assert!(text.contains("tomorrow 02:30 CET  ") && text.contains("tomorrow 02:30 CEST  "), "{text}");
+    assert!(
+        text.contains("tomorrow 02:30  ") && text.lines().any(|line| line.starts_with("CEST  ")),
+        "{text}"
+    );
+}
+
 #[test]
 fn a_day_with_nothing_wrong_says_so_with_the_same_proof() {
     let totals = Totals { covered: 304, covered_wrongly: 0, uncovered: 2, ..outcome(Vec::new()).totals };
