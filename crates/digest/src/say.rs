@@ -17,7 +17,7 @@ use chrono_tz::Tz;
 use model::Finding;
 use model::finding::Evidence;
 
-use crate::clean::clean;
+use crate::clean::{NO_BREAK, clean, clean_isolating};
 use crate::moment::Clock;
 use crate::words::{capital, supplier_order};
 
@@ -29,7 +29,7 @@ pub fn say(finding: &Finding, zone: Tz) -> String {
     let clock = Clock::of_any_day(zone, finding.first_seen);
     let Account { subject, what, todo, aside } = account(finding, &Teller { clock, says_deadlines: true });
     let aside = aside.map(|aside| format!(" ({aside})")).unwrap_or_default();
-    format!("{subject}: {what}; {todo}{aside}.").replace('\u{a0}', " ")
+    clean(format!("{subject}: {what}; {todo}{aside}.")).replace(NO_BREAK, " ")
 }
 
 /// A finding in words. `subject: what; todo (aside)` is one sentence.
@@ -47,6 +47,13 @@ pub struct Account {
 impl Account {
     fn new(subject: impl Into<String>, what: impl Into<String>, todo: impl Into<String>) -> Self {
         Self { subject: subject.into(), what: what.into(), todo: todo.into(), aside: None }
+    }
+
+    /// It without isolates, for what cannot show them.
+    pub fn without_isolates(self) -> Self {
+        let plain = |text: String| clean(text).into_owned();
+        let Self { subject, what, todo, aside } = self;
+        Self { subject: plain(subject), what: plain(what), todo: plain(todo), aside }
     }
 
     /// About the finding's order or supplier order.
@@ -80,7 +87,7 @@ impl Teller {
     }
 }
 
-/// The words of a finding, cleaned.
+/// The words of a finding, cleaned, with isolates.
 pub fn account(finding: &Finding, teller: &Teller) -> Account {
     let account = match &finding.evidence {
         Evidence::Gap(gap) => missing::gap(finding, gap, teller),
@@ -101,9 +108,9 @@ pub fn account(finding: &Finding, teller: &Teller) -> Account {
         Evidence::Source(source) => reading::source(finding, source, teller),
     };
     Account {
-        subject: clean(capital(account.subject)).into_owned(),
-        what: clean(account.what).into_owned(),
-        todo: clean(account.todo).into_owned(),
+        subject: clean_isolating(&capital(account.subject)),
+        what: clean_isolating(&account.what),
+        todo: clean_isolating(&account.todo),
         aside: account.aside,
     }
 }

@@ -162,7 +162,7 @@ impl Writer {
     }
 
     fn single(&mut self, group: Group, finding: &Finding) {
-        let account = account(finding, &self.teller);
+        let account = account(finding, &self.teller).without_isolates();
         let head = format!("{}: {}.", account.subject, account.what);
         let mut advice = format!("Do: {}.", account.todo);
         if let Some(aside) = account.aside {

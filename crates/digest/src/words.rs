@@ -2,7 +2,8 @@
 //! supplier order.
 //!
 //! Must not know checks. Names are cut to a readable length here; identifiers are not, for they are looked up.
-//! A number and its `x` are held together by a no-break space. Most parts are not texts yet: they are written where
+//! A number and its `x` are held together by a no-break space, and what runs from right to left is isolated; outputs that
+//! know neither clean them away. Most parts are not texts yet: they are written where
 //! they stand in a sentence.
 
 use std::collections::BTreeSet;
@@ -12,7 +13,7 @@ use model::finding::{CancelledLine, NamedLine, NamedOffer, NamedSubmissionLine, 
 use model::reading::Difference;
 use model::{ListingId, Options, OrderId, Sku, SubmissionId, SupplierId, VariantId};
 
-use crate::clean::cut;
+use crate::clean::{cut, isolated};
 
 /// How many things a sentence names before it says how many more there are.
 const NAMED_AT_MOST: usize = 3;
@@ -86,7 +87,7 @@ pub fn orders(order_ids: &[OrderId]) -> impl Display {
 
 /// A text in quotation marks, cut to a readable length.
 pub fn quoted_reference(text: &str) -> impl Display {
-    from_fn(move |f| write!(f, "\"{}\"", cut(text, REFERENCE_COLUMNS)))
+    from_fn(move |f| write!(f, "\"{}\"", isolated(&cut(text, REFERENCE_COLUMNS))))
 }
 
 /// `supplier order S-1 of alder-print`.
@@ -187,11 +188,12 @@ pub fn variant(variant: &NamedVariant) -> impl Display {
 
 /// `Tote bag, plum`, as far as it is known.
 fn made(product: Option<&str>, options: Option<&Options>) -> Option<String> {
-    let product = product.map(|product| cut(product, TITLE_COLUMNS)).unwrap_or_default();
+    let product =
+        product.map(|product| isolated(&cut(product, TITLE_COLUMNS)).to_string()).unwrap_or_default();
     let options = options.and_then(values).unwrap_or_default();
     match (product.is_empty(), options.is_empty()) {
         (true, true) => None,
-        (false, true) => Some(product.into_owned()),
+        (false, true) => Some(product),
         (true, false) => Some(options),
         (false, false) => Some(format!("{product}, {options}")),
     }
@@ -240,11 +242,11 @@ pub fn in_brackets(options: &Options) -> Option<impl Display> {
 
 /// `SKU KK-1`.
 pub fn sku_name(sku: &Sku) -> impl Display {
-    from_fn(move |f| write!(f, "SKU {}", cut(sku.as_str(), REFERENCE_COLUMNS)))
+    from_fn(move |f| write!(f, "SKU {}", isolated(&cut(sku.as_str(), REFERENCE_COLUMNS))))
 }
 
 fn quoted_title(title: &str) -> impl Display {
-    from_fn(move |f| write!(f, "\"{}\"", cut(title, TITLE_COLUMNS)))
+    from_fn(move |f| write!(f, "\"{}\"", isolated(&cut(title, TITLE_COLUMNS))))
 }
 
 fn with_options(name: impl Display, options: Option<&Options>) -> impl Display {
@@ -255,7 +257,7 @@ fn with_options(name: impl Display, options: Option<&Options>) -> impl Display {
 }
 
 fn values(options: &Options) -> Option<String> {
-    (!options.is_empty()).then(|| cut(options.to_string(), OPTIONS_COLUMNS).into_owned())
+    (!options.is_empty()).then(|| isolated(&cut(options.to_string(), OPTIONS_COLUMNS)).to_string())
 }
 
 /// The text with its first letter as a capital.

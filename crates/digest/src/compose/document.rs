@@ -3,7 +3,7 @@
 //! Must not know what it is about. Every text in it is cleaned when it is put in ([`Document::push`] and [`line`]). Start
 //! reading at [`Block`].
 
-use crate::clean::clean;
+use crate::clean::{cut, cut_sentence, isolated, sentence};
 
 /// A document.
 #[derive(Clone, PartialEq, Default, Debug)]
@@ -100,7 +100,17 @@ impl Document {
     }
 }
 
-/// A text as it stands in a document: on one line, without control characters, with plain blanks.
+/// A text as it stands in a document: on one line, without control characters, with what is to be kept together.
 pub(super) fn line(text: impl Into<String>) -> String {
-    clean(text.into()).replace('\u{a0}', " ").split_whitespace().collect::<Vec<_>>().join(" ")
+    sentence(&text.into())
+}
+
+/// The same, cut to so many columns.
+pub(super) fn cut_line(text: &str, columns: usize) -> String {
+    cut_sentence(text, columns)
+}
+
+/// A text that is not ours, in a sentence.
+pub(super) fn theirs(text: &str, columns: usize) -> String {
+    isolated(&cut(text, columns)).to_string()
 }

@@ -6,6 +6,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::document::{Bar, Block, Document, Item, Tone};
+use crate::clean::{END_OF_ISOLATE, ISOLATE};
 
 /// Two sets of colours of our own, light and dark; the contrast of each text with its ground is 7 to 1 or more
 /// (WCAG 2.2, success criterion 1.4.6), measured in a test.
@@ -51,7 +52,7 @@ a{color:#a9d8e6}}\
 pub(super) fn written(document: &Document, subject: &str) -> String {
     let page = html! {
         (DOCTYPE)
-        html lang="en" {
+        html lang="en" dir="ltr" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
@@ -65,16 +66,27 @@ pub(super) fn written(document: &Document, subject: &str) -> String {
     page.into_string()
 }
 
+/// A text, with what is isolated in an element that does so. Source: HTML, section 4.5.24, the `bdi` element.
+fn shown(text: &str) -> Markup {
+    let pieces = text.split(ISOLATE).map(|piece| piece.split_once(END_OF_ISOLATE).unwrap_or(("", piece)));
+    html! {
+        @for (isolated, rest) in pieces {
+            @if !isolated.is_empty() { bdi { (isolated) } }
+            (rest)
+        }
+    }
+}
+
 fn block_written(block: &Block) -> Markup {
     match block {
-        Block::Title(text) => html! { h1 { (text) } },
-        Block::Lead(text) => html! { p.lead { (text) } },
+        Block::Title(text) => html! { h1 { (shown(text)) } },
+        Block::Lead(text) => html! { p.lead { (shown(text)) } },
         Block::Heading { text, count } => html! {
-            h2 { (text) @if !count.is_empty() { span { " - " (count) } } }
+            h2 { (shown(text)) @if !count.is_empty() { span { " - " (count) } } }
         },
-        Block::Text(text) => html! { p { (text) } },
+        Block::Text(text) => html! { p { (shown(text)) } },
         Block::Item(item) => item_written(item),
-        Block::List(lines) => html! { ul { @for line in lines { li { (line) } } } },
+        Block::List(lines) => html! { ul { @for line in lines { li { (shown(line)) } } } },
         Block::Sum(parts) => html! {
             table {
                 @for (index, (name, number)) in parts.iter().enumerate() {
@@ -94,11 +106,11 @@ fn item_written(item: &Item) -> Markup {
     };
     html! {
         div class=(tone) {
-            @if let Some(when) = &item.when { p.when { (when) } }
-            p.head { (item.head) }
-            @for line in &item.lines { p { (line) } }
-            @if let Some((before, quote)) = &item.quote { p { (before) } blockquote { (quote) } }
-            @for (words, address) in &item.links { p { a href=(address) { (words) } } }
+            @if let Some(when) = &item.when { p.when { (shown(when)) } }
+            p.head { (shown(&item.head)) }
+            @for line in &item.lines { p { (shown(line)) } }
+            @if let Some((before, quote)) = &item.quote { p { (shown(before)) } blockquote { (shown(quote)) } }
+            @for (words, address) in &item.links { p { a href=(address) { (shown(words)) } } }
         }
     }
 }

@@ -8,9 +8,9 @@ use model::finding::Evidence;
 use model::{Check, Finding, OrderId};
 
 use super::customer;
-use super::document::{Block, Document, Item as Thing, Tone, line};
+use super::document::{Block, Document, Item as Thing, Tone, cut_line, line};
 use crate::causes::{Affected, Cause, Item};
-use crate::clean::{clean, cut};
+use crate::clean::cut;
 use crate::moment::{Clock, time_left};
 use crate::say::{Teller, account};
 use crate::table::group::{deadline, sorted};
@@ -143,8 +143,8 @@ impl Writer<'_> {
 
     fn cause(&self, shop: Option<&str>, urgency: Urgency, cause: &Cause<'_>) -> Thing {
         let number = cause.affected.len();
-        let name = clean(line_name(cause.line).to_string());
-        let what = clean(which(cause.why, &[cause.line], true).to_string());
+        let name = line_name(cause.line);
+        let what = which(cause.why, &[cause.line], true).to_string();
         let head = format!("{name}, {what}: nobody makes it in {number} orders.");
         let is_past = urgency == Urgency::Repair;
         let mut lines = vec![format!("Do: {}", cause_todo(cause.why, is_past))];
@@ -256,7 +256,7 @@ fn named(shop: Option<&str>, text: &str) -> String {
 }
 
 fn sentence(text: &str) -> String {
-    line(cut(text, SENTENCE))
+    cut_line(text, SENTENCE)
 }
 
 /// A part of an address: every byte that is not a letter, a digit or one of `-._~` as its number. Source: RFC 3986,

@@ -6,13 +6,12 @@
 use chrono::NaiveDate;
 use model::Finding;
 
-use super::document::{Block, Document, Item, Tone, line};
+use super::document::{Block, Document, Item, Tone, line, theirs};
 use super::input::{Aside, Morning, ShopMorning};
 use super::items::{Found, Writer};
 use super::limits::{self, Limits};
 use super::subject::Lead;
 use super::{Composed, data, proof, subject};
-use crate::clean::cut;
 use crate::moment::Clock;
 use crate::say::{Teller, account};
 use crate::table::group::Group;
@@ -189,7 +188,7 @@ fn set_aside(document: &mut Document, morning: &Morning, clock: &Clock, most: us
             tone: Tone::Watch,
             when: None,
             head: line(format!("{name}{}: {}.", account.subject, account.what)),
-            lines: vec![line(format!("Set aside {until}. Your note: {}", cut(&*aside.note, NOTE)))],
+            lines: vec![line(format!("Set aside {until}. Your note: {}", theirs(&aside.note, NOTE)))],
             quote: None,
             links: Vec::new(),
         }));

@@ -6,10 +6,9 @@ use chrono::TimeDelta;
 use model::outcome::Totals;
 use model::rates::{Rates, Share};
 
-use super::document::{Bar, Block, Document};
+use super::document::{Bar, Block, Document, theirs};
 use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use super::limits::Limits;
-use crate::clean::cut;
 use crate::moment::{Clock, span};
 use crate::words::{by_number, count, listed, number_of};
 
@@ -86,8 +85,8 @@ fn no_source(morning: &Morning) -> String {
 }
 
 fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
-    let name = cut(&*source.source, THEIRS);
-    let name = shop.name().map_or_else(|| name.to_string(), |shop| format!("{shop} - {name}"));
+    let name = theirs(&source.source, THEIRS);
+    let name = shop.name().map_or_else(|| name.clone(), |shop| format!("{shop} - {name}"));
     let read = match source.read_up_to {
         Some(read) => format!("read up to {}", clock.in_a_sentence(read)),
         None => "never read to its end".to_owned(),
@@ -102,7 +101,7 @@ fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
         text += &format!("; it counts {there} records, and {here} were read");
     }
     if let Some(trouble) = &source.trouble {
-        text += &format!("; {}", cut(trouble.trim_end_matches('.'), THEIRS));
+        text += &format!("; {}", theirs(trouble.trim_end_matches('.'), THEIRS));
     }
     text + "."
 }
@@ -117,7 +116,7 @@ fn undelivered(document: &mut Document, morning: &Morning, clock: &Clock, most: 
         let Undelivered { what, recipient, since, why, is_given_up } = message;
         let state = if *is_given_up { "given up" } else { "still being tried" };
         let since = clock.in_a_sentence(*since);
-        let why = cut(why.trim_end_matches('.'), THEIRS);
+        let why = theirs(why.trim_end_matches('.'), THEIRS);
         format!("{what} to {recipient}, written at {since}: {state}; {why}.")
     };
     document.list(all.iter().take(most).map(said));
@@ -130,8 +129,8 @@ fn notes(document: &mut Document, morning: &Morning, most: usize) {
         .iter()
         .flat_map(|shop| {
             shop.outcome.notices.iter().map(move |notice| {
-                let text = cut(&*notice.text, THEIRS);
-                shop.name().map_or_else(|| text.to_string(), |shop| format!("{shop} - {text}"))
+                let text = theirs(&notice.text, THEIRS);
+                shop.name().map_or_else(|| text.clone(), |shop| format!("{shop} - {text}"))
             })
         })
         .collect();

@@ -3,6 +3,7 @@
 //! Must not know what it is about. Start reading at [`written`].
 
 use super::document::{Block, Document};
+use crate::clean::{END_OF_ISOLATE, ISOLATE, NO_BREAK, clean_isolating};
 use crate::page::wrap;
 
 /// The most columns of a line; addresses are longer where they must be.
@@ -59,7 +60,7 @@ fn block_written(text: &mut String, block: &Block) {
         }
         Block::List(lines) => {
             for words in lines {
-                for (index, part) in wrap(words, COLUMNS - 2).into_iter().enumerate() {
+                for (index, part) in wrapped(words, COLUMNS - 2).into_iter().enumerate() {
                     line(text, &format!("{}{part}", if index == 0 { "- " } else { "  " }));
                 }
             }
@@ -84,8 +85,21 @@ fn block_written(text: &mut String, block: &Block) {
     }
 }
 
+/// The lines of a paragraph. An isolate ends with its line (UAX #9, rule X10: a line feed ends a paragraph), so it begins again
+/// on the next.
+fn wrapped(words: &str, columns: usize) -> Vec<String> {
+    let mut is_inside = false;
+    let lines = wrap(words, columns).into_iter().map(|line| {
+        let begins = if is_inside { format!("{ISOLATE}{line}") } else { line };
+        let turns = begins.chars().rev().find(|c| matches!(*c, ISOLATE | END_OF_ISOLATE));
+        is_inside = turns == Some(ISOLATE);
+        clean_isolating(&begins).replace(NO_BREAK, " ")
+    });
+    lines.collect()
+}
+
 fn paragraph(text: &mut String, indent: &str, words: &str) {
-    for part in wrap(words, COLUMNS - indent.len()) {
+    for part in wrapped(words, COLUMNS - indent.len()) {
         line(text, &format!("{indent}{part}"));
     }
 }

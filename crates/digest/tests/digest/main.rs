@@ -104,6 +104,9 @@ fn busy() -> Morning {
     }
 }
 
+/// Begin and end a text with a direction of its own. Source: UAX #9, section 2.4.
+const ISOLATES: [char; 2] = ['\u{2068}', '\u{2069}'];
+
 /// The words of the text, without addresses, rules and bars.
 fn words_of_text(text: &str) -> Vec<String> {
     let is_word = |word: &&str| {
@@ -111,12 +114,14 @@ fn words_of_text(text: &str) -> Vec<String> {
             && !word.starts_with('[')
             && !word.chars().all(|letter| "-|#.".contains(letter))
     };
+    let text = text.replace(ISOLATES, "");
     text.split_whitespace().filter(is_word).map(str::to_uppercase).collect()
 }
 
 /// The words that a browser shows of the page's body.
 fn words_of_html(html: &str) -> Vec<String> {
     let body = html.split_once("<body>").unwrap().1;
+    let body = body.replace("<bdi>", "").replace("</bdi>", "");
     let mut shown = String::new();
     let mut is_tag = false;
     for letter in body.chars() {
@@ -147,10 +152,15 @@ fn check(composed: &Composed) {
         assert!(unicode_width(line) <= 72, "{line}");
         assert_eq!(line.trim_end(), line);
     }
+    for line in text.lines() {
+        let turns: String = line.chars().filter(|letter| ISOLATES.contains(letter)).collect();
+        assert_eq!(turns.replace("\u{2068}\u{2069}", ""), "", "{line:?}");
+    }
+    assert!(!html.contains(ISOLATES) && html.matches("<bdi>").count() == html.matches("</bdi>").count());
     for part in [text, html] {
         let is_bad = |letter: char| {
             letter != '\n' && letter.is_control()
-                || matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+                || matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}' | '\u{2067}')
         };
         assert!(!part.contains(is_bad));
     }
@@ -516,11 +526,49 @@ fn a_text_for_the_customer_comes_with_what_is_past_its_cut_off() {
     assert!(text.contains("What that means: a second supplier order and a second parcel."));
 }
 
+/// Source: UAX #9: without isolates, digits and marks beside letters that run from right to left change places with them.
+#[test]
+fn what_runs_from_right_to_left_is_isolated_in_text_and_html() {
+    let title = "סינר מטבח 12 (לוטרה) עם כיסים רחבים ורצועות";
+    let mut finding = part_sent("סדר-7", vec![apron(1, model::finding::Reason::NoLink)]);
+    finding.lines[0].title = Some(title.to_owned());
+    finding.lines[0].options = Some(samples::options("גדול", "moss"));
+    let mut shop = shop(None, outcome(vec![finding.clone()]));
+    shop.set_aside = vec![Aside { finding, note: "ספק חדש".to_owned(), until: None }];
+    shop.sources[0].trouble = Some("אין תשובה".to_owned());
+    let composed = digest(&morning(vec![shop]));
+    check(&composed);
+    for isolated in [title, "סדר-7", "ספק חדש", "אין תשובה"] {
+        assert!(composed.html.contains(&format!("<bdi>{isolated}</bdi>")), "{isolated}: {}", composed.html);
+    }
+    // In the text, nothing that runs from right to left stands outside of isolates.
+    for line in composed.text.lines().filter(|line| !line.contains("http://")) {
+        let outside: String = line
+            .split('\u{2068}')
+            .map(|piece| piece.split_once('\u{2069}').map_or(piece, |(_, outside)| outside))
+            .collect();
+        assert!(!outside.contains(|letter: char| ('\u{590}'..='\u{8ff}').contains(&letter)), "{line:?}");
+    }
+    let say = composed.data["shops"][0]["findings"][0]["say"].as_str().unwrap().to_owned();
+    assert!(say.contains(title) && !say.contains(ISOLATES), "{say}");
+}
+
+#[test]
+fn a_number_and_its_x_stand_on_one_line() {
+    for composed in [digest(&busy()), digest(&morning(vec![shop(None, outcome(one_of_each()))]))] {
+        for line in composed.text.lines() {
+            assert!(!line.trim_start().starts_with("x "), "{line}");
+        }
+        assert!(composed.html.contains("1\u{a0}x "));
+    }
+}
+
 fn hostile() -> impl Strategy<Value = String> {
     prop_oneof![
         Just("<script>alert(1)</script>".to_owned()),
         Just("Subject: x\r\nBcc: y@example.com\r\n\r\n".to_owned()),
         Just("\u{202e}gnp.exe \u{0}\u{7} \u{2028}".to_owned()),
+        Just("\u{2068}\u{2069}\u{2069}\u{5d0}\u{2068} \u{2067}".to_owned()),
         Just("\"><a href=javascript:alert(1)>".to_owned()),
         Just("x".repeat(10_000)),
         Just("字".repeat(5_000)),
@@ -548,6 +596,10 @@ proptest! {
             prop_assert!(!part.contains(|letter: char| letter != '\n' && letter.is_control()));
             let turns = part.contains(['\u{202e}', '\u{2028}']);
             prop_assert!(!turns);
+        }
+        for line in composed.text.lines() {
+            let turns: String = line.chars().filter(|letter| ISOLATES.contains(letter)).collect();
+            prop_assert_eq!(turns.replace("\u{2068}\u{2069}", ""), "");
         }
         // A tag that is not ours would have to begin with a bracket.
         prop_assert!(!composed.html.contains("<script"));
