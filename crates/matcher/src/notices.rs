@@ -168,7 +168,7 @@ pub(crate) fn notices(tally: &Tally, whole: &Whole, not_judged: u64) -> Vec<Noti
     let unknown = &tally.unknown_variants;
     say(Topic::UnknownVariant, unknown.count, &|| {
         format!(
-            "lines of supplier orders that count for nothing, since neither a variant_id nor a SKU that one variant alone bears says what they are: {} ({})",
+            "lines of supplier orders that count for nothing, since neither the supplier's number of the variant nor a SKU that one variant alone has says what they are: {} ({})",
             unknown.count,
             unknown.shown(|ids| ids.join(" line ").replacen(" line ", " ", 1))
         )
@@ -257,5 +257,40 @@ fn missing_tables(whole: &Whole, say: &mut Say<'_>) {
         say(Topic::MissingTable, 1, &|| {
             "no offers were given: nothing can be said about what is on sale".to_owned()
         });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_owner_reads_no_name_of_a_column() {
+        let mut tally = Tally {
+            replacements: 1,
+            samples: 1,
+            older_than_book: 1,
+            later_orders: 1,
+            listings_outranking: BTreeSet::from([ListingId::from("L-1")]),
+            currencies_differ: 1,
+            repeated_parts: 1,
+            ..Tally::default()
+        };
+        tally.unknown_variants.note(["alder-print", "S-1", "1"]);
+        tally.orders_without_lines.note(["KK-1"]);
+        tally.submissions_without_lines.note(["alder-print", "S-2"]);
+        let whole = Whole {
+            first_placed: None,
+            orders: 10,
+            orders_before: 10,
+            knows_submissions: false,
+            knows_variants: false,
+            knows_offers: false,
+        };
+        let notices = notices(&tally, &whole, 1);
+        assert!(notices.iter().any(|notice| notice.topic == Topic::UnknownVariant));
+        for notice in notices {
+            assert!(!notice.text.contains('_'), "{}", notice.text);
+        }
     }
 }
