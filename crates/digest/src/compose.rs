@@ -12,6 +12,7 @@ mod input;
 mod items;
 mod limits;
 mod morning;
+mod pages;
 mod proof;
 mod subject;
 mod text;
@@ -21,6 +22,7 @@ use serde_json::Value;
 pub use alert::{Alert, alert};
 pub use input::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
 pub use morning::digest;
+pub use pages::Pages;
 
 use crate::compose::document::Document;
 

@@ -11,6 +11,7 @@ use model::{Finding, ShopId};
 use super::document::Document;
 use super::items::{Found, Writer};
 use super::limits::{self, Limits};
+use super::pages::Pages;
 use super::subject::Lead;
 use super::{Composed, data, subject};
 use crate::moment::Clock;
@@ -31,7 +32,7 @@ pub struct Alert {
     /// How many of them waited, since no more messages went out within the hour.
     pub held_back: u64,
     /// Where the pages are.
-    pub pages: Option<String>,
+    pub pages: Option<Pages>,
 }
 
 /// The alert as a message.
@@ -54,7 +55,7 @@ fn composed(alert: &Alert, found: &[Found<'_>], limits: Limits) -> Composed {
     let writer = Writer {
         now: alert.now,
         zone: alert.zone,
-        pages: alert.pages.as_deref(),
+        pages: alert.pages.as_ref(),
         explains: false,
         orders_per_cause: limits.orders_per_cause,
     };

@@ -8,6 +8,7 @@ use model::finding::Evidence;
 use model::rates::Rates;
 use model::{Finding, Outcome, ShopId};
 
+use super::pages::Pages;
 use crate::urgency::standing_at;
 
 /// A morning of one recipient.
@@ -21,8 +22,8 @@ pub struct Morning {
     pub now: DateTime<Utc>,
     /// The shops, at least one.
     pub shops: Vec<ShopMorning>,
-    /// Where the pages are, without a slash at the end; an order's is at `/orders/ID`.
-    pub pages: Option<String>,
+    /// Where the pages are; an order's is at `/orders/ID`.
+    pub pages: Option<Pages>,
     /// Earlier days, of which no digest went out, by day.
     pub taken_in: Vec<NaiveDate>,
     /// What could not be delivered, or waits to be.

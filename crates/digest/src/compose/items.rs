@@ -9,6 +9,7 @@ use model::{Check, Finding, OrderId};
 
 use super::customer;
 use super::document::{Block, Document, Item as Thing, Tone, cut_line, line};
+use super::pages::Pages;
 use crate::causes::{Affected, Cause, Item};
 use crate::clean::cut;
 use crate::moment::{Clock, time_left};
@@ -34,7 +35,7 @@ pub(super) type Found<'f> = (Option<&'f str>, &'f Finding);
 pub(super) struct Writer<'w> {
     pub(super) now: DateTime<Utc>,
     pub(super) zone: Tz,
-    pub(super) pages: Option<&'w str>,
+    pub(super) pages: Option<&'w Pages>,
     /// Whether a cut-off that has passed is told with what it means and a text for the customer.
     pub(super) explains: bool,
     /// How many orders of a cause are named; one at least.
@@ -71,7 +72,7 @@ impl Writer<'_> {
     /// Where all findings are to be seen.
     pub(super) fn where_all_are(&self) -> String {
         match self.pages {
-            Some(pages) => format!("all of them are at {}", cut(pages, SENTENCE)),
+            Some(pages) => format!("all of them are at {pages}"),
             None => "`everyline findings` on your machine lists all of them".to_owned(),
         }
     }
@@ -170,7 +171,7 @@ impl Writer<'_> {
         }
         let first = cause.affected.iter().min_by_key(|affected| deadline(affected.finding));
         let quote = (is_past && self.explains).then(|| {
-            let (before, text) = customer::of_several(cause.line, number as u64);
+            let (before, text) = customer::of_several(cause);
             (before, sentence(&text))
         });
         Thing {

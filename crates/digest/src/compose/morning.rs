@@ -38,7 +38,7 @@ fn composed(morning: &Morning, limits: Limits) -> Composed {
     let writer = Writer {
         now: morning.now,
         zone: morning.zone,
-        pages: morning.pages.as_deref(),
+        pages: morning.pages.as_ref(),
         explains: true,
         orders_per_cause: limits.orders_per_cause,
     };

@@ -12,7 +12,7 @@ mod samples;
 use chrono::{NaiveDate, TimeDelta};
 use chrono_tz::Tz;
 use digest::compose::{
-    Alert, Aside, Composed, Measured, Morning, ShopMorning, SourceRead, Undelivered, alert, digest,
+    Alert, Aside, Composed, Measured, Morning, Pages, ShopMorning, SourceRead, Undelivered, alert, digest,
 };
 use model::rates::{Rates, Share};
 use model::{Check, Finding, Outcome};
@@ -77,7 +77,7 @@ fn morning(shops: Vec<ShopMorning>) -> Morning {
         zone: ZONE,
         now: utc(AS_OF),
         shops,
-        pages: Some("http://shop.example:8080".to_owned()),
+        pages: Pages::parse("http://shop.example:8080/"),
         taken_in: Vec::new(),
         undelivered: Vec::new(),
         is_part: false,
@@ -109,11 +109,8 @@ const ISOLATES: [char; 2] = ['\u{2068}', '\u{2069}'];
 
 /// The words of the text, without addresses, rules and bars.
 fn words_of_text(text: &str) -> Vec<String> {
-    let is_word = |word: &&str| {
-        !word.starts_with("http://")
-            && !word.starts_with('[')
-            && !word.chars().all(|letter| "-|#.".contains(letter))
-    };
+    let is_word =
+        |word: &&str| !word.starts_with("http://") && !word.chars().all(|letter| "-|#.[]".contains(letter));
     let text = text.replace(ISOLATES, "");
     text.split_whitespace().filter(is_word).map(str::to_uppercase).collect()
 }
@@ -523,7 +520,38 @@ fn a_text_for_the_customer_comes_with_what_is_past_its_cut_off() {
     check(&composed);
     let text = composed.text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("A text that you may send to the customer:"), "{text}");
-    assert!(text.contains("What that means: a second supplier order and a second parcel."));
+    assert!(text.contains("Hello, your order KK-9 will reach you in two parcels"), "{text}");
+    assert_eq!(text.matches("a second supplier order").count(), 1, "{text}");
+    assert!(!text.contains("second parcel"), "{text}");
+}
+
+#[test]
+fn a_text_for_several_customers_has_a_place_for_the_number_and_is_true_of_each() {
+    let past = |mut finding: Finding| {
+        (finding.cutoff_passed, finding.act_before) = (true, None);
+        finding
+    };
+    let lines = || vec![apron(1, model::finding::Reason::NoLink)];
+    let in_part = |id: &str| past(part_sent(id, lines()));
+    let unsent = |id: &str| past(samples::unsent_order(id, lines()));
+    let what = "\"Otter apron\" (moss, Large)";
+    for (findings, want) in [
+        (
+            vec![in_part("A"), in_part("B")],
+            format!("Hello, your order [order number] will reach you in two parcels: {what} will"),
+        ),
+        (
+            vec![unsent("A"), unsent("B")],
+            format!("Hello, your order [order number] takes longer than we meant it to: {what}"),
+        ),
+        (vec![in_part("A"), unsent("B")], format!("Hello, {what} of your order [order number] takes longer")),
+    ] {
+        let composed = digest(&morning(vec![shop(None, outcome(findings))]));
+        check(&composed);
+        let text = composed.text.replace("  | ", "").split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains(&want), "{text}");
+        assert!(text.contains("put the number of each where [order number] stands"), "{text}");
+    }
 }
 
 /// Source: UAX #9: without isolates, digits and marks beside letters that run from right to left change places with them.

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use chrono::{DateTime, NaiveTime, Utc};
 use chrono_tz::Tz;
 use digest::Urgency;
+use digest::compose::Pages;
 use intake::source::declare::SecretReference;
 use model::{Check, ShopId};
 use serde::Deserialize;
@@ -30,7 +31,7 @@ const USUAL_ALERTS_AN_HOUR: u32 = 4;
 #[derive(Clone, Default, Debug)]
 pub struct Sending {
     /// Where the pages are, as a recipient's browser reaches them; links to orders begin with it.
-    pub pages: Option<String>,
+    pub pages: Option<Pages>,
     /// What is asked for after each round that was good as a whole.
     pub heartbeat: Option<SecretReference>,
     /// The mail server.
@@ -198,15 +199,7 @@ impl SendingKeys {
     /// The first value that does not fit the others.
     pub(super) fn checked(self, shops: &BTreeMap<ShopId, Settings>) -> Result<Sending, Problem> {
         let DigestKeys { at, zone, pages, heartbeat } = self.digest;
-        if let Some(pages) = &pages
-            && !pages.starts_with("http://")
-            && !pages.starts_with("https://")
-        {
-            let text =
-                "is no address; expected is one as a browser has it, such as \"http://192.168.1.5:8080\"";
-            return Err(Problem::custom(text).under("pages").under("digest"));
-        }
-        let pages = pages.map(|pages| pages.trim_end_matches('/').to_owned());
+        let pages = pages.as_deref().map(checked_pages).transpose()?;
         let mail = self.mail.map(MailKeys::checked).transpose().map_err(|problem| problem.under("mail"))?;
         let usual = Usual { at: at.map_or(USUAL_TIME, |at| at.0), zone: zone.map(|zone| zone.0), shops };
         let mut recipients = BTreeMap::new();
@@ -249,6 +242,11 @@ impl MailKeys {
             authority: self.authority.map(PathBuf::from),
         })
     }
+}
+
+fn checked_pages(text: &str) -> Result<Pages, Problem> {
+    let text_of = "is no address; expected is one as a browser has it, such as \"http://192.168.1.5:8080\"";
+    Pages::parse(text).ok_or_else(|| Problem::custom(text_of).under("pages").under("digest"))
 }
 
 /// Whether it is the address of somebody.

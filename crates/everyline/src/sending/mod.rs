@@ -183,7 +183,7 @@ impl Sender {
             let installation = installation(&self.ledger).await?;
             let id = format!("alert-{}-{name}-{installation}", now.format("%Y%m%dT%H%M%S%3fZ"));
             let today = now.with_timezone(&recipient.zone).date_naive();
-            let kept = posts::kept(id, Kind::Alert, composed, pages.as_deref(), today, now);
+            let kept = posts::kept(id, Kind::Alert, composed, pages.as_ref(), today, now);
             let message = to_be_sent(MessageKind::Alert, name, None, &kept);
             let told: Vec<(String, String)> =
                 going.iter().map(|(alert, _)| (alert.shop.clone(), alert.finding.clone())).collect();
@@ -319,7 +319,7 @@ pub async fn digest_message(
     now: DateTime<Utc>,
 ) -> Result<Message, LedgerError> {
     let id = format!("digest-{day}-{name}-{}", installation(ledger).await?);
-    let (composed, pages) = (compose::digest(&gathered.morning), gathered.morning.pages.as_deref());
+    let (composed, pages) = (compose::digest(&gathered.morning), gathered.morning.pages.as_ref());
     let kept = posts::kept(id, Kind::Digest, composed, pages, day, now);
     Ok(to_be_sent(MessageKind::Digest, name, Some(day), &kept))
 }

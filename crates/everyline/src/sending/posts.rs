@@ -6,7 +6,7 @@
 use std::ffi::OsString;
 
 use chrono::{DateTime, NaiveDate, Utc};
-use digest::compose::Composed;
+use digest::compose::{Composed, Pages};
 use digest::deliver::{
     Kind, MailAddress, Message, Sending as Sent, SigningSecret, Smtp, Template, WebAddress, Webhook,
 };
@@ -24,12 +24,12 @@ pub fn kept(
     id: String,
     kind: Kind,
     composed: Composed,
-    pages: Option<&str>,
+    pages: Option<&Pages>,
     day: NaiveDate,
     now: DateTime<Utc>,
 ) -> Message {
     let Composed { subject, text, html, data } = composed;
-    let link = pages.map(str::to_owned);
+    let link = pages.map(Pages::to_string);
     Message { id, kind, written_at: now, day, subject, text, html, data, link }
 }
 
@@ -132,7 +132,7 @@ pub fn webhook(sending: &Sending, way: &Way) -> Result<Webhook, String> {
                         .map_err(|unfit| unfit.to_string())
                 })
                 .collect();
-            let source = sending.pages.as_deref().unwrap_or(USUAL_SOURCE);
+            let source = sending.pages.as_ref().map_or(USUAL_SOURCE, Pages::as_str);
             Webhook::events(to(address)?, source, secrets?).map_err(|unfit| unfit.to_string())
         }
         Way::Chat { address, template } => {
