@@ -112,14 +112,8 @@ pub(crate) async fn of(
                 rates.on_time_in_full.add(1, u64::from(is_in_full && !ever(&[Check::Late])));
             }
         }
-        let mut spans: Vec<TimeDelta> = repairs
-            .iter()
-            .filter(|(settled, _)| *settled >= *begin && *settled < end)
-            .map(|(_, span)| *span)
-            .collect();
-        spans.sort_unstable();
-        rates.repairs = spans.len() as u64;
-        rates.median_repair = median(&spans);
+        let in_span = repairs.iter().filter(|(settled, _)| *settled >= *begin && *settled < end);
+        rates.repairs = in_span.map(|(_, span)| *span).collect();
         all.push(rates);
     }
     Ok(all)
@@ -130,25 +124,4 @@ fn lines(body: &str) -> Vec<String> {
     let body: Value = serde_json::from_str(body).unwrap_or_default();
     let lines = body.get("lines").and_then(Value::as_array).into_iter().flatten();
     lines.filter_map(|line| line.get("line_id")?.as_str().map(str::to_owned)).collect()
-}
-
-/// Of an even number the mean of the two in the middle.
-fn median(sorted: &[TimeDelta]) -> Option<TimeDelta> {
-    let (low, high) = (sorted.get((sorted.len().checked_sub(1)?) / 2)?, sorted.get(sorted.len() / 2)?);
-    Some(*low + (*high - *low) / 2)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_median_is_the_middle_or_between_the_two_there() {
-        let spans = |hours: &[i64]| hours.iter().map(|hours| TimeDelta::hours(*hours)).collect::<Vec<_>>();
-        for (hours, want) in
-            [(&[][..], None), (&[3], Some(180)), (&[1, 2], Some(90)), (&[1, 2, 9], Some(120))]
-        {
-            assert_eq!(median(&spans(hours)), want.map(TimeDelta::minutes));
-        }
-    }
 }

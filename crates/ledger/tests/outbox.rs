@@ -319,7 +319,7 @@ fn rates_count_orders_lines_promises_and_repairs() {
         // Of good, short and late the promise is past.
         assert_eq!(rates[0].on_time_in_full, share(1, 3));
         // After 2 and 6 hours.
-        assert_eq!((rates[0].repairs, rates[0].median_repair), (2, Some(TimeDelta::hours(4))));
+        assert_eq!((rates[0].repairs.len(), rates[0].median_repair()), (2, Some(TimeDelta::hours(4))));
         // `old` too; `older` is from before findings were reported.
         assert_eq!(rates[1].orders_in_full, share(4, 5));
         assert_eq!(rates[1].lines_in_full, share(9, 10));

@@ -35,8 +35,8 @@ pub(super) enum Block {
     List(Vec<String>),
     /// Numbers with what they are of; the last is the sum of the others.
     Sum(Vec<(String, u64)>),
-    /// Shares, each with a bar.
-    Bars(Vec<Bar>),
+    /// Shares, each with a bar, in columns.
+    Shares(Shares),
 }
 
 /// One thing to do or to know.
@@ -55,10 +55,18 @@ pub(super) struct Item {
     pub(super) links: Vec<(String, String)>,
 }
 
+/// Shares of the same things, side by side.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Shares {
+    /// What each column is of.
+    pub(super) columns: Vec<String>,
+    /// What each row is of, with a share for each column.
+    pub(super) rows: Vec<(String, Vec<Bar>)>,
+}
+
 /// A share of which a bar is drawn.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Bar {
-    pub(super) label: String,
     /// In per cent, rounded down; `None`: nothing was counted.
     pub(super) per_cent: Option<u8>,
     pub(super) said: String,

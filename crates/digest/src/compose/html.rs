@@ -31,10 +31,12 @@ table{border-collapse:collapse;margin:.5rem 0}\
 th{font-weight:400;text-align:left;padding:.15rem 1.5rem .15rem 0}\
 td{text-align:right;font-variant-numeric:tabular-nums}\
 tr.sum th,tr.sum td{border-top:2px solid #20282b;font-weight:700}\
-.bar{margin:.7rem 0}.bar p{margin:0}\
-.track{width:100%;max-width:18rem;height:.6rem;margin:.2rem 0;background:#d9d4c5;border-radius:0}\
-.track td{padding:0;height:.6rem;line-height:0;font-size:0}\
-.full{background:#2f5662}\
+.shares{width:100%;table-layout:fixed}\
+.shares th,.shares td{text-align:left;vertical-align:top;padding:.35rem .75rem .35rem 0}\
+.shares p{margin:0}\
+.shares .track{width:100%;margin:.4rem 0 .2rem;border-collapse:collapse}\
+.shares .track td{padding:0;height:.6rem;line-height:0;font-size:0;background:#d9d4c5}\
+.shares .track .full{background:#2f5662}\
 a{color:#1c4a58}\
 @media (prefers-color-scheme:dark){\
 body{background:#15191a;color:#ece8de}\
@@ -44,7 +46,7 @@ h2,tr.sum th,tr.sum td{border-color:#ece8de}\
 .repair{border-color:#cdb2e6}.repair .when{color:#d5bdec}\
 .watch{border-color:#9fc9d6}.watch .when{color:#a9d0dc}\
 blockquote{background:#242a2c}\
-.track{background:#3a4245}.full{background:#9fc9d6}\
+.shares .track td{background:#3a4245}.shares .track .full{background:#9fc9d6}\
 a{color:#a9d8e6}}\
 @media (max-width:30rem){main{padding:1rem .75rem 2rem}.lead{font-size:1.2rem}}";
 
@@ -94,7 +96,14 @@ fn block_written(block: &Block) -> Markup {
                 }
             }
         },
-        Block::Bars(bars) => html! { @for bar in bars { (bar_written(bar)) } },
+        Block::Shares(shares) => html! {
+            table.shares {
+                tr { td {} @for column in &shares.columns { th scope="col" { (column) } } }
+                @for (name, bars) in &shares.rows {
+                    tr { th scope="row" { (name) } @for bar in bars { td { (bar_written(bar)) } } }
+                }
+            }
+        },
     }
 }
 
@@ -115,20 +124,18 @@ fn item_written(item: &Item) -> Markup {
     }
 }
 
+/// A table of two cells: mail programs that leave out styles still draw it by its attributes.
 fn bar_written(bar: &Bar) -> Markup {
     let share = bar.per_cent.unwrap_or(0);
     html! {
-        div.bar {
-            p { (bar.label) }
-            // The number is said below; a bar of no length would be drawn with some.
-            table.track role="presentation" aria-hidden="true" {
-                tr {
-                    @if share > 0 { td.full style=(format!("width:{share}%")) {} }
-                    @if share < 100 { td style=(format!("width:{}%", 100 - share)) {} }
-                }
+        // The number is said below; a bar of no length would be drawn with some.
+        table.track role="presentation" aria-hidden="true" width="100%" cellspacing="0" {
+            tr {
+                @if share > 0 { td.full width=(format!("{share}%")) height="10" bgcolor="#2f5662" {} }
+                @if share < 100 { td width=(format!("{}%", 100 - share)) height="10" bgcolor="#d9d4c5" {} }
             }
-            p { (bar.said) }
         }
+        p { (bar.said) }
     }
 }
 

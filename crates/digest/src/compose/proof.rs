@@ -2,18 +2,17 @@
 //!
 //! Must not know findings. Start reading at [`write`].
 
+use std::collections::BTreeMap;
+
 use chrono::TimeDelta;
 use model::outcome::Totals;
 use model::rates::{Rates, Share};
 
-use super::document::{Bar, Block, Document, theirs};
+use super::document::{Bar, Block, Document, Shares, theirs};
 use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use super::limits::Limits;
 use crate::moment::{Clock, span};
 use crate::words::{by_number, count, listed, number_of};
-
-/// Shops whose sums are told one by one.
-const SHOPS: usize = 8;
 
 /// Columns of a text that is not ours.
 const THEIRS: usize = 300;
@@ -24,13 +23,7 @@ pub(super) fn write(document: &mut Document, morning: &Morning, clock: &Clock, l
     sources(document, morning, clock, limits.sources);
     undelivered(document, morning, clock, limits.messages);
     notes(document, morning, limits.notes);
-    for shop in morning.shops.iter().take(SHOPS) {
-        measured(document, shop);
-    }
-    if morning.shops.len() > SHOPS {
-        let more = morning.shops.len() - SHOPS;
-        document.text(format!("How it has gone is told of {SHOPS} shops; there are {more} more."));
-    }
+    measured(document, morning);
 }
 
 fn sums(document: &mut Document, morning: &Morning) {
@@ -150,40 +143,73 @@ fn notes(document: &mut Document, morning: &Morning, most: usize) {
     document.more(number, most, "everyline audit");
 }
 
-fn measured(document: &mut Document, shop: &ShopMorning) {
-    for Measured { weeks, rates } in &shop.measured {
-        let weeks = format!("over the last {weeks} weeks");
-        let count = shop.name().map_or_else(|| weeks.clone(), |shop| format!("{shop}, {weeks}"));
-        if rates.orders_in_full.of == 0 && rates.repairs == 0 {
-            continue;
-        }
-        document.heading("How it has gone", count);
-        document.push(Block::Bars(vec![
-            bar("Orders in full", rates.orders_in_full, "orders"),
-            bar("Order lines in full", rates.lines_in_full, "lines"),
-            bar("Orders without a fault", rates.perfect, "orders"),
-            bar("On time and in full", rates.on_time_in_full, "orders with a promise that is past"),
-        ]));
-        document.text(repairs(rates));
+/// One of the shares that are counted.
+type Counted = fn(&Rates) -> Share;
+
+/// How it has gone in all shops together.
+fn measured(document: &mut Document, morning: &Morning) {
+    let mut by_weeks: BTreeMap<u32, Rates> = BTreeMap::new();
+    for Measured { weeks, rates } in morning.shops.iter().flat_map(|shop| &shop.measured) {
+        *by_weeks.entry(*weeks).or_default() += rates;
     }
+    if by_weeks.values().all(|rates| rates.orders_in_full.of == 0 && rates.repairs.is_empty()) {
+        return;
+    }
+    let measured = morning.shops.iter().filter(|shop| !shop.measured.is_empty()).count();
+    let of_shops = match morning.shops.len() {
+        1 => String::new(),
+        all if all == measured => format!("in all {all} shops"),
+        all => format!("in {measured} of {all} shops"),
+    };
+    document.heading("How it has gone", of_shops);
+    let shares: [(&str, Counted); 4] = [
+        ("Orders in full", |rates| rates.orders_in_full),
+        ("Order lines in full", |rates| rates.lines_in_full),
+        ("Orders without a fault", |rates| rates.perfect),
+        ("On time and in full", |rates| rates.on_time_in_full),
+    ];
+    document.push(Block::Shares(Shares {
+        columns: by_weeks.keys().map(|weeks| format!("Last {}", weeks_said(*weeks))).collect(),
+        rows: shares
+            .map(|(name, share)| {
+                (name.to_owned(), by_weeks.values().map(|rates| bar(share(rates))).collect())
+            })
+            .to_vec(),
+    }));
+    document.text(
+        "In full: nothing of it is missing or wrong now. Without a fault: nothing ever went wrong with it. On time and in \
+         full: of the orders whose promised day is over.",
+    );
+    document.text(repairs(&by_weeks));
 }
 
-fn bar(label: &str, share: Share, what: &str) -> Bar {
+fn weeks_said(weeks: u32) -> String {
+    count(weeks, "week", "weeks")
+}
+
+fn bar(share: Share) -> Bar {
     let Share { good, of } = share;
     let per_cent = (of > 0).then(|| (good.saturating_mul(100) / of).min(100) as u8);
     let said = match per_cent {
-        Some(per_cent) => format!("{good} of {of} {what}, {per_cent} %"),
-        None => format!("no {what} yet"),
+        Some(per_cent) => format!("{good} of {of}, {per_cent} %"),
+        None => "none yet".to_owned(),
     };
-    Bar { label: label.to_owned(), per_cent, said }
+    Bar { per_cent, said }
 }
 
-fn repairs(rates: &Rates) -> String {
-    let number = count(rates.repairs, "finding was", "findings were");
-    match rates.median_repair {
-        Some(median) => {
-            format!("{number} put right; half of them within {}.", span(median.max(TimeDelta::minutes(1))))
-        }
-        None => "Nothing had to be put right.".to_owned(),
+fn repairs(by_weeks: &BTreeMap<u32, Rates>) -> String {
+    if by_weeks.values().all(|rates| rates.repairs.is_empty()) {
+        return "Nothing had to be put right.".to_owned();
     }
+    let said = by_weeks.iter().map(|(weeks, rates)| {
+        let number = number_of(&rates.repairs);
+        let within = rates.median_repair().map(|median| span(median.max(TimeDelta::minutes(1))));
+        let within = match (number, within) {
+            (1, Some(within)) => format!(", after {within}"),
+            (_, Some(within)) => format!(", half of them within {within}"),
+            (_, None) => String::new(),
+        };
+        format!("{number} in the last {}{within}", weeks_said(*weeks))
+    });
+    format!("Findings about orders that were put right: {}.", said.collect::<Vec<_>>().join("; "))
 }

@@ -2,7 +2,7 @@
 //!
 //! Must not know what it is about. Start reading at [`written`].
 
-use super::document::{Block, Document};
+use super::document::{Bar, Block, Document};
 use crate::clean::{END_OF_ISOLATE, ISOLATE, NO_BREAK, clean_isolating};
 use crate::page::wrap;
 
@@ -12,8 +12,9 @@ const COLUMNS: usize = 72;
 /// Columns of the name of a number.
 const SUM_NAME: usize = 36;
 
-/// Columns of the name of a bar, and of the bar.
-const BAR_NAME: usize = 24;
+/// Columns of the name of a share, of a share, and of its bar.
+const SHARE_NAME: usize = 24;
+const SHARE: usize = 24;
 const BAR: usize = 20;
 
 /// The document as plain text.
@@ -74,15 +75,26 @@ fn block_written(text: &mut String, block: &Block) {
                 line(text, &format!("{name:<SUM_NAME$}{number:>digits$}"));
             }
         }
-        Block::Bars(bars) => {
-            for bar in bars {
-                let full = bar.per_cent.map_or(0, |share| usize::from(share) * BAR / 100).min(BAR);
-                let drawn = format!("{}{}", "#".repeat(full), ".".repeat(BAR - full));
-                line(text, &format!("{:<BAR_NAME$}[{drawn}]", bar.label));
-                line(text, &format!("  {}", bar.said));
+        Block::Shares(shares) => {
+            columns(text, "", shares.columns.iter().map(String::as_str));
+            for (name, bars) in &shares.rows {
+                let drawn: Vec<String> = bars.iter().map(drawn).collect();
+                columns(text, name, drawn.iter().map(String::as_str));
+                columns(text, "", bars.iter().map(|bar| bar.said.as_str()));
             }
         }
     }
+}
+
+fn drawn(bar: &Bar) -> String {
+    let full = bar.per_cent.map_or(0, |share| usize::from(share) * BAR / 100).min(BAR);
+    format!("[{}{}]", "#".repeat(full), ".".repeat(BAR - full))
+}
+
+/// A line of a name and columns.
+fn columns<'c>(text: &mut String, name: &str, cells: impl Iterator<Item = &'c str>) {
+    let cells: String = cells.map(|cell| format!("{cell:<SHARE$}")).collect();
+    line(text, &format!("{name:<SHARE_NAME$}{cells}"));
 }
 
 /// The lines of a paragraph. An isolate ends with its line (UAX #9, rule X10: a line feed ends a paragraph), so it begins again

@@ -54,8 +54,7 @@ fn measured(weeks: u32) -> Measured {
         lines_in_full: Share { good: 2_410, of: 2_418 },
         perfect: Share { good: 1_120, of: 1_210 },
         on_time_in_full: Share { good: 0, of: 0 },
-        median_repair: Some(TimeDelta::minutes(190)),
-        repairs: 31,
+        repairs: vec![TimeDelta::minutes(190); 31],
     };
     Measured { weeks, rates }
 }
@@ -298,6 +297,39 @@ fn of_several_shops_each_is_named_and_those_with_nothing_wrong_are_one_line() {
     assert_eq!(line, "- puffin: 1 to watch.");
     assert!(composed.text.contains("Nothing wrong: shop-00, shop-01"));
     assert!(composed.html.contains("/orders/P-7?shop=puffin"));
+}
+
+#[test]
+fn how_it_has_gone_is_one_table_of_all_shops_together() {
+    let of = |weeks, good, of, hours: &[i64]| Measured {
+        weeks,
+        rates: Rates {
+            orders_in_full: Share { good, of },
+            repairs: hours.iter().map(|hours| TimeDelta::hours(*hours)).collect(),
+            ..Rates::default()
+        },
+    };
+    let with = |name, measured| ShopMorning { measured, ..shop(Some(name), outcome(Vec::new())) };
+    let composed = digest(&morning(vec![
+        with("kittiwake", vec![of(4, 8, 10, &[1]), of(12, 99, 100, &[1, 1, 1])]),
+        with("puffin", vec![of(4, 1, 2, &[]), of(12, 0, 20, &[8, 9])]),
+        with("razorbill", Vec::new()),
+    ]));
+    check(&composed);
+    let lines: Vec<&str> = composed.text.lines().collect();
+    let at = lines.iter().position(|line| line.starts_with("HOW IT HAS GONE - in 2 of 3 shops")).unwrap();
+    assert_eq!(lines[at + 3], "                        Last 4 weeks            Last 12 weeks");
+    assert_eq!(lines[at + 4], "Orders in full          [###############.....]  [################....]");
+    assert_eq!(lines[at + 5], "                        9 of 12, 75 %           99 of 120, 82 %");
+    assert_eq!(lines[at + 7], "                        none yet                none yet");
+    assert_eq!(composed.text.matches("HOW IT HAS GONE").count(), 1);
+    let text = composed.text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("1 in the last 4 weeks, after 1 h; 5 in the last 12 weeks, half of them within 1 h."),
+        "{text}"
+    );
+    // A bar is drawn by its attributes where styles are left out.
+    assert!(composed.html.contains("width=\"75%\" height=\"10\" bgcolor="), "{}", composed.html);
 }
 
 #[test]
