@@ -14,13 +14,14 @@ mod limits;
 mod morning;
 mod pages;
 mod proof;
+mod settled;
 mod subject;
 mod text;
 
 use serde_json::Value;
 
 pub use alert::{Alert, alert};
-pub use input::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
+pub use input::{Aside, Measured, Morning, Settled, ShopMorning, SourceRead, Undelivered};
 pub use morning::digest;
 pub use pages::Pages;
 

@@ -182,6 +182,28 @@ async fn a_digest_that_no_day_was_young_enough_for_is_taken_in_by_the_next() {
 }
 
 #[tokio::test]
+async fn what_was_put_right_since_the_last_digest_is_named() {
+    let shop = Shop::new("2026-11-25T06:00:00Z", &owner("alerts = false")).await;
+    shop.answers(200).await;
+    shop.part_sent(2, "2026-11-25T04:30:00Z");
+    shop.at("2026-11-25T06:00:00Z").await;
+    let orders = shop.path("tables/orders.csv");
+    let text = std::fs::read_to_string(&orders).unwrap();
+    std::fs::write(
+        orders,
+        text.replace("KK-1,2026-11-25T04:30:00Z,open", "KK-1,2026-11-25T04:30:00Z,cancelled"),
+    )
+    .unwrap();
+    shop.at("2026-11-25T12:00:00Z").await;
+    shop.at("2026-11-26T06:00:00Z").await;
+    let received = shop.received().await;
+    let settled = &received[1].1["data"]["shops"][0]["settled"];
+    assert_eq!(settled.as_array().unwrap().len(), 1, "{settled}");
+    assert_eq!((&settled[0]["check"], &settled[0]["order_id"]), (&"part-sent".into(), &"KK-1".into()));
+    assert_eq!(received[0].1["data"]["shops"][0]["settled"], serde_json::json!([]));
+}
+
+#[tokio::test]
 async fn a_burst_of_400_findings_is_one_alert_and_is_not_told_again() {
     let shop = Shop::new("2026-11-25T10:00:00Z", &owner("digest = false")).await;
     shop.answers(200).await;

@@ -57,6 +57,21 @@ pub struct KeptFinding {
     pub set_aside: Option<SetAside>,
 }
 
+/// A finding that settled.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SettledFinding {
+    /// The check, by its word.
+    pub finding_check: String,
+    /// The order that it was about.
+    pub order_id: Option<String>,
+    /// The supplier that it was about.
+    pub supplier: Option<String>,
+    /// The supplier order that it was about.
+    pub submission_id: Option<String>,
+    /// The finding as JSON, as it was last seen.
+    pub body: String,
+}
+
 /// That the owner put a finding aside.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct SetAside {
@@ -234,21 +249,23 @@ impl Kept {
     }
 }
 
-/// The checks of the findings of a shop that settled within a span.
+/// The findings of a shop that settled within a span.
 pub(crate) async fn settled(
     connection: &mut SqliteConnection,
     shop: &str,
     from: DateTime<Utc>,
     until: DateTime<Utc>,
-) -> Result<Vec<String>, LedgerError> {
+) -> Result<Vec<SettledFinding>, LedgerError> {
     let (from, until) = (text::of_moment(from), text::of_moment(until));
-    let checks = sqlx::query_scalar!(
-        "SELECT finding_check FROM findings WHERE shop = $1 AND settled_at BETWEEN $2 AND $3",
+    let settled = sqlx::query_as!(
+        SettledFinding,
+        "SELECT finding_check, order_id, supplier, submission_id, body FROM findings
+        WHERE shop = $1 AND settled_at BETWEEN $2 AND $3",
         shop,
         from,
         until
     );
-    Ok(checks.fetch_all(connection).await?)
+    Ok(settled.fetch_all(connection).await?)
 }
 
 /// The findings of a shop, those that stand or all, by deadline, then id.

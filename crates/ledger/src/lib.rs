@@ -34,7 +34,7 @@ pub use asking::{Asking, SourceState, Trouble};
 pub use beside::Watching;
 pub use commit::Changed;
 pub use error::LedgerError;
-pub use findings::{KeptFinding, Recorded, SetAside};
+pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
 pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
 pub use rounds::Rounds;
@@ -274,8 +274,7 @@ impl Ledger {
         findings::list(&mut connection, shop.as_str(), only_standing, at).await
     }
 
-    /// The checks, by their words, of the findings of a shop that settled from one moment to another, both included; one for
-    /// each finding.
+    /// The findings of a shop that settled from one moment to another, both included.
     ///
     /// # Errors
     /// Where they cannot be read.
@@ -284,7 +283,7 @@ impl Ledger {
         shop: &ShopId,
         from: DateTime<Utc>,
         until: DateTime<Utc>,
-    ) -> Result<Vec<String>, LedgerError> {
+    ) -> Result<Vec<SettledFinding>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
         findings::settled(&mut connection, shop.as_str(), from, until).await
     }

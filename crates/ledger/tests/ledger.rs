@@ -719,6 +719,23 @@ fn a_set_aside_does_not_outlive_a_settled_finding() {
 }
 
 #[test]
+fn what_settled_within_a_span_is_told_with_what_it_was_about() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        ledger.record(&shop(), &outcome(&[finding("a", "x"), finding("b", "x")]), at(1)).await.unwrap();
+        ledger.record(&shop(), &outcome(&[finding("b", "x")]), at(3)).await.unwrap();
+        let settled = ledger.settled(&shop(), at(2), at(3)).await.unwrap();
+        assert_eq!(settled.len(), 1);
+        let a = finding("a", "x");
+        assert_eq!(settled[0].finding_check, a.check.word());
+        assert_eq!(settled[0].order_id.as_deref(), a.order_id.as_ref().map(|id| id.as_str()));
+        assert!(settled[0].body.contains(a.id.as_str()));
+        assert_eq!(ledger.settled(&shop(), at(4), at(5)).await.unwrap(), []);
+    });
+}
+
+#[test]
 fn a_source_that_lags_does_not_end_a_set_aside() {
     use model::finding::{GapEvidence, NamedLine, Reason};
     run(async {

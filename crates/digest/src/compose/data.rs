@@ -12,7 +12,7 @@ use model::rates::Share;
 use serde_json::{Value, json};
 
 use super::alert::Alert;
-use super::input::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
+use super::input::{Aside, Measured, Morning, Settled, ShopMorning, SourceRead, Undelivered};
 use crate::clean::cut;
 use crate::table::group::deadline;
 use crate::urgency::Urgency;
@@ -75,12 +75,15 @@ pub(super) fn of_morning(morning: &Morning) -> Value {
         let findings: Vec<Value> = (0..all).filter_map(|index| taken.remove(&(number, index))).collect();
         let (set_aside, set_aside_left_out) =
             room.fill(shop.set_aside.iter().map(|aside| of_aside(aside, morning.zone)));
+        let (settled, settled_left_out) = room.fill(shop.settled.iter().map(of_settled));
         let (sources, sources_left_out) = room.fill(shop.sources.iter().map(source));
         let value = &mut shops[number];
         value["findings_left_out"] = (all - findings.len()).into();
         value["findings"] = findings.into();
         value["set_aside"] = set_aside.into();
         value["set_aside_left_out"] = set_aside_left_out.into();
+        value["settled"] = settled.into();
+        value["settled_left_out"] = settled_left_out.into();
         value["sources"] = sources.into();
         value["sources_left_out"] = sources_left_out.into();
     }
@@ -116,6 +119,8 @@ fn of_shop(shop: &ShopMorning) -> Value {
         "findings_left_out": 0,
         "set_aside": [],
         "set_aside_left_out": 0,
+        "settled": [],
+        "settled_left_out": 0,
         "sources": [],
         "sources_left_out": 0,
         "measured": shop.measured.iter().map(measured).collect::<Vec<_>>(),
@@ -125,6 +130,18 @@ fn of_shop(shop: &ShopMorning) -> Value {
 fn of_aside(aside: &Aside, zone: Tz) -> Value {
     let Aside { finding, note, until } = aside;
     json!({ "finding": crate::json::value(finding, zone), "note": cut(&**note, THEIRS), "until": until })
+}
+
+fn of_settled(settled: &Settled) -> Value {
+    let Settled { check, order_id, submission_id, supplier, listing_id, source } = settled;
+    json!({
+        "check": check,
+        "order_id": order_id,
+        "submission_id": submission_id,
+        "supplier": supplier,
+        "listing_id": listing_id,
+        "source": source,
+    })
 }
 
 fn source(source: &SourceRead) -> Value {

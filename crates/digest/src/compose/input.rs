@@ -6,7 +6,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use model::finding::Evidence;
 use model::rates::Rates;
-use model::{Finding, Outcome, ShopId};
+use model::{Check, Finding, ListingId, OrderId, Outcome, ShopId, SourceId, SubmissionId, SupplierId};
 
 use super::pages::Pages;
 use crate::urgency::standing_at;
@@ -41,8 +41,8 @@ pub struct ShopMorning {
     pub outcome: Outcome,
     /// What is set aside.
     pub set_aside: Vec<Aside>,
-    /// How many findings settled since the last digest.
-    pub settled: u64,
+    /// The findings that settled since the last digest.
+    pub settled: Vec<Settled>,
     /// Its sources; all that it needs.
     pub sources: Vec<SourceRead>,
     /// How well it went, over the last weeks, the fewest first.
@@ -58,6 +58,23 @@ pub struct Aside {
     pub note: String,
     /// Until when; `None`: until it is another than it was.
     pub until: Option<DateTime<Utc>>,
+}
+
+/// A finding that is no more.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Settled {
+    /// The check.
+    pub check: Check,
+    /// The order that it was about.
+    pub order_id: Option<OrderId>,
+    /// The supplier order that it was about, and whose it is.
+    pub submission_id: Option<SubmissionId>,
+    /// See `submission_id`.
+    pub supplier: Option<SupplierId>,
+    /// The listing that it was about.
+    pub listing_id: Option<ListingId>,
+    /// The source that it was about.
+    pub source: Option<SourceId>,
 }
 
 /// How far a source was read.

@@ -21,6 +21,8 @@ pub(super) struct Limits {
     pub(super) orders_per_cause: usize,
     /// What was put aside.
     pub(super) set_aside: usize,
+    /// What settled: good to know, and nothing to do.
+    pub(super) settled: usize,
     /// Shops that are told one by one in the overview.
     pub(super) shops: usize,
     /// Sources, notes and messages: more than anyone reads.
@@ -38,6 +40,7 @@ impl Limits {
         alert: 20,
         orders_per_cause: 10,
         set_aside: 10,
+        settled: 5,
         shops: 60,
         sources: 40,
         notes: 12,
@@ -52,6 +55,7 @@ impl Limits {
             alert: self.alert / 2,
             orders_per_cause: self.orders_per_cause / 2,
             set_aside: self.set_aside / 2,
+            settled: self.settled / 2,
             shops: self.shops / 2,
             sources: self.sources / 2,
             notes: self.notes / 2,

@@ -11,7 +11,7 @@ use super::input::{Aside, Morning, ShopMorning};
 use super::items::{Found, Writer};
 use super::limits::{self, Limits};
 use super::subject::Lead;
-use super::{Composed, data, proof, subject};
+use super::{Composed, data, proof, settled, subject};
 use crate::moment::Clock;
 use crate::say::{Teller, account};
 use crate::table::group::Group;
@@ -57,9 +57,6 @@ fn composed(morning: &Morning, limits: Limits) -> Composed {
     if !morning.taken_in.is_empty() {
         document.text(taken_in(&morning.taken_in));
     }
-    if let Some(settled) = settled(morning) {
-        document.text(settled);
-    }
     overview(&mut document, morning, limits.shops);
     let group = |document: &mut Document, title: &str, urgency: Urgency, most: usize| {
         writer.group(document, title, urgency, &writer.of_urgency(&found, urgency), most);
@@ -68,6 +65,7 @@ fn composed(morning: &Morning, limits: Limits) -> Composed {
     group(&mut document, "Past the cut-off", Urgency::Repair, limits.repair);
     group(&mut document, "To watch", Urgency::Watch, limits.watch);
     set_aside(&mut document, morning, &clock, limits.set_aside);
+    settled::write(&mut document, morning, limits.settled);
     proof::write(&mut document, morning, &clock, limits);
     document.text(
         "everyline reports and prepares; it changes nothing at a storefront or a supplier unless you say so.",
@@ -113,12 +111,6 @@ fn taken_in(days: &[NaiveDate]) -> String {
     let was = by_number(days.len() as u64, "day", "days");
     format!("No digest went out on {}: this one takes in what those {was} left.", and(names))
         .replace("those day left", "that day left")
-}
-
-fn settled(morning: &Morning) -> Option<String> {
-    let number: u64 = morning.shops.iter().map(|shop| shop.settled).sum();
-    (number > 0)
-        .then(|| format!("{} put right since the last one.", count(number, "finding was", "findings were")))
 }
 
 /// A line for each shop, where there are several.

@@ -12,7 +12,8 @@ mod samples;
 use chrono::{NaiveDate, TimeDelta};
 use chrono_tz::Tz;
 use digest::compose::{
-    Alert, Aside, Composed, Measured, Morning, Pages, ShopMorning, SourceRead, Undelivered, alert, digest,
+    Alert, Aside, Composed, Measured, Morning, Pages, Settled, ShopMorning, SourceRead, Undelivered, alert,
+    digest,
 };
 use model::rates::{Rates, Share};
 use model::{Check, Finding, Outcome};
@@ -48,6 +49,17 @@ fn source(name: &str, is_behind: bool) -> SourceRead {
     }
 }
 
+fn settled(check: Check, order_id: &str) -> Settled {
+    Settled {
+        check,
+        order_id: Some(order_id.into()),
+        submission_id: None,
+        supplier: None,
+        listing_id: None,
+        source: None,
+    }
+}
+
 fn measured(weeks: u32) -> Measured {
     let rates = Rates {
         orders_in_full: Share { good: 1_204, of: 1_210 },
@@ -64,7 +76,7 @@ fn shop(name: Option<&str>, outcome: Outcome) -> ShopMorning {
         shop: name.map(Into::into),
         outcome,
         set_aside: Vec::new(),
-        settled: 0,
+        settled: Vec::new(),
         sources: vec![source("till", false), source("alder-print", false)],
         measured: vec![measured(4), measured(12)],
     }
@@ -85,7 +97,7 @@ fn morning(shops: Vec<ShopMorning>) -> Morning {
 
 fn busy() -> Morning {
     let mut busy = shop(None, busy_day());
-    busy.settled = 3;
+    busy.settled = vec![settled(Check::PartSent, "KK-0970"), settled(Check::Late, "KK-0960")];
     busy.sources[0].is_doubted = true;
     let aside = samples::loss_making();
     busy.set_aside =
@@ -333,6 +345,43 @@ fn how_it_has_gone_is_one_table_of_all_shops_together() {
 }
 
 #[test]
+fn what_settled_is_named_the_worst_first_and_the_rest_is_counted() {
+    let mut shop = shop(None, outcome(Vec::new()));
+    let none = || Settled { order_id: None, ..settled(Check::Held, "") };
+    shop.settled = vec![
+        Settled { check: Check::SourceStale, source: Some("till".into()), ..none() },
+        Settled { check: Check::OfferUnlinked, listing_id: Some("L-1".into()), ..none() },
+        Settled { submission_id: Some("A-7".into()), supplier: Some("alder-print".into()), ..none() },
+        settled(Check::Late, "KK-5"),
+        settled(Check::PartSent, "KK-4"),
+    ];
+    let composed = digest(&morning(vec![shop.clone()]));
+    check(&composed);
+    let at = composed.text.find("SETTLED SINCE THE LAST DIGEST - 5 findings").unwrap();
+    let list: Vec<&str> = composed.text[at..].lines().skip(3).take(6).collect();
+    assert_eq!(
+        list,
+        [
+            "- Order KK-4: it would have gone out incomplete.",
+            "- Supplier order A-7 of alder-print: it was on hold.",
+            "- Order KK-5: it was late.",
+            "- Listing L-1: it sold what was not linked.",
+            "- Source till: it had not been read for too long.",
+            "",
+        ]
+    );
+    assert_eq!(composed.data["shops"][0]["settled"][4]["order_id"], "KK-4");
+    shop.settled.extend((0..38).map(|number| settled(Check::SourceGap, &format!("{number}"))));
+    let composed = digest(&morning(vec![shop]));
+    check(&composed);
+    assert!(
+        composed.text.contains("And 38 more.") && !composed.text.contains("counted otherwise"),
+        "{}",
+        composed.text
+    );
+}
+
+#[test]
 fn a_long_list_is_cut_and_says_how_many_more_there_are_and_where() {
     let many: Vec<Finding> = (0..400)
         .map(|number| {
@@ -467,6 +516,7 @@ fn long_shop(number: usize, long: &str) -> ShopMorning {
     shop.sources = (0..50).map(read).collect();
     let aside = |index| Aside { finding: finding(index, false), note: long.to_owned(), until: None };
     shop.set_aside = (0..20).map(aside).collect();
+    shop.settled = vec![settled(Check::Late, long); 20];
     shop
 }
 

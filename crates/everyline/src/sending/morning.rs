@@ -7,10 +7,11 @@ use std::sync::Arc;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use digest::Urgency;
-use digest::compose::{Aside, Measured, Morning, ShopMorning, SourceRead, Undelivered};
-use ledger::{KeptMessage, Ledger, LedgerError, SetAside, Which};
+use digest::compose::{Aside, Measured, Morning, Settled, ShopMorning, SourceRead, Undelivered};
+use ledger::{KeptMessage, Ledger, LedgerError, SetAside, SettledFinding, Which};
 use model::finding::Evidence;
 use model::{Check, ShopId, SourceId};
+use serde_json::Value;
 
 use super::{said, schedule};
 use crate::configuration::{Configuration, Recipient, Settings, USUAL_TIME, Way};
@@ -142,7 +143,7 @@ async fn of_shop(
     outcome.notices.retain(|notice| notice.topic != model::outcome::Topic::NotReadYet);
     let settled = ledger.settled(shop, since, *now).await?;
     let is_wanted = |check: Check| recipient.checks.is_empty() || recipient.checks.contains(&check);
-    let settled = settled.iter().filter(|word| word.parse().is_ok_and(is_wanted)).count() as u64;
+    let settled = settled.iter().filter_map(of_settled).filter(|settled| is_wanted(settled.check)).collect();
     let behind: BTreeSet<(&SourceId, &str)> =
         standings.not_read().map(|standing| (&standing.source, standing.request.as_str())).collect();
     // Of what is found of a source somebody may not want to be told, or have set it aside: it leaves doubt all the same.
@@ -161,6 +162,21 @@ async fn of_shop(
         None => Vec::new(),
     };
     Ok(ShopMorning { shop: None, outcome, set_aside, settled, sources, measured })
+}
+
+/// What settled, with what it was about; `None` of a check that a later version had.
+fn of_settled(settled: &SettledFinding) -> Option<Settled> {
+    let SettledFinding { finding_check, order_id, supplier, submission_id, body } = settled;
+    let body: Value = serde_json::from_str(body).unwrap_or_default();
+    let evidence = |name: &str| body["evidence"][name].as_str();
+    Some(Settled {
+        check: finding_check.parse().ok()?,
+        order_id: order_id.as_deref().map(Into::into),
+        submission_id: submission_id.as_deref().map(Into::into),
+        supplier: supplier.as_deref().map(Into::into),
+        listing_id: evidence("listing_id").map(Into::into),
+        source: evidence("source").map(Into::into),
+    })
 }
 
 /// Each source once, however many requests it has: as far as the one that is furthest behind.
