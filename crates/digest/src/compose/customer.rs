@@ -33,14 +33,17 @@ pub(super) fn past(finding: &Finding) -> (Option<&'static str>, Option<String>) 
                 "Hello, with {order} more may reach you than you bought. Please tell us when it is there; you need not \
                  pay for it."
             );
-            (Some("it is made and has to be paid for"), Some(text))
+            (Some("it has to be paid for where it cannot be stopped any more"), Some(text))
         }
         Check::SentAfterCancel => {
             let text = format!(
                 "Hello, something that you cancelled from {order} was being made already and may still reach you. You \
                  need not pay for it; please tell us when it is there."
             );
-            (Some("it is made and has to be paid for, though nobody bought it"), Some(text))
+            (
+                Some("it has to be paid for where it cannot be stopped any more, though nobody bought it"),
+                Some(text),
+            )
         }
         Check::AddressChanged => {
             let text = format!(

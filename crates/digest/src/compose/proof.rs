@@ -57,7 +57,9 @@ fn sources(document: &mut Document, morning: &Morning, clock: &Clock, most: usiz
     let said = match unread {
         _ if all.is_empty() => "nothing".to_owned(),
         0 => "all of them up to now".to_owned(),
-        unread => format!("{} not known up to now", count(unread, "is", "are")),
+        unread => {
+            format!("{unread} of {} {} not known up to now", all.len(), by_number(unread, "is", "are"))
+        }
     };
     document.heading("What it was read from", said);
     if morning.shops.iter().any(|shop| shop.sources.is_empty()) {
@@ -88,7 +90,7 @@ fn of_source(shop: &ShopMorning, source: &SourceRead, clock: &Clock) -> String {
     if source.is_behind {
         text += "; what happened there since is not known yet";
     } else if source.is_doubted {
-        text += "; something is found of it, so that not all of it is known";
+        text += "; something is wrong with it, so that not all of it is known";
     }
     if let Some((there, here)) = source.counted {
         text += &format!("; it counts {there} records, and {here} were read");
