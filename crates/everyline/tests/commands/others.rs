@@ -239,7 +239,7 @@ fn completions_man_pages_and_schemas_are_printed() {
     assert_eq!((run.code, run.stdout.as_str()), (2, ""));
     assert!(
         run.stderr.contains(
-            "known here: audit, demo, watch, digest, findings, order, set-aside, tie, status, source, config, print"
+            "known here: audit, demo, watch, digest, findings, order, set-aside, tie, status, source, links, config, print"
         ),
         "{}",
         run.stderr
