@@ -10,7 +10,7 @@ use model::{Options, Reading};
 
 use crate::read::{SaidText, Stated, Weighed, values};
 use crate::spans::{Said, Sort, Source, spans};
-use crate::text::Text;
+use crate::text::{Joint, Text};
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
 use model::text::fold;
 
@@ -63,6 +63,8 @@ pub(crate) struct CloseReading {
     pub(crate) numbers: Vec<String>,
     /// The words of the title.
     pub(crate) title: Vec<String>,
+    /// Those of its parts that name no good that is known.
+    pub(crate) titled: Vec<String>,
     /// The words of the options' names, but for those about the design.
     pub(crate) names: Vec<String>,
     pub(crate) kind_from: KindFrom,
@@ -146,7 +148,9 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
             words.for_each(|word| word.part = Part::Good);
         }
     }
-    close.title = words(&Text::of(fold(title.unwrap_or_default())));
+    let title = Text::of(fold(title.unwrap_or_default()));
+    close.title = words(&title);
+    close.titled = other_parts(vocabulary, &title);
     for (text, option) in options.iter().enumerate() {
         if option.is_design {
             let words = close.words.iter_mut().filter(|word| word.text == text);
@@ -248,6 +252,32 @@ fn surely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
     named.collect()
 }
 
+/// The words of those parts of a title that name no good: of 'polo shirt and nightshirt' the nightshirt.
+fn other_parts(vocabulary: &Vocabulary, title: &Text<'_>) -> Vec<String> {
+    /// What parts two goods in a title, beside the signs for it.
+    const AND: [&str; 6] = ["and", "or", "und", "oder", "et", "y"];
+    let goods = spans(vocabulary, title, Source::Title);
+    let goods = goods.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
+    let goods = goods.map(|span| span.words.start);
+    let goods: Vec<usize> =
+        goods.chain(loose_names(vocabulary, title).into_iter().map(|(_, place)| place.start)).collect();
+    let count = title.words().len();
+    let starts_part = |word: usize| {
+        let joint = title.joint(word);
+        joint.parts() || joint == Joint::And || AND.contains(&title.key(word))
+    };
+    let mut words = Vec::new();
+    let mut from = 0;
+    while from < count {
+        let to = (from + 1..count).find(|word| starts_part(*word)).unwrap_or(count);
+        if !goods.iter().any(|good| (from..to).contains(good)) {
+            words.extend((from..to).map(|word| vocabulary.same(title.key(word)).to_owned()));
+        }
+        from = to;
+    }
+    words
+}
+
 /// Whether the phrase by which a title names its good holds the one by which another text does.
 fn is_longer_name(vocabulary: &Vocabulary, title: &Text<'_>, other: &Text<'_>) -> bool {
     let phrases = |text: &Text<'_>| -> Vec<Vec<String>> {
@@ -336,6 +366,7 @@ fn close(
         numbers,
         names: Vec::new(),
         title: Vec::new(),
+        titled: Vec::new(),
         kind_from: KindFrom::Value,
     }
 }

@@ -112,16 +112,27 @@ impl<'a> Listing<'a> {
         }
     }
 
+    /// The options in which offers name their goods.
+    fn naming(&self) -> BTreeSet<usize> {
+        let named = self.rows.iter().filter(|row| row.kind_from == KindFrom::Value);
+        let goods = named.flat_map(|row| row.words.iter().filter(|word| word.part == Part::Good));
+        goods.map(|word| word.text).collect()
+    }
+
     /// A product type that only a title or an option's name says gives way to the suppliers' own words in a value, and
     /// is none where there is no such product.
     fn doubt_kinds(&mut self) {
-        // The options in which other offers name their goods.
-        let naming: BTreeSet<usize> = self
-            .rows
-            .iter()
-            .filter(|row| row.kind_from == KindFrom::Value)
-            .flat_map(|row| row.words.iter().filter(|word| word.part == Part::Good).map(|word| word.text))
-            .collect();
+        let naming = self.naming();
+        let mut values: BTreeMap<usize, BTreeSet<Vec<Word>>> = BTreeMap::new();
+        for row in &self.rows {
+            let texts: BTreeSet<usize> = row.words.iter().map(|word| word.text).collect();
+            for text in texts {
+                let words = row.words.iter().filter(|word| word.text == text).map(|word| word.word).collect();
+                values.entry(text).or_default().insert(words);
+            }
+        }
+        let varying: BTreeSet<usize> =
+            values.into_iter().filter(|(_, values)| values.len() > 1).map(|(text, _)| text).collect();
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
         for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
@@ -137,7 +148,14 @@ impl<'a> Listing<'a> {
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
             let names_another =
                 row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
-            if is_other || names_another || !kinds.has(kind) && self.is_picked {
+            // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
+            let is_titled = row.kind_from == KindFrom::Title
+                && row.words.iter().any(|word| {
+                    matches!(word.part, Part::Unknown | Part::Describing)
+                        && varying.contains(&word.text)
+                        && row.titled.contains(&word.word)
+                });
+            if is_other || names_another || is_titled || !kinds.has(kind) && self.is_picked {
                 row.product_type = None;
             }
         }
@@ -151,12 +169,14 @@ impl<'a> Listing<'a> {
             .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
         let names: WordSet =
             others.flat_map(|family| family.goods.iter().chain(family.product_words.iter())).collect();
+        let naming = self.naming();
         let is_unnamed = |offer: &mut usize| {
             let row = &self.rows[*offer];
             let is_colour = |text: usize| {
-                row.words.iter().any(|word| {
-                    word.text == text && matches!(word.part, Part::Colour | Part::Piece | Part::Unlisted)
-                })
+                !naming.contains(&text)
+                    && row.words.iter().any(|word| {
+                        word.text == text && matches!(word.part, Part::Colour | Part::Piece | Part::Unlisted)
+                    })
             };
             let words =
                 || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));

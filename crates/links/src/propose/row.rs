@@ -17,6 +17,8 @@ pub(super) struct Row {
     pub(super) names: Vec<Word>,
     /// Words of the title.
     pub(super) title: Vec<Word>,
+    /// Words of those parts of the title that name no good that is known.
+    pub(super) titled: Vec<Word>,
     /// Where the product type was read.
     pub(super) kind_from: KindFrom,
     /// Words of sizes.
@@ -110,6 +112,7 @@ impl Row {
         let row_words = others.into_iter().map(row_word).collect();
         let names = close.names.iter().map(|name| words.take(name)).collect();
         let title = close.title.iter().map(|word| words.take(word)).collect();
+        let titled = close.titled.iter().map(|word| words.take(word)).collect();
         let kind_from = close.kind_from;
         Self {
             product_type,
@@ -118,6 +121,7 @@ impl Row {
             words: row_words,
             names,
             title,
+            titled,
             kind_from,
             size_words,
             slips: Vec::new(),

@@ -85,7 +85,9 @@ impl fmt::Display for Why {
             Self::OtherByHand(order) => {
                 write!(out, "by hand you ordered something else for order {order}: only you can tell")
             }
-            Self::SeveralByHand => write!(out, "by hand you ordered different things for it: only you can tell"),
+            Self::SeveralByHand => {
+                write!(out, "by hand you ordered different things for it: only you can tell")
+            }
             Self::ColourTakenFor { said, made } => {
                 write!(out, "'{said}' can only be '{made}' among the product's colours")
             }

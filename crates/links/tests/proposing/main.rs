@@ -93,20 +93,25 @@ fn tidy_and_sloppy_sellers_of_two_countries() {
 
 #[test]
 fn sellers_and_suppliers_of_odd_habits() {
-    check("odd", &Floor { right: 0.999, proposed: 0.945 });
+    check("odd", &Floor { right: 0.999, proposed: 0.935 });
 }
 
 #[test]
 fn european_sellers_big_assortments_and_small_shops() {
-    check("wide", &Floor { right: 0.9995, proposed: 0.96 });
+    check("wide", &Floor { right: 0.9995, proposed: 0.95 });
 }
 
 #[test]
 fn ordinary_shops() {
-    check("ordinary", &Floor { right: 0.9995, proposed: 0.94 });
+    check("ordinary", &Floor { right: 0.9995, proposed: 0.955 });
 }
 
 #[test]
 fn sellers_who_copy_and_sellers_who_rename() {
     check("renamed", &Floor { right: 0.998, proposed: 0.915 });
+}
+
+#[test]
+fn twenty_owners_of_different_character() {
+    check("owners", &Floor { right: 0.9995, proposed: 0.935 });
 }
