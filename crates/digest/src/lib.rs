@@ -20,7 +20,7 @@ mod urgency;
 mod why;
 mod words;
 
-pub use crate::clean::clean;
+pub use crate::clean::{clean, width as text_width};
 pub use crate::csv::{COLUMNS, csv};
 pub use crate::json::{json, jsonl};
 pub use crate::say::say;

@@ -327,6 +327,51 @@ pub enum LinksCommand {
     /// Propose the variant of each offer, and say why; nothing is changed
     #[command(after_long_help = PROPOSE_LINKS_HELP)]
     Propose(ProposeLinksArguments),
+    /// Check the offers against the variants that they lead to, the best-selling listing with something wrong first
+    #[command(after_long_help = CHECK_LINKS_HELP)]
+    Check(CheckLinksArguments),
+}
+
+const CHECK_LINKS_HELP: &str = "\
+Of each listing with something wrong it shows what, and a grid of its sizes and colours:
+  +  linked              ~  intended, not seen in force yet
+  !  without a link      x  contradictory: the variant is another one, or two offers share it
+  -  leads nowhere       $  costs more than it brings
+  .  not on sale
+
+Ends with:
+  0  nothing is wrong
+  1  something is
+  2  the input or the command line is not right
+  3  rows were skipped, so that the answer is not complete";
+
+/// Which offers to check.
+#[derive(Args, Debug)]
+pub struct CheckLinksArguments {
+    /// The folder with the tables offers and variants, perhaps links, and orders to know what sells best [default: what
+    /// the ledger knows]
+    #[arg(long, value_name = "DIR")]
+    pub from: Option<PathBuf>,
+
+    /// Only this listing, and its grid even where nothing is wrong; can be given several times
+    #[arg(long = "listing", value_name = "ID")]
+    pub listings: Vec<String>,
+
+    /// How they are written; jsonl has a finding a line, as `everyline audit` writes it
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = ListFormat::Table)]
+    pub format: ListFormat,
+
+    /// Leave out rows that cannot be read
+    #[arg(long)]
+    pub skip_bad_rows: bool,
+
+    /// The configuration file [default: everyline.toml, where no folder is named]
+    #[arg(long, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+
+    /// Which shop, where the configuration has several
+    #[arg(long, value_name = "NAME")]
+    pub shop: Option<String>,
 }
 
 const PROPOSE_LINKS_HELP: &str = "\

@@ -64,7 +64,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Tie(asked) => tie::run(&asked),
         Command::Status(asked) => status::run(&asked),
         Command::Source(what) => source::run(&what),
-        Command::Links(LinksCommand::Propose(asked)) => links_command::run(&asked),
+        Command::Links(LinksCommand::Propose(asked)) => links_command::propose_links(&asked),
+        Command::Links(LinksCommand::Check(asked)) => links_command::check::run(&asked),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

@@ -1,16 +1,20 @@
-//! `everyline links propose`: which variant each offer should lead to, and why.
+//! `everyline links`: which variant each offer should lead to, and why; and what is wrong with those that it leads to.
 //!
-//! Must not know how a proposal is made. Start reading at [`run`]; `write` says how the answer looks.
+//! Must not know how a proposal is made or an offer judged. Start reading at [`propose_links`] and [`check::run`];
+//! `write` says how proposals look.
 
+pub mod check;
 mod write;
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
 
+use chrono_tz::Tz;
 use intake::{Progress, ReadSettings};
 use links::{Answer, ByHand, Proposal, Tables, propose};
-use matcher::{Facts, done_by_hand};
-use model::Book;
+use matcher::{Facts, Whole, done_by_hand};
+use model::reading::Readings;
+use model::{Book, Finding};
 
 use crate::arguments::ProposeLinksArguments;
 use crate::audit::{USUAL_CONFIGURATION, VOCABULARY, list_of_bad_rows};
@@ -22,28 +26,23 @@ use crate::opened::{self, Opened};
 use crate::terminal::{ReadingBar, tell, write_data};
 use crate::trouble::Trouble;
 
-/// What could not be done, in every error of this command.
-const NOTHING: &str = "no link was proposed";
-
 /// Proposes links.
 ///
 /// # Errors
 /// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
-pub fn run(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
-    let Known { mut book, by_hand, skipped } = match &asked.from {
-        Some(folder) => of_folder(folder, asked)?,
-        None => of_ledger(asked)?,
+pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
+    let from = From {
+        folder: asked.from.as_deref(),
+        config: asked.config.as_deref(),
+        shop: asked.shop.as_deref(),
+        skip_bad_rows: asked.skip_bad_rows,
+        failed: "no link was proposed",
     };
-    let (Some(mut offers), Some(variants)) = (book.offers.take(), book.variants.take()) else {
-        let missing = if book.variants.is_some() { "offers" } else { "variants" };
-        return Err(Trouble::new(NOTHING, format!("there is no table {missing}"))
-            .help("links lead from what the storefront offers to what the suppliers make: both tables are needed"));
-    };
-    let known: BTreeSet<&str> = offers.iter().map(|offer| offer.listing_id.as_str()).collect();
-    if let Some(unknown) = asked.listings.iter().find(|listing| !known.contains(listing.as_str())) {
-        return Err(Trouble::new(NOTHING, format!("no offer is of a listing {unknown:?}"))
-            .help("a listing's id is written as in the table of offers, to the letter"));
-    }
+    let known = Known::read(&from)?;
+    known.check(&from, &asked.listings)?;
+    let Known { mut book, by_hand, skipped, .. } = known;
+    let mut offers = book.offers.take().unwrap_or_default();
+    let variants = book.variants.take().unwrap_or_default();
     let by_hand = places(&by_hand, &book, &offers, &variants);
     let tables = Tables {
         offers: &offers,
@@ -54,18 +53,25 @@ pub fn run(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     };
     let mut proposals = propose(&VOCABULARY, &tables);
     if !asked.listings.is_empty() {
-        let is_asked: Vec<bool> =
-            offers.iter().map(|offer| asked.listings.iter().any(|id| id == offer.listing_id.as_str())).collect();
+        let is_asked: Vec<bool> = offers
+            .iter()
+            .map(|offer| asked.listings.iter().any(|id| id == offer.listing_id.as_str()))
+            .collect();
         keep(&mut offers, &is_asked);
         keep(&mut proposals, &is_asked);
     }
     write_data(&write::written(&offers, &variants, &proposals, asked.format))?;
+    let is_proposed = |proposal: &Proposal| matches!(proposal.answer, Answer::Proposed(_));
+    Ok(exit(skipped, proposals.iter().all(is_proposed)))
+}
+
+/// How a run ends that left out some rows, or none.
+fn exit(skipped: u64, is_well: bool) -> Exit {
     if skipped > 0 {
         tell(&format!("not complete: {skipped} rows were skipped"));
-        return Ok(Exit::Incomplete);
+        return Exit::Incomplete;
     }
-    let is_proposed = |proposal: &Proposal| matches!(proposal.answer, Answer::Proposed(_));
-    Ok(if proposals.iter().all(is_proposed) { Exit::Nothing } else { Exit::Findings })
+    if is_well { Exit::Nothing } else { Exit::Findings }
 }
 
 fn keep<T>(all: &mut Vec<T>, is_kept: &[bool]) {
@@ -77,43 +83,94 @@ fn keep<T>(all: &mut Vec<T>, is_kept: &[bool]) {
 struct Known {
     book: Book,
     by_hand: Vec<matcher::ByHand>,
+    readings: Readings,
+    /// About offers and links.
+    findings: Vec<Finding>,
+    zone: Tz,
     /// Rows that were left out.
     skipped: u64,
 }
 
-fn of_folder(dir: &Path, asked: &ProposeLinksArguments) -> Result<Known, Trouble> {
-    let settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
-    let read_settings = ReadSettings { zone: settings.zone, rules: &settings.rules };
-    let bar = ReadingBar::new(false);
-    let mut progress = |progress: Progress| bar.set(progress.bytes_read, progress.bytes_total);
-    let read = intake::read_part(dir, &read_settings, &mut progress);
-    bar.clear();
-    let folder = read.map_err(|error| {
-        Trouble::new(NOTHING, error).help("`everyline audit --help` names the tables, and the columns that they need")
-    })?;
-    if folder.bad_row_count > 0 && !asked.skip_bad_rows {
-        return Err(Trouble::new(NOTHING, list_of_bad_rows(&folder))
-            .help("mend these rows and run it again; with --skip-bad-rows they are left out"));
-    }
-    if folder.bad_row_count > 0 {
-        tell(&format!("left out: {}", list_of_bad_rows(&folder)));
-    }
-    let readings = links::read_book(&folder.book, &VOCABULARY);
-    let by_hand = done_by_hand(&folder.book, Facts::of_tables(&readings, &[]), &settings.rules, clock::now());
-    Ok(Known { book: folder.book, by_hand, skipped: folder.rows_skipped })
+/// Where the tables are, as the commands on links ask for them.
+struct From<'a> {
+    folder: Option<&'a Path>,
+    config: Option<&'a Path>,
+    shop: Option<&'a str>,
+    skip_bad_rows: bool,
+    /// What could not be done, where they cannot be read.
+    failed: &'static str,
 }
 
-fn of_ledger(asked: &ProposeLinksArguments) -> Result<Known, Trouble> {
-    opened::run(async {
-        let config = asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION));
-        let Opened { ledger, shop, settings } = Opened::from(config, asked.shop.as_deref()).await?;
+impl Known {
+    fn read(from: &From<'_>) -> Result<Self, Trouble> {
+        match from.folder {
+            Some(folder) => Self::of_folder(folder, from),
+            None => Self::of_ledger(from),
+        }
+    }
+
+    fn of_folder(dir: &Path, from: &From<'_>) -> Result<Self, Trouble> {
+        let settings = Settings::read(from.config, from.shop)?;
+        let read_settings = ReadSettings { zone: settings.zone, rules: &settings.rules };
+        let bar = ReadingBar::new(false);
+        let mut progress = |progress: Progress| bar.set(progress.bytes_read, progress.bytes_total);
+        let read = intake::read_part(dir, &read_settings, &mut progress);
+        bar.clear();
+        let folder = read.map_err(|error| {
+            Trouble::new(from.failed, error)
+                .help("`everyline audit --help` names the tables, and the columns that they need")
+        })?;
+        if folder.bad_row_count > 0 && !from.skip_bad_rows {
+            return Err(Trouble::new(from.failed, list_of_bad_rows(&folder))
+                .help("mend these rows and run it again; with --skip-bad-rows they are left out"));
+        }
+        if folder.bad_row_count > 0 {
+            tell(&format!("left out: {}", list_of_bad_rows(&folder)));
+        }
+        let readings = links::read_book(&folder.book, &VOCABULARY);
         let now = clock::now();
-        let question = Question { shop, settings, as_of: None, now };
-        let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
-        ledger.close().await;
-        let by_hand = done_by_hand(&prepared.book, prepared.facts(), &prepared.rules, now);
-        Ok(Known { book: prepared.book, by_hand, skipped: 0 })
-    })
+        let facts = || Facts::of_tables(&readings, &[]);
+        let by_hand = done_by_hand(&folder.book, facts(), &settings.rules, now);
+        let of_offers = matcher::reconcile_offers(&folder.book, facts(), &settings.rules, now);
+        let findings = of_offers.outcome(&Whole::of(&folder.book), now).findings;
+        let skipped = folder.rows_skipped;
+        Ok(Self { book: folder.book, by_hand, readings, findings, zone: settings.zone, skipped })
+    }
+
+    fn of_ledger(from: &From<'_>) -> Result<Self, Trouble> {
+        opened::run(async {
+            let config = from.config.unwrap_or(Path::new(USUAL_CONFIGURATION));
+            let Opened { ledger, shop, settings } = Opened::from(config, from.shop).await?;
+            let (now, zone) = (clock::now(), settings.zone);
+            let question = Question { shop, settings, as_of: None, now };
+            let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
+            ledger.close().await;
+            let by_hand = done_by_hand(&prepared.book, prepared.facts(), &prepared.rules, now);
+            let of_offers = matcher::reconcile_offers(&prepared.book, prepared.facts(), &prepared.rules, now);
+            let findings = of_offers.outcome(&Whole::of(&prepared.book), now).findings;
+            let readings = links::read_book(&prepared.book, &VOCABULARY);
+            Ok(Self { book: prepared.book, by_hand, readings, findings, zone, skipped: 0 })
+        })
+    }
+
+    /// An error where one of the two tables is missing that links lead from and to, or a listing that is asked for.
+    fn check(&self, from: &From<'_>, listings: &[String]) -> Result<(), Trouble> {
+        let missing = match (&self.book.offers, &self.book.variants) {
+            (None, _) => "offers",
+            (_, None) => "variants",
+            (Some(offers), Some(_)) => {
+                let known: BTreeSet<&str> = offers.iter().map(|offer| offer.listing_id.as_str()).collect();
+                let unknown = listings.iter().find(|listing| !known.contains(listing.as_str()));
+                return unknown.map_or(Ok(()), |unknown| {
+                    Err(Trouble::new(from.failed, format!("no offer is of a listing {unknown:?}"))
+                        .help("a listing's id is written as in the table of offers, to the letter"))
+                });
+            }
+        };
+        Err(Trouble::new(from.failed, format!("there is no table {missing}")).help(
+            "links lead from what the storefront offers to what the suppliers make: both tables are needed",
+        ))
+    }
 }
 
 /// What was done by hand, by the places of offers and variants.
@@ -126,8 +183,11 @@ fn places(
     if by_hand.is_empty() {
         return Vec::new();
     }
-    let offers: HashMap<_, usize> =
-        offers.iter().enumerate().map(|(place, offer)| ((&offer.listing_id, &offer.options), place)).collect();
+    let offers: HashMap<_, usize> = offers
+        .iter()
+        .enumerate()
+        .map(|(place, offer)| ((&offer.listing_id, &offer.options), place))
+        .collect();
     let variants: HashMap<_, usize> = variants
         .iter()
         .enumerate()

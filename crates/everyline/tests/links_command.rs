@@ -1,4 +1,4 @@
-//! `everyline links propose`, as people and scripts run it.
+//! `everyline links propose` and `everyline links check`, as people and scripts run them.
 
 #![allow(clippy::unwrap_used, reason = "a test stops where something is not as it says")]
 
@@ -29,11 +29,15 @@ fn shop(tables: &[(&str, &str)]) -> TempDir {
     dir
 }
 
-/// What is written to standard output and standard error, and the exit code.
+/// What `links propose` writes to standard output and standard error, and the exit code.
 fn run(dir: &Path, arguments: &[&str]) -> (String, String, i32) {
+    links("propose", dir, arguments)
+}
+
+fn links(command: &str, dir: &Path, arguments: &[&str]) -> (String, String, i32) {
     let from = dir.to_str().unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_everyline"))
-        .args(["links", "propose", "--from", from])
+        .args(["links", command, "--from", from])
         .args(arguments)
         .output()
         .unwrap();
@@ -77,8 +81,13 @@ fn a_page_for_reading_groups_the_offers_of_a_listing_by_what_is_to_be_done() {
     let dir = shop(&[("offers.csv", OFFERS), ("variants.csv", VARIANTS)]);
     let (out, _, _) = run(dir.path(), &["--listing", "L1"]);
     assert!(out.starts_with("L1  Fern apron\n  proposed        1  Kitchen apron (alder-print)\n"), "{out}");
-    assert!(out.contains("  nobody makes    1  'Kitchen apron' does not come in plum: take it off sale\n"), "{out}");
-    assert!(out.contains("2 offers: 1 proposed, 0 for you to decide, 1 that nobody makes. Nothing was changed."));
+    assert!(
+        out.contains("  nobody makes    1  'Kitchen apron' does not come in plum: take it off sale\n"),
+        "{out}"
+    );
+    assert!(
+        out.contains("2 offers: 1 proposed, 0 for you to decide, 1 that nobody makes. Nothing was changed.")
+    );
     assert!(!out.contains("L2"), "{out}");
 }
 
@@ -138,7 +147,10 @@ fn what_is_missing_is_said_with_what_to_do() {
     let without_variants = shop(&[("offers.csv", OFFERS)]);
     let (out, error, code) = run(without_variants.path(), &[]);
     assert_eq!((out.as_str(), code), ("", 2));
-    assert!(error.contains("there is no table variants") && error.contains("both tables are needed"), "{error}");
+    assert!(
+        error.contains("there is no table variants") && error.contains("both tables are needed"),
+        "{error}"
+    );
 
     let dir = shop(&[("offers.csv", OFFERS), ("variants.csv", VARIANTS)]);
     let (_, error, code) = run(dir.path(), &["--listing", "L9"]);
@@ -156,4 +168,44 @@ fn rows_that_cannot_be_read_stop_it_unless_they_may_be_left_out() {
     let (out, error, code) = run(dir.path(), &["--skip-bad-rows"]);
     assert_eq!(code, 3);
     assert!(out.contains("4 offers:") && error.contains("1 rows were skipped"), "{out}{error}");
+}
+
+#[test]
+fn the_listing_whose_unlinked_offers_sold_most_is_checked_first_with_its_grid() {
+    let sale_day = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/sale-day");
+    let (out, _, code) = links("check", &sale_day, &[]);
+    assert_eq!(code, 1);
+    assert!(out.starts_with("KL-01  "), "{out}");
+    assert!(out.contains("  sold in these orders: 268, of those without a link: 24\n"), "{out}");
+    for row in [
+        "    tote bag  any size\n    charcoal  +\n    moss      +\n    mustard   !\n    navy      +\n",
+        "    t-shirt  S  M  L  XL  2XL\n    moss     +  +  +  +   +\n",
+        "    plum     +  x  x  +   !\n",
+        "    rust      ~\n",
+        "    apron     S  L\n    charcoal  .  .\n",
+    ] {
+        assert!(out.contains(row), "{row}\n is not in\n{out}");
+    }
+}
+
+#[test]
+fn findings_about_links_are_written_as_an_audit_writes_them() {
+    let sale_day = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/sale-day");
+    let (out, _, _) = links("check", &sale_day, &["--listing", "KL-02", "--format", "jsonl"]);
+    let findings = json_lines(&out);
+    let checks: Vec<&str> = findings.iter().map(|finding| finding["check"].as_str().unwrap()).collect();
+    assert_eq!(checks, ["offer-unlinked", "link-mismatch", "link-mismatch"]);
+}
+
+#[test]
+fn where_nothing_is_wrong_that_is_said() {
+    let links_table = "listing_id,options,supplier,variant_id\n\
+        L1,\"{\"\"Size\"\": \"\"Large\"\", \"\"Colour\"\": \"\"Moss\"\"}\",alder-print,K-L-MO\n";
+    let offers = OFFERS.lines().take(2).fold(String::new(), |text, line| text + line + "\n");
+    let tables = [("offers.csv", offers.as_str()), ("variants.csv", VARIANTS), ("links.csv", links_table)];
+    let dir = shop(&tables);
+    let (out, _, code) = links("check", dir.path(), &[]);
+    assert_eq!((out.as_str(), code), ("1 offers were checked: nothing is wrong with their links.\n", 0));
+    let (out, _, _) = links("check", dir.path(), &["--listing", "L1"]);
+    assert!(out.contains("    apron  L\n    moss   +\n"), "{out}");
 }

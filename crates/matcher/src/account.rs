@@ -156,8 +156,12 @@ pub struct ByHand {
 pub fn done_by_hand(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Vec<ByHand> {
     let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
     let judged = Judged::new(&world);
-    let places: HashMap<_, usize> =
-        book.order_lines.iter().enumerate().map(|(place, row)| ((&row.order_id, &row.line_id), place)).collect();
+    let places: HashMap<_, usize> = book
+        .order_lines
+        .iter()
+        .enumerate()
+        .map(|(place, row)| ((&row.order_id, &row.line_id), place))
+        .collect();
     let mut done: Vec<ByHand> = Vec::new();
     for (line, view) in world.lines.iter().enumerate() {
         let Some(order_line) = places.get(&(&view.row.order_id, &view.row.line_id)) else { continue };

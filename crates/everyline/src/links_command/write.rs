@@ -17,7 +17,12 @@ use crate::arguments::LinksFormat;
 const OFFERS_NAMED_AT_MOST: usize = 4;
 
 /// The proposals for some offers, which are in the same order.
-pub fn written(offers: &[Offer], variants: &[Variant], proposals: &[Proposal], format: LinksFormat) -> String {
+pub fn written(
+    offers: &[Offer],
+    variants: &[Variant],
+    proposals: &[Proposal],
+    format: LinksFormat,
+) -> String {
     match format {
         LinksFormat::Table => for_reading(offers, variants, proposals),
         LinksFormat::Jsonl => lines(offers, variants, proposals),
@@ -175,7 +180,8 @@ fn product(variant: &Variant) -> String {
 
 fn name(text: &mut String, offers: &[&Offer]) {
     for offer in offers.iter().take(OFFERS_NAMED_AT_MOST) {
-        let options: Vec<String> = offer.options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
+        let options: Vec<String> =
+            offer.options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
         let _ = writeln!(text, "                     {}", clean(options.join(", ")));
     }
     if let Some(more) = offers.len().checked_sub(OFFERS_NAMED_AT_MOST).filter(|more| *more > 0) {

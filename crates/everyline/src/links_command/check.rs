@@ -1,0 +1,259 @@
+//! `everyline links check`: what is wrong with the offers' links, listing by listing.
+//!
+//! Owns the order of the listings, what sells best first, and the grid in the terminal. Start reading at [`run`].
+
+use std::collections::{BTreeMap, HashMap};
+use std::fmt::Write;
+
+use digest::{clean, jsonl, say};
+use links::{Grid, grids};
+use model::book::{LinkScope, Offer, OrderStatus};
+use model::finding::Evidence;
+use model::{Book, Check, Finding, ListingId, Options, Reading};
+
+use super::{From, Known, exit};
+use crate::arguments::{CheckLinksArguments, ListFormat};
+use crate::audit::VOCABULARY;
+use crate::exit::Exit;
+use crate::terminal::write_data;
+use crate::trouble::Trouble;
+
+/// What an offer's link is like; the worst of several is the greatest.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+enum State {
+    NotOnSale,
+    Linked,
+    LossMaking,
+    Intended,
+    Unusable,
+    Contradictory,
+    Unlinked,
+}
+
+impl State {
+    /// The sign in a grid, as the help of the command lists it.
+    fn sign(self) -> char {
+        match self {
+            Self::NotOnSale => '.',
+            Self::Linked => '+',
+            Self::LossMaking => '$',
+            Self::Intended => '~',
+            Self::Unusable => '-',
+            Self::Contradictory => 'x',
+            Self::Unlinked => '!',
+        }
+    }
+}
+
+/// A listing, with what is wrong with it.
+struct Checked<'a> {
+    listing_id: &'a ListingId,
+    title: Option<&'a str>,
+    offers: Vec<(&'a Offer, &'a Reading)>,
+    findings: Vec<&'a Finding>,
+    states: HashMap<&'a Options, State>,
+    /// Units sold of offers that cannot be sent, in the orders that were read.
+    sold_unlinked: u64,
+    /// Units sold of all its offers.
+    sold: u64,
+}
+
+/// Checks the links.
+///
+/// # Errors
+/// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
+pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
+    let from = From {
+        folder: asked.from.as_deref(),
+        config: asked.config.as_deref(),
+        shop: asked.shop.as_deref(),
+        skip_bad_rows: asked.skip_bad_rows,
+        failed: "no link was checked",
+    };
+    let known = Known::read(&from)?;
+    known.check(&from, &asked.listings)?;
+    let mut listings = checked(&known);
+    let is_asked = |listing: &Checked<'_>| asked.listings.iter().any(|id| id == listing.listing_id.as_str());
+    if asked.listings.is_empty() {
+        listings.retain(|listing| !listing.findings.is_empty());
+    } else {
+        listings.retain(is_asked);
+    }
+    let is_well = listings.iter().all(|listing| listing.findings.is_empty());
+    let text = match asked.format {
+        ListFormat::Jsonl => {
+            let findings: Vec<Finding> = listings
+                .iter()
+                .flat_map(|listing| &listing.findings)
+                .map(|finding| (*finding).clone())
+                .collect();
+            jsonl(&findings, known.zone).map(|line| line + "\n").collect()
+        }
+        ListFormat::Table => page(&listings, &known),
+    };
+    write_data(&text)?;
+    Ok(exit(known.skipped, is_well))
+}
+
+/// All listings, those first whose offers without a link sold most, then those that sold most.
+fn checked(known: &Known) -> Vec<Checked<'_>> {
+    let sold = sold(&known.book);
+    let mut listings: BTreeMap<&ListingId, Checked<'_>> = BTreeMap::new();
+    for (offer, reading) in known.book.offers.iter().flatten().zip(&known.readings.offers) {
+        let listing = listings.entry(&offer.listing_id).or_insert_with(|| Checked {
+            listing_id: &offer.listing_id,
+            title: offer.title.as_deref(),
+            offers: Vec::new(),
+            findings: Vec::new(),
+            states: HashMap::new(),
+            sold_unlinked: 0,
+            sold: 0,
+        });
+        let state = if offer.buyable { State::Linked } else { State::NotOnSale };
+        listing.states.insert(&offer.options, state);
+        listing.offers.push((offer, reading));
+    }
+    for link in known.book.links.iter().flatten().filter(|link| !link.in_force) {
+        if let LinkScope::Offer(listing_id, options) = &link.scope
+            && let Some(state) =
+                listings.get_mut(listing_id).and_then(|listing| listing.states.get_mut(options))
+        {
+            *state = (*state).max(State::Intended);
+        }
+    }
+    for finding in &known.findings {
+        for (listing_id, options, state) in touched(finding) {
+            let Some(listing) = listings.get_mut(listing_id) else { continue };
+            if listing.findings.last().is_none_or(|last| !std::ptr::eq(*last, finding)) {
+                listing.findings.push(finding);
+            }
+            if let Some(there) = listing.states.get_mut(options) {
+                // What is intended is without a link in force as well; that it is intended says more.
+                *there = if *there == State::Intended && state == State::Unlinked {
+                    *there
+                } else {
+                    state.max(*there)
+                };
+            }
+        }
+    }
+    let mut listings: Vec<Checked<'_>> = listings.into_values().collect();
+    for listing in &mut listings {
+        let units = |options: &Options| sold.get(&(listing.listing_id, options)).copied().unwrap_or(0);
+        let is_without = |state: State| matches!(state, State::Unlinked | State::Intended | State::Unusable);
+        listing.sold = listing.offers.iter().map(|(offer, _)| units(&offer.options)).sum();
+        let without = listing.states.iter().filter(|(_, state)| is_without(**state));
+        listing.sold_unlinked = without.map(|(options, _)| units(options)).sum();
+    }
+    listings.sort_by(|one, other| {
+        let key = |listing: &Checked<'_>| (listing.sold_unlinked, listing.sold, listing.findings.len());
+        key(other).cmp(&key(one)).then_with(|| one.listing_id.cmp(other.listing_id))
+    });
+    listings
+}
+
+/// Units sold of each offer, in orders that were not cancelled.
+fn sold(book: &Book) -> HashMap<(&ListingId, &Options), u64> {
+    let cancelled = book.orders.iter().filter(|order| order.status == OrderStatus::Cancelled);
+    let cancelled: std::collections::HashSet<_> = cancelled.map(|order| &order.order_id).collect();
+    let mut sold = HashMap::new();
+    for line in book.order_lines.iter().filter(|line| !cancelled.contains(&line.order_id)) {
+        if let (Some(listing_id), Some(options)) = (&line.listing_id, &line.options) {
+            *sold.entry((listing_id, options)).or_insert(0) += u64::from(line.quantity);
+        }
+    }
+    sold
+}
+
+/// The offers that a finding is about, and what it makes of them.
+fn touched(finding: &Finding) -> Vec<(&ListingId, &Options, State)> {
+    match &finding.evidence {
+        Evidence::Unlinked(evidence) => {
+            let offers = evidence.offers.iter();
+            offers.map(|offer| (&evidence.listing_id, &offer.offer.options, State::Unlinked)).collect()
+        }
+        Evidence::Mismatch(evidence) => {
+            vec![(&evidence.listing_id, &evidence.offer.options, State::Contradictory)]
+        }
+        Evidence::Shared(evidence) => {
+            let offers = evidence.offers.iter();
+            offers.map(|offer| (&evidence.listing_id, &offer.offer.options, State::Contradictory)).collect()
+        }
+        Evidence::Unusable(evidence) => {
+            let offers = evidence.offers.iter();
+            offers.map(|of| (&of.listing_id, &of.offer.options, State::Unusable)).collect()
+        }
+        Evidence::Loss(evidence) => vec![(&evidence.listing_id, &evidence.offer.options, State::LossMaking)],
+        _ => Vec::new(),
+    }
+}
+
+fn page(listings: &[Checked<'_>], known: &Known) -> String {
+    let mut text = String::new();
+    let mut counts: BTreeMap<Check, usize> = BTreeMap::new();
+    for listing in listings {
+        let title = clean(listing.title.unwrap_or_default());
+        let _ = writeln!(text, "{}  {title}", clean(listing.listing_id.as_str()));
+        if listing.sold > 0 {
+            let (sold, without) = (listing.sold, listing.sold_unlinked);
+            let _ = writeln!(text, "  sold in these orders: {sold}, of those without a link: {without}");
+        }
+        for finding in &listing.findings {
+            *counts.entry(finding.check).or_default() += 1;
+            let _ = writeln!(text, "  {}: {}", finding.check.word(), say(finding, known.zone));
+        }
+        let offers = listing.offers.iter().map(|(offer, reading)| {
+            (*reading, listing.states.get(&offer.options).copied().unwrap_or(State::Linked))
+        });
+        for grid in grids(&VOCABULARY, offers) {
+            text.push_str(&drawn(&grid));
+        }
+        text.push('\n');
+    }
+    let offers = known.book.offers.iter().flatten().count();
+    if counts.is_empty() {
+        let _ = writeln!(text, "{offers} offers were checked: nothing is wrong with their links.");
+        return text;
+    }
+    let _ = writeln!(
+        text,
+        "+ linked   ~ intended   ! without a link   x contradictory   - leads nowhere   $ below cost   . not on sale"
+    );
+    let counts = counts.iter().map(|(check, count)| format!("{count} {}", check.word()));
+    let counts = counts.collect::<Vec<_>>().join(", ");
+    let _ = writeln!(text, "{offers} offers were checked; of {} listings: {counts}.", listings.len());
+    text.push_str("`everyline links propose` says which variant each of them could lead to.\n");
+    text
+}
+
+/// A grid as lines of text: a good's name, its sizes, and a line of signs for each colour.
+fn drawn(grid: &Grid<State>) -> String {
+    let name = |text: &str, otherwise: &str| -> String {
+        clean(if text.is_empty() { otherwise } else { text }).into_owned()
+    };
+    let good = name(&grid.good, "not read");
+    let colours: Vec<String> = grid.rows.iter().map(|(colour, _)| name(colour, "any colour")).collect();
+    let first = colours
+        .iter()
+        .map(|colour| digest::text_width(colour))
+        .chain([digest::text_width(&good)])
+        .max()
+        .unwrap_or(0);
+    let sizes: Vec<String> = grid.sizes.iter().map(|size| name(size, "any size")).collect();
+    let pad = |text: &str, width: usize| " ".repeat(width.saturating_sub(digest::text_width(text)));
+    let mut text = format!("    {good}{}", pad(&good, first));
+    for size in &sizes {
+        let _ = write!(text, "  {size}");
+    }
+    text.push('\n');
+    for (colour, (_, cells)) in colours.iter().zip(&grid.rows) {
+        let _ = write!(text, "    {colour}{}", pad(colour, first));
+        for (size, cell) in sizes.iter().zip(cells) {
+            let sign = cell.map_or(' ', State::sign);
+            let _ = write!(text, "  {sign}{}", pad("x", digest::text_width(size)));
+        }
+        text.truncate(text.trim_end().len());
+        text.push('\n');
+    }
+    text
+}
