@@ -1,4 +1,4 @@
-//! What option text is read as: the same whatever the order of the options, however they are typed, and whether a row
+//! What option text is read as, and what is proposed for it: the same whatever the order of the options, however they are typed, and whether a row
 //! is read by itself or in a book.
 //!
 //! Must not know the vocabulary. The first line is a title or a product, the others are values of options.
@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use libfuzzer_sys::fuzz_target;
-use links::{Vocabulary, read_book, read_options, read_variant};
+use links::{Answer, Tables, Vocabulary, propose, read_book, read_options, read_variant};
 use model::book::{Offer, OrderLine, Variant};
 use model::text::fold;
 use model::{Book, Options, Reading};
@@ -49,6 +49,20 @@ fuzz_target!(|input: &[u8]| {
     assert_eq!(readings.order_lines, [reading.clone(), of_named.clone(), reading.clone()]);
     assert_eq!(readings.offers, [reading, of_named]);
     assert_eq!(readings.variants, [of_variant]);
+
+    let (offers, variants) = (book.offers.unwrap_or_default(), book.variants.unwrap_or_default());
+    let tables =
+        Tables { offers: &offers, variants: &variants, listing_products: &[], rules: &[], by_hand: &[] };
+    let proposals = propose(vocabulary, &tables);
+    assert_eq!(proposals.len(), offers.len(), "each offer has an answer");
+    for proposal in &proposals {
+        let named: &[usize] = match &proposal.answer {
+            Answer::Proposed(variant) => std::slice::from_ref(variant),
+            Answer::Choose(candidates) => candidates,
+            Answer::Nothing => &[],
+        };
+        assert!(named.iter().all(|variant| *variant < variants.len()) && !proposal.why.is_empty());
+    }
 });
 
 /// Under names that say nothing.

@@ -115,3 +115,38 @@ fn sellers_who_copy_and_sellers_who_rename() {
 fn twenty_owners_of_different_character() {
     check("owners", &Floor { right: 0.9995, proposed: 0.935 });
 }
+
+/// Each offer's answer, by supplier and variant id, sorted.
+fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
+    let proposals = propose(&Vocabulary::built_in(), &corpus.tables());
+    let name = |variant: &usize| {
+        let variant = &corpus.variants[*variant];
+        format!("{}/{}", variant.supplier, variant.variant_id)
+    };
+    let offers = corpus.offers.iter().zip(&proposals);
+    let answers = offers.map(|(offer, proposal)| {
+        let mut answer = match &proposal.answer {
+            Answer::Proposed(variant) => vec!["proposed".to_owned(), name(variant)],
+            Answer::Choose(all) => all.iter().map(name).chain(["choose".to_owned()]).collect(),
+            Answer::Nothing => vec!["none".to_owned()],
+        };
+        answer.sort();
+        ((offer.listing_id.to_string(), corpus::options_text(offer)), answer)
+    });
+    answers.collect()
+}
+
+#[test]
+fn the_order_of_the_tables_changes_no_answer() {
+    for name in ["tuned", "odd", "wide", "ordinary", "renamed", "owners"] {
+        let mut corpus = Corpus::read(name);
+        let as_written = answers(&corpus);
+        corpus.offers.reverse();
+        corpus.variants.reverse();
+        corpus.listing_products.reverse();
+        let turned = answers(&corpus);
+        let differ: Vec<_> =
+            as_written.iter().filter(|(offer, answer)| turned.get(offer) != Some(answer)).collect();
+        assert!(differ.is_empty(), "{name}: {} differ, the first: {:?}", differ.len(), differ.first());
+    }
+}
