@@ -28,6 +28,7 @@ use crate::configuration::{Configuration, Settings};
 use crate::exit::Exit;
 use crate::live::rounds::{Happening, Watch, among};
 use crate::opened::{self, of_ledger};
+use crate::sending::{Asked, everything, gather};
 use crate::terminal::{self, write_data};
 use crate::trouble::Trouble;
 
@@ -101,7 +102,15 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
         paragraphs(&explained(&outcome, &truth.book, settings), columns),
         paragraphs(&[proof(&findings, &truth, &short)], columns),
     ))?;
+    let subject = write_digest(&ledger, &configuration, at, home.path()).await?;
     let home = home.keep();
+    write_data(&paragraphs(
+        &[format!(
+            "By mail, this would come under the subject \"{subject}\". As it would look: open {} in a browser.",
+            home.join(DIGEST).display()
+        )],
+        columns,
+    ))?;
     write_data(&closing(program, &home, &outcome, asked.stay))?;
     if asked.stay {
         stay(
@@ -114,6 +123,27 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     drop(alone);
     ledger.close().await;
     Ok(Exit::Nothing)
+}
+
+/// The digest as a page, in the demo's folder.
+const DIGEST: &str = "digest.html";
+
+/// Writes the digest of the day, and answers its subject.
+async fn write_digest(
+    ledger: &Ledger,
+    configuration: &Configuration,
+    now: DateTime<Utc>,
+    home: &Path,
+) -> Result<String, Trouble> {
+    let recipient = everything(configuration, None);
+    let day = now.with_timezone(&recipient.zone).date_naive();
+    let asked = Asked { name: None, recipient: &recipient, day, taken_in: Vec::new(), since: None, as_of: None, now };
+    let gathered = gather(ledger, configuration, &asked).await.map_err(of_ledger)?;
+    let composed = digest::compose::digest(&gathered.morning);
+    let file = home.join(DIGEST);
+    fs::write(&file, &composed.html)
+        .map_err(|error| Trouble::new(format!("{} was not written", file.display()), error))?;
+    Ok(composed.subject)
 }
 
 /// The clock of the simulation. Nobody waits by it.

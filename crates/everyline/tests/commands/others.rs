@@ -257,6 +257,12 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
     };
     assert!(demo.stdout.contains("Take the order KK-"), "{}", demo.stdout);
 
+    let mail = line("By mail, this would come under the subject ");
+    assert!(mail.starts_with("\"") && mail.contains(" go out incomplete"), "{mail}");
+    let words = demo.stdout.split_whitespace();
+    let page = words.filter(|word| word.ends_with("digest.html")).next().unwrap();
+    assert!(std::fs::read_to_string(page).unwrap().contains("To put right now"), "{page}");
+
     let first_day = demo.stdout.lines().filter(|line| line.contains("  part-sent  ")).count();
     assert!(first_day > 10, "{}", demo.stdout);
     assert!(demo.stdout.contains("and 0 others"), "{}", demo.stdout);
