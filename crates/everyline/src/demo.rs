@@ -137,7 +137,8 @@ async fn write_digest(
 ) -> Result<String, Trouble> {
     let recipient = everything(configuration, None);
     let day = now.with_timezone(&recipient.zone).date_naive();
-    let asked = Asked { name: None, recipient: &recipient, day, taken_in: Vec::new(), since: None, as_of: None, now };
+    let asked =
+        Asked { name: None, recipient: &recipient, day, taken_in: Vec::new(), since: None, as_of: None, now };
     let gathered = gather(ledger, configuration, &asked).await.map_err(of_ledger)?;
     let composed = digest::compose::digest(&gathered.morning);
     let file = home.join(DIGEST);

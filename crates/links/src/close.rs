@@ -9,7 +9,7 @@ use std::ops::Range;
 use model::{Options, Reading};
 
 use crate::read::{SaidText, Stated, Weighed, values};
-use crate::spans::{Said, Sort, Source, spans};
+use crate::spans::{Said, Sort, Source, WORDS_AT_MOST, spans};
 use crate::text::{Joint, Text};
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
 use model::text::fold;
@@ -50,6 +50,8 @@ pub(crate) struct PartWord {
     pub(crate) from: usize,
     /// One behind the last.
     pub(crate) to: usize,
+    /// Whether a sign parts it from what stands before.
+    pub(crate) parted: bool,
 }
 
 /// What a row says, and in which words.
@@ -61,6 +63,8 @@ pub(crate) struct CloseReading {
     pub(crate) sizes: Vec<String>,
     /// The numbers in the texts, in their order, as they are written.
     pub(crate) numbers: Vec<String>,
+    /// How many pieces are said, where that is said.
+    pub(crate) pieces: Option<u32>,
     /// The words of the title.
     pub(crate) title: Vec<String>,
     /// Those of its parts that name no good that is known.
@@ -68,6 +72,12 @@ pub(crate) struct CloseReading {
     /// The words of the options' names, but for those about the design.
     pub(crate) names: Vec<String>,
     pub(crate) kind_from: KindFrom,
+    /// Whether a value names it loosely alone.
+    pub(crate) is_loose: bool,
+    /// The type that the title names surely.
+    pub(crate) titled_kind: Option<String>,
+    /// Words that nobody knows right before a loose name.
+    pub(crate) beside_loose: Vec<String>,
 }
 
 /// Where the product type was read.
@@ -86,6 +96,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     let texts: Vec<&SaidText<'_, '_>> = options.iter().map(|option| &option.value).collect();
     let mut loose = Vec::new();
     let mut kind_from = KindFrom::Value;
+    let mut is_loose = false;
     let weighed = Weighed::of(vocabulary, &texts, || {
         loose = options.iter().map(|option| option.loosely(vocabulary)).collect();
         let names = || options.iter().filter(|option| !option.is_design).map(|option| &option.name);
@@ -106,6 +117,7 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
         {
             found = Some((KindFrom::Title, titled));
         }
+        is_loose = matches!(found, Some((KindFrom::Value, _)));
         kind_from = found.map_or(KindFrom::Value, |(from, _)| from);
         found.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
     });
@@ -151,11 +163,37 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     let title = Text::of(fold(title.unwrap_or_default()));
     close.title = words(&title);
     close.titled = other_parts(vocabulary, &title);
+    let name = |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.clone());
+    close.titled_kind = one(surely_named(vocabulary, &title)).and_then(name);
+    let named =
+        options.iter().flat_map(|option| &option.value.spans).filter(|span| weighed.is_read(&span.said));
+    let namings: Vec<Naming> = named
+        .filter_map(|span| if let Said::ProductType(_, naming) = span.said { Some(naming) } else { None })
+        .collect();
+    let is_alone = !namings.is_empty() && namings.iter().all(|naming| *naming == Naming::Alone);
+    close.is_loose = is_loose || is_alone;
+    for (text, (found, option)) in loose.iter().zip(&options).enumerate() {
+        let is_general = |place: &Range<usize>| {
+            place.len() == 1 && vocabulary.general_goods.contains(option.value.text.key(place.start))
+        };
+        for (_, place) in found.iter().filter(|(_, place)| is_general(place)) {
+            let before = beside(&option.value.text, place)[0];
+            let is_open =
+                |word: &&PartWord| word.text == text && word.to == place.start && word.part == Part::Unknown;
+            let unknown = before.and_then(|_| close.words.iter().find(is_open));
+            close.beside_loose.extend(unknown.map(|word| word.key.clone()));
+        }
+    }
     for (text, option) in options.iter().enumerate() {
         if option.is_design {
             let words = close.words.iter_mut().filter(|word| word.text == text);
             words.for_each(|word| word.part = Part::Design);
         } else {
+            if option.is_material {
+                let words =
+                    close.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
+                words.for_each(|word| word.part = Part::Describing);
+            }
             let names = words(&option.name);
             let is_of_part = names.iter().any(|name| vocabulary.parts.contains(name)) && option.is_colour;
             let colours =
@@ -173,6 +211,8 @@ struct CloseOption<'t, 'v> {
     value: SaidText<'t, 'v>,
     /// Whether its name says size.
     is_size: bool,
+    /// Whether its name says material.
+    is_material: bool,
     /// Whether its value says a colour and nothing else.
     is_colour: bool,
     /// Whether it is about what is printed on the good, or comes with it.
@@ -194,16 +234,30 @@ impl<'t, 'v> CloseOption<'t, 'v> {
             let value =
                 SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
             let is_colour = is_colour(&value);
-            return Self { name, value, is_size: says.size, is_colour, is_design: false };
+            return Self {
+                name,
+                value,
+                is_size: says.size,
+                is_material: says.material,
+                is_colour,
+                is_design: false,
+            };
         }
         // A 'gift' may be a hoodie.
         let plain = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays::default()));
         let is_good = |said: &Said<'_>| matches!(said, Said::ProductType(_, Naming::Surely));
         if says.design && plain.spans.iter().any(|span| is_good(&span.said)) {
-            return Self { name, value: plain, is_size: false, is_colour: false, is_design: false };
+            return Self {
+                name,
+                value: plain,
+                is_size: false,
+                is_material: false,
+                is_colour: false,
+                is_design: false,
+            };
         }
         let value = SaidText { text: plain.text, spans: Vec::new() };
-        Self { name, value, is_size: false, is_colour: false, is_design: true }
+        Self { name, value, is_size: false, is_material: false, is_colour: false, is_design: true }
     }
 
     /// Whether a word before a size makes it another one.
@@ -218,7 +272,7 @@ impl<'t, 'v> CloseOption<'t, 'v> {
     /// The loose names in the value, with the option's name behind it, and their places in the value.
     fn loosely(&self, vocabulary: &Vocabulary) -> Vec<(usize, Range<usize>)> {
         let says = vocabulary.name_says(self.name.folded());
-        if self.is_design || says.colour && !says.good && !says.size {
+        if self.is_design || says.material || says.colour && !says.good && !says.size {
             return Vec::new();
         }
         let value = &self.value.text;
@@ -365,6 +419,10 @@ fn close(
         sizes: sizes_of(texts),
         numbers,
         names: Vec::new(),
+        pieces: pieces(texts),
+        is_loose: false,
+        titled_kind: None,
+        beside_loose: Vec::new(),
         title: Vec::new(),
         titled: Vec::new(),
         kind_from: KindFrom::Value,
@@ -394,10 +452,15 @@ fn push_words(
     let mut push = |key: &str, part, place: Range<usize>| {
         if !key.is_empty() {
             let (from, to) = (place.start, place.end);
-            words.push(PartWord { key: key.to_owned(), part, text: index, from, to });
+            let parted = text.text.joint(from).parts();
+            words.push(PartWord { key: key.to_owned(), part, text: index, from, to, parted });
         }
     };
     if text.spans.is_empty() {
+        // A description is nothing to choose by.
+        if text.text.words().len() > WORDS_AT_MOST {
+            return;
+        }
         let all = 0..text.text.words().len();
         all.for_each(|word| push(text.text.key(word), Part::Unknown, word..word + 1));
         return;
@@ -430,6 +493,12 @@ fn push_words(
             // A number that is no size may tell two goods apart: 'tote no. 2'.
             Said::Size(_, Sort::Number) if span.is_doubtful && is_offer => all(Part::Unknown),
             Said::Size(..) => all(Part::Size),
+            // 'Mug A' is not 'mug B'.
+            Said::Label(_)
+                if span.words.end == text.text.words().len() && text.text.key(span.words.start) == "a" =>
+            {
+                all(Part::Unknown);
+            }
             Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
             Said::Describing => {
                 for word in place() {
@@ -455,6 +524,32 @@ fn push_words(
             }
         }
     }
+}
+
+/// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair'.
+fn pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
+    /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
+    const SEVERAL: [&str; 15] = [
+        "set", "sets", "pack", "packs", "pk", "box", "bundle", "lot", "pcs", "pieces", "piece", "stuck",
+        "er", "pieces", "piezas",
+    ];
+    texts.iter().find_map(|text| {
+        let text = &text.text;
+        let key = |word: usize| text.key(word);
+        (0..text.words().len()).find_map(|word| {
+            let number = |word: usize| key(word).parse::<u32>().ok();
+            let is_several = |word: usize| SEVERAL.contains(&key(word));
+            if is_several(word) && matches!(key(word + 1), "of" | "de") {
+                return number(word + 2);
+            }
+            if let Some(count) = number(word).filter(|_| is_several(word + 1)) {
+                return Some(count);
+            }
+            let glued = key(word).strip_suffix("er").or_else(|| key(word).strip_suffix("pk"));
+            let glued = glued.or_else(|| key(word).strip_suffix("pack")).and_then(|count| count.parse().ok());
+            glued.or_else(|| matches!(key(word), "pair" | "paar" | "paire" | "duo").then_some(2))
+        })
+    })
 }
 
 /// The words right before and behind some others, where nothing parts them.

@@ -16,7 +16,7 @@ mod tidy;
 mod why;
 mod words;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::hash::Hash;
 
 use foldhash::fast::RandomState;
@@ -90,7 +90,7 @@ pub enum Answer {
 /// Source of the assignment: Kuhn (1955), see `assign`.
 pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
     let mut run = Run::of(vocabulary, tables);
-    let mut listings: HashMap<&ListingId, Vec<usize>, RandomState> = HashMap::default();
+    let mut listings: BTreeMap<&ListingId, Vec<usize>> = BTreeMap::new();
     for (index, offer) in tables.offers.iter().enumerate() {
         listings.entry(&offer.listing_id).or_default().push(index);
     }
@@ -103,12 +103,20 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
             .map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref()))
             .collect();
         let families = run.picked(listing_id);
+        let narrowed: Vec<Option<Family>> =
+            families.iter().map(|family| run.narrowed(listing_id, *family, tables.variants)).collect();
         let listing = Listing {
             vocabulary,
             rows,
             offers: offers.iter().map(|offer| &tables.offers[*offer]).collect(),
-            families: families.iter().map(|family| &run.families[*family]).collect(),
+            families: families
+                .iter()
+                .zip(&narrowed)
+                .map(|(family, narrowed)| narrowed.as_ref().unwrap_or(&run.families[*family]))
+                .collect(),
             is_picked: run.has_picks(listing_id),
+            unknown_pick: run.unknown_pick(listing_id),
+            pieces: &run.pieces,
             hues: &run.hues,
             adult: run.adult,
             words: &run.words,
@@ -164,7 +172,14 @@ struct Run<'a> {
     slips: Slips,
     adult: Word,
     families: Vec<Family>,
+    /// How many pieces each variant says.
+    pieces: Vec<Option<u32>>,
     picks: HashMap<&'a ListingId, Vec<usize>, RandomState>,
+    /// Suppliers and products that were picked.
+    picked_products: HashMap<&'a ListingId, HashSet<(&'a SupplierId, &'a str)>, RandomState>,
+    /// Of the variants.
+    rows: Vec<Row>,
+    listing_products: &'a [ListingProduct],
     read: HashMap<(Options, Option<String>), Row, RandomState>,
 }
 
@@ -221,12 +236,30 @@ impl<'a> Run<'a> {
             }
         }
         let mut picks: HashMap<&ListingId, Vec<usize>, RandomState> = HashMap::default();
+        let mut picked_products: HashMap<&ListingId, HashSet<(&SupplierId, &str)>, RandomState> =
+            HashMap::default();
         for pick in tables.listing_products {
             let places = by_product.get(&(&pick.supplier, Some(pick.product.as_str())));
             picks.entry(&pick.listing_id).or_default().extend(places.into_iter().flatten());
+            let products = picked_products.entry(&pick.listing_id).or_default();
+            products.insert((&pick.supplier, pick.product.as_str()));
         }
         let adult = words.take("adult");
-        Self { vocabulary, words, hues, slips, adult, families, picks, read: HashMap::default() }
+        let pieces = rows.iter().map(|row| row.pieces).collect();
+        Self {
+            vocabulary,
+            words,
+            hues,
+            slips,
+            adult,
+            families,
+            pieces,
+            picks,
+            picked_products,
+            rows,
+            listing_products: tables.listing_products,
+            read: HashMap::default(),
+        }
     }
 
     fn read_offer(&mut self, options: &Options, title: Option<&str>) -> Row {
@@ -240,6 +273,23 @@ impl<'a> Run<'a> {
             row.slips = slips.map(|(written, meant)| (words.take(written), words.take(meant))).collect();
             row
         })
+    }
+
+    /// A product of which only some names were picked.
+    fn narrowed(&self, listing_id: &ListingId, family: usize, variants: &[Variant]) -> Option<Family> {
+        let picked = self.picked_products.get(listing_id)?;
+        let is_picked = |index: usize| {
+            let variant = &variants[index];
+            variant.product.as_deref().is_some_and(|product| picked.contains(&(&variant.supplier, product)))
+        };
+        self.families[family].narrowed(is_picked, &self.rows, &self.hues)
+    }
+
+    /// A product that was picked and that no supplier's table has, where none of those picked is there.
+    fn unknown_pick(&self, listing_id: &ListingId) -> Option<&'a str> {
+        let is_lost = self.picks.get(listing_id).is_some_and(Vec::is_empty);
+        let pick = self.listing_products.iter().find(|pick| pick.listing_id == *listing_id)?;
+        is_lost.then_some(pick.product.as_str())
     }
 
     fn has_picks(&self, listing_id: &ListingId) -> bool {

@@ -61,7 +61,7 @@ pub(crate) enum Sort {
 
 /// Most words of a text that is read. A longer one is a description, not something to choose, and would cost the
 /// square of its length; it is left over whole.
-const WORDS_AT_MOST: usize = 200;
+pub(crate) const WORDS_AT_MOST: usize = 200;
 
 /// Reads one text. The spans cover all its words, in their order; where one word says two things, two spans do.
 /// No spans: nothing is read from it.

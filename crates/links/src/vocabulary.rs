@@ -31,6 +31,8 @@ pub struct Vocabulary {
     pub(crate) own_names: Vec<String>,
     /// Colours that people call by different names.
     pub(crate) alike: Vec<Vec<String>>,
+    /// Names of goods that a word before them makes something else of.
+    pub(crate) general_goods: HashSet<String>,
     /// Words before a size that make it another one.
     pub(crate) before_sizes: HashSet<String>,
     /// Words for parts of a good.
@@ -231,6 +233,7 @@ impl Vocabulary {
         let tones = files.colours.tones;
         let own_names = files.colours.own_names.words;
         let alike = files.colours.alike.groups;
+        let general_goods = files.words.general_goods.words.iter().map(|word| plain(word)).collect();
         let before_sizes = files.words.before_sizes.words.iter().map(|word| plain(word)).collect();
         let parts = files.words.parts.words.iter().map(|word| plain(word)).collect();
         Ok(Self {
@@ -240,6 +243,7 @@ impl Vocabulary {
             tones,
             own_names,
             alike,
+            general_goods,
             before_sizes,
             parts,
             short_sizes,

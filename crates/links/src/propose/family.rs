@@ -45,6 +45,8 @@ pub(super) struct Family {
 pub(super) struct SizeKey {
     pub(super) age_group: Option<Word>,
     pub(super) size: Size,
+    /// Whose sizes it says.
+    pub(super) regions: WordSet,
     /// Words that stand for the size where none was read.
     pub(super) words: WordSet,
 }
@@ -112,7 +114,9 @@ fn colour_pattern(row: &Row) -> Option<Pattern> {
 /// Without each of the words that nobody knows, taken for a colour.
 fn unlisted_patterns(row: &Row) -> Vec<Pattern> {
     let name: Vec<&RowWord> = row.words.iter().filter(|word| word.text == 0).collect();
-    let unknown = (0..name.len()).filter(|at| name[*at].part == Part::Unknown);
+    /// Most words of a name in which a colour is looked for so.
+    const AT_MOST: usize = 20;
+    let unknown = (0..name.len()).filter(|at| name.len() <= AT_MOST && name[*at].part == Part::Unknown);
     unknown
         .map(|at| {
             let words = name.iter().enumerate().filter(|(place, _)| *place != at).map(|(_, word)| word.word);
@@ -122,6 +126,18 @@ fn unlisted_patterns(row: &Row) -> Vec<Pattern> {
 }
 
 impl Family {
+    /// A product of some of its variants alone.
+    pub(super) fn narrowed(
+        &self,
+        is_kept: impl Fn(usize) -> bool,
+        rows: &[Row],
+        hues: &Hues,
+    ) -> Option<Self> {
+        let kept: Vec<usize> =
+            self.variants.iter().map(|made| made.index).filter(|index| is_kept(*index)).collect();
+        (!kept.is_empty() && kept.len() < self.variants.len()).then(|| Self::of(&kept, rows, hues))
+    }
+
     fn of(members: &[usize], rows: &[Row], hues: &Hues) -> Self {
         let words = |index: usize| -> WordSet {
             let telling = rows[index].words.iter().filter(|word| word.part != Part::Good);
@@ -157,8 +173,12 @@ impl Family {
             .collect();
         for index in members {
             let row = &rows[*index];
-            let mut size =
-                SizeKey { age_group: row.age_group, size: row.size.clone(), words: WordSet::default() };
+            let mut size = SizeKey {
+                age_group: row.age_group,
+                size: row.size.clone(),
+                regions: row.regions.clone(),
+                words: WordSet::default(),
+            };
             let mut tail = words(*index).without(&family.name);
             if !sized.is_empty() && row.size.said.is_empty() {
                 let is_size = |word: &&RowWord| {

@@ -5,7 +5,7 @@
 
 use super::family::{Family, SizeKey};
 use super::hues::Hues;
-use super::row::Row;
+use super::row::{Row, RowWord};
 use super::words::{Word, WordSet, Words};
 use crate::close::Part;
 
@@ -127,6 +127,12 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         };
         (found, how) = (all().filter(is_alike).collect(), How::Converted);
     }
+    // A British 10 is no American 10.
+    let of_region = |place: &usize| {
+        let made = &family.sizes[*place].regions;
+        made.is_empty() || offer.regions.is_empty() || !made.both(&offer.regions).is_empty()
+    };
+    found.retain(of_region);
     let says_size = offer.size.read.is_some() || !offer.size.said.is_empty();
     if found.is_empty() {
         let of_age: Vec<usize> = all().collect();
@@ -141,6 +147,19 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
             _ if says_size => Fit::NotMade,
             _ => Fit::Unsaid,
         };
+    }
+    // A youth M is not surely the M of a product that does not say for whom it is.
+    let is_letter = |read: Word| {
+        words.text(read).chars().all(|sign| sign.is_ascii_alphanumeric())
+            && !words.text(read).ends_with(['T', 'Y'])
+    };
+    let is_for_all = |place: &usize| family.sizes[*place].age_group.is_none();
+    if offer.age_group.is_some_and(|age| age != adult)
+        && offer.size.read.is_some_and(is_letter)
+        && how == How::Same
+        && found.iter().all(is_for_all)
+    {
+        return Fit::Several(found);
     }
     if found.len() > 1 && offer.age_group.is_none() {
         let ages: Vec<Option<Word>> = found.iter().map(|place| family.sizes[*place].age_group).collect();
@@ -291,14 +310,13 @@ impl TailWords {
     /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
     fn abbreviates(&self, tail: &WordSet, words: &Words, hues: &Hues) -> bool {
         let is_covered = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
-        self.surely.iter().all(|word| tail.has(word) || is_covered(word) || hues.of(tail) == Some(word))
-            && self.unknown.iter().chain(self.surely.iter()).any(|word| !tail.has(word) && is_covered(word))
+        self.surely.iter().all(|word| tail.has(word) || hues.of(tail) == Some(word))
+            && self.unknown.iter().any(|word| !tail.has(word) && is_covered(word))
     }
 
     /// Whether a word is said that is short for another.
     fn has_short(&self, long: Word, words: &Words) -> bool {
-        let mut said = self.surely.iter().chain(self.unknown.iter());
-        said.any(|short| is_short(words.text(short), words.text(long)))
+        self.unknown.iter().any(|short| is_short(words.text(short), words.text(long)))
     }
 
     /// Two words that a tail writes as one: 'oat meal'.
@@ -332,7 +350,7 @@ impl TailWords {
 fn is_short(short: &str, long: &str) -> bool {
     let mut rest = long.chars();
     let letters = short.chars().count();
-    (2..=5).contains(&letters)
+    (3..=5).contains(&letters)
         && letters < long.chars().count()
         && short.chars().next() == long.chars().next()
         && short.chars().all(|letter| letter.is_alphabetic() && rest.any(|other| other == letter))
@@ -354,6 +372,8 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         whole.iter().find(|(place, _)| whole.iter().all(|(other, _)| core(*other).is_within(core(*place))));
     match largest {
         Some((place, tail)) if said.unknown.is_within(tail) => return Fit::One(*place, How::Same),
+        // 'Black marble' may be another colour than black.
+        Some((place, tail)) if has_beside(offer, family, tail) => return Fit::Several(vec![*place]),
         Some((place, _)) => return Fit::One(*place, How::Longer),
         None if whole.is_empty() => {}
         None => return Fit::Several(whole.iter().map(|(place, _)| *place).collect()),
@@ -421,6 +441,26 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             Fit::Several(all)
         }
     }
+}
+
+/// Whether a word that nobody knows stands right beside a colour's, in a value that names no good.
+fn has_beside(offer: &Row, family: &Family, tail: &WordSet) -> bool {
+    let names_good =
+        |text: usize| offer.words.iter().any(|word| word.text == text && word.part == Part::Good);
+    let is_open = |word: &&RowWord| {
+        matches!(word.part, Part::Unknown | Part::Unlisted)
+            && !tail.has(word.word)
+            && !family.name.has(word.word)
+            && !names_good(word.text)
+    };
+    let colours: Vec<&RowWord> =
+        offer.words.iter().filter(|word| word.part == Part::Colour && tail.has(word.word)).collect();
+    offer.words.iter().filter(is_open).any(|word| {
+        colours.iter().any(|colour| {
+            colour.text == word.text
+                && (word.to == colour.from && !colour.parted || colour.to == word.from && !word.parted)
+        })
+    })
 }
 
 /// Whether what is said is the tail with words more or less.

@@ -27,12 +27,22 @@ pub(super) struct Listing<'a> {
     pub(super) families: Vec<&'a Family>,
     /// Whether the owner has picked them.
     pub(super) is_picked: bool,
+    /// What the owner has picked, where no table has it.
+    pub(super) unknown_pick: Option<&'a str>,
+    /// How many pieces each variant says.
+    pub(super) pieces: &'a [Option<u32>],
     pub(super) hues: &'a Hues,
     pub(super) adult: Word,
     pub(super) words: &'a Words,
     pub(super) rules: &'a [Rule],
     pub(super) variants: &'a [Variant],
 }
+
+/// The words of ours that say for whom a good is; of the vocabulary's words of one meaning.
+const WHOSE: [&str; 4] = ["men", "women", "boys", "girls"];
+
+/// Most candidates that an answer lists; more are no list to choose from.
+const CANDIDATES_AT_MOST: usize = 50;
 
 /// Most products that are looked at for an offer that does not say what it is.
 const UNKNOWN_KIND_AT_MOST: usize = 24;
@@ -51,6 +61,11 @@ struct Class<'l, 'a> {
 impl<'a> Listing<'a> {
     /// One proposal for each offer, in their order.
     pub(super) fn propose(mut self) -> Vec<Proposal> {
+        if let Some(pick) = self.unknown_pick {
+            let why = vec![Why::UnknownPick(pick.to_owned())];
+            let lost = Proposal { answer: Answer::Choose(Vec::new()), good: Good::default(), why };
+            return vec![lost; self.rows.len()];
+        }
         self.read_unlisted_colours();
         self.doubt_kinds();
         let mut by_type: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
@@ -119,6 +134,51 @@ impl<'a> Listing<'a> {
         goods.map(|word| word.text).collect()
     }
 
+    /// A loose name in a value gives way to a sure one in the title ('crew' as a neckline), unless it turns that good or
+    /// the option names goods elsewhere as well; and it is none where a word before it makes another good of it ('egg
+    /// cup').
+    fn doubt_loose_kinds(&mut self) {
+        let text_of = |row: &Row| row.words.iter().find(|word| word.part == Part::Good).map(|word| word.text);
+        let mut named: BTreeMap<usize, BTreeSet<(Option<Word>, bool)>> = BTreeMap::new();
+        for row in self.rows.iter().filter(|row| row.kind_from == KindFrom::Value) {
+            if let Some(text) = text_of(row) {
+                named.entry(text).or_default().insert((row.product_type, row.is_loose));
+            }
+        }
+        let types = &self.vocabulary.product_types;
+        let turns = |to: Word, from: Word| {
+            let own = types.iter().find(|kind| kind.name == self.words.text(to));
+            own.is_some_and(|own| own.turns.iter().any(|kind| types[*kind].name == self.words.text(from)))
+        };
+        let doubts: Vec<Option<Option<Word>>> = self
+            .rows
+            .iter()
+            .map(|row| {
+                let kind = row.product_type.filter(|_| row.is_loose)?;
+                let is_known = |word: &Word| {
+                    let families = self.families.iter().filter(|family| family.product_type == Some(kind));
+                    families.into_iter().any(|family| family.names().any(|name| name == *word))
+                };
+                if !row.beside_loose.iter().all(is_known) {
+                    return Some(None);
+                }
+                let titled = row.titled_kind.filter(|titled| *titled != kind && !turns(kind, *titled))?;
+                let others = text_of(row).and_then(|text| named.get(&text));
+                let names_goods = others.is_some_and(|others| {
+                    others.iter().any(|(other, is_loose)| !is_loose || *other == Some(titled))
+                });
+                (!names_goods).then_some(Some(titled))
+            })
+            .collect();
+        for (row, doubt) in self.rows.iter_mut().zip(doubts) {
+            if let Some(kind) = doubt {
+                row.product_type = kind;
+                row.kind_from = KindFrom::Title;
+                row.is_other = kind.is_none();
+            }
+        }
+    }
+
     /// A product type that only a title or an option's name says gives way to the suppliers' own words in a value, and
     /// is none where there is no such product.
     fn doubt_kinds(&mut self) {
@@ -133,6 +193,7 @@ impl<'a> Listing<'a> {
         }
         let varying: BTreeSet<usize> =
             values.into_iter().filter(|(_, values)| values.len() > 1).map(|(text, _)| text).collect();
+        self.doubt_loose_kinds();
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
         for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
@@ -155,6 +216,7 @@ impl<'a> Listing<'a> {
                         && varying.contains(&word.text)
                         && row.titled.contains(&word.word)
                 });
+            // 'Crew' as a neckline says no good where the title names one and no other value of the option does.
             if is_other || names_another || is_titled || !kinds.has(kind) && self.is_picked {
                 row.product_type = None;
             }
@@ -180,7 +242,8 @@ impl<'a> Listing<'a> {
             };
             let words =
                 || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
-            types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
+            row.is_other
+                || types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
         };
         offers.extract_if(.., is_unnamed).collect()
     }
@@ -206,7 +269,7 @@ impl<'a> Listing<'a> {
                 return named;
             }
         }
-        if self.is_picked || families.len() <= UNKNOWN_KIND_AT_MOST { families } else { Vec::new() }
+        if self.is_picked { families } else { Vec::new() }
     }
 
     /// The type of a product, where it is turned from another one.
@@ -341,7 +404,14 @@ impl<'l, 'a> Class<'l, 'a> {
         let proposals = drafts.into_iter();
         proposals
             .map(|draft| {
-                let Draft { offer, answer, why, good, .. } = draft;
+                let Draft { offer, mut answer, mut why, good, .. } = draft;
+                if let Answer::Choose(candidates) = &mut answer
+                    && let Some(more) =
+                        candidates.len().checked_sub(CANDIDATES_AT_MOST).filter(|more| *more > 0)
+                {
+                    candidates.truncate(CANDIDATES_AT_MOST);
+                    why.push(Why::More(more));
+                }
                 (self.offers[offer], Proposal { answer, good, why })
             })
             .collect()
@@ -411,9 +481,23 @@ impl<'l, 'a> Class<'l, 'a> {
     fn candidates(&self, at: usize, place: usize) -> impl Iterator<Item = usize> {
         let family = self.families[place];
         let (size, tail) = &self.fits[at][place];
+        if self.is_for_others(at, place) {
+            return Vec::new().into_iter();
+        }
         let (sizes, tails) = (size.places(family.sizes.len()), tail.places(family.tails.len()));
         let made: Vec<usize> = family.made_in(&sizes, &tails).collect();
         made.into_iter()
+    }
+
+    /// Whether a product is for men and the offer for women, or the like.
+    fn is_for_others(&self, at: usize, place: usize) -> bool {
+        let said: Vec<Word> = self.row(at).words.iter().map(|word| word.word).collect();
+        let whose = |words: &mut dyn Iterator<Item = Word>| -> Vec<&str> {
+            words.map(|word| self.listing.words.text(word)).filter(|word| WHOSE.contains(word)).collect()
+        };
+        let said = whose(&mut said.into_iter());
+        let made = whose(&mut self.families[place].names());
+        !said.is_empty() && !made.is_empty() && !said.iter().any(|word| made.contains(word))
     }
 
     /// A good whose offers lead to one variant in other words is several goods, which only the owner can tell apart.
@@ -604,6 +688,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let product = self.listing.product(family);
         let row = self.row(at);
         match &self.fits[at][place] {
+            _ if self.is_for_others(at, place) => Some(Why::ForOthers(product)),
             (Fit::NotMade, _) => Some(Why::SizeNotMade { product, size: self.size_text(row) }),
             (_, Fit::NotMade) => Some(Why::ColourNotMade { product, colour: self.colour_text(row, family) }),
             _ => self.candidates(at, place).next().is_none().then_some(Why::NotTogether { product }),
@@ -637,6 +722,12 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)
             }
+            [only]
+                if row.pieces.is_some_and(|count| count > 1) && row.pieces != self.listing.pieces[*only] =>
+            {
+                why.extend(row.pieces.map(Why::Pieces));
+                (Answer::Choose(candidates), None)
+            }
             [only] if size.is_said() && tail.is_said() => {
                 let mut reads: Vec<String> = Vec::new();
                 reads.extend(self.product_type.map(|kind| words.text(kind).to_owned()));
@@ -647,6 +738,9 @@ impl<'l, 'a> Class<'l, 'a> {
                     reads.extend(tail_names(&[*place]));
                 }
                 why.push(Why::Reads(reads.join(", ")));
+                if !self.listing.variants[*only].available {
+                    why.push(Why::NotAvailable);
+                }
                 why.push(match told {
                     Told::Only => Why::OnlyProduct(product),
                     Told::Rather => Why::Rather(product),
@@ -677,8 +771,8 @@ impl<'l, 'a> Class<'l, 'a> {
                         None
                     }
                     Fit::One(place, how) => {
-                        if *how != How::Same {
-                            let said = self.colour_text(row, family);
+                        let said = self.colour_text(row, family);
+                        if *how != How::Same && said != self.tail_name(family, *place) {
                             why.push(Why::ColourTakenFor { said, made: self.tail_name(family, *place) });
                         }
                         Some(*how)
@@ -728,11 +822,8 @@ impl<'l, 'a> Class<'l, 'a> {
             }
             let best = places.iter().filter_map(|place| drafts[*place].how).min();
             let of_best = places.iter().filter(|place| drafts[**place].how == best).count();
-            let said = places
-                .iter()
-                .find(|place| drafts[**place].how == best)
-                .map(|place| self.value_text(drafts[*place].offer))
-                .unwrap_or_default();
+            let said: Vec<String> =
+                places.iter().map(|place| self.value_text(drafts[*place].offer)).collect();
             for place in places {
                 let draft = &mut drafts[place];
                 if draft.how != best || of_best > 1 && best != Some(How::Same) {

@@ -2,7 +2,8 @@
 //!
 //! Must not know what it is compared with. Start reading at [`Row`].
 
-use super::words::{Word, Words};
+use super::tidy::REGIONS;
+use super::words::{Word, WordSet, Words};
 use crate::close::{CloseReading, KindFrom, Part, PartWord};
 
 /// A row, its words as numbers.
@@ -15,12 +16,24 @@ pub(super) struct Row {
     pub(super) words: Vec<RowWord>,
     /// Words of the options' names.
     pub(super) names: Vec<Word>,
+    /// How many pieces are said, where that is said.
+    pub(super) pieces: Option<u32>,
     /// Words of the title.
     pub(super) title: Vec<Word>,
     /// Words of those parts of the title that name no good that is known.
     pub(super) titled: Vec<Word>,
     /// Where the product type was read.
     pub(super) kind_from: KindFrom,
+    /// Whether a value names the product type loosely alone.
+    pub(super) is_loose: bool,
+    /// The product type that the title names surely.
+    pub(super) titled_kind: Option<Word>,
+    /// Whether a word makes another good of the one that is named, of which nobody knows which.
+    pub(super) is_other: bool,
+    /// Words that nobody knows right before a loose name.
+    pub(super) beside_loose: Vec<Word>,
+    /// Whose sizes are said: the European, the British, the American.
+    pub(super) regions: WordSet,
     /// Words of sizes.
     pub(super) size_words: Vec<Word>,
     /// Words that were taken for others: as written, and as meant.
@@ -46,6 +59,8 @@ pub(super) struct RowWord {
     /// Its phrase's places in the text: the first, and one behind the last.
     pub(super) from: usize,
     pub(super) to: usize,
+    /// Whether a sign parts it from what stands before.
+    pub(super) parted: bool,
 }
 
 impl RowWord {
@@ -108,10 +123,17 @@ impl Row {
             text: word.text,
             from: word.from,
             to: word.to,
+            parted: word.parted,
         };
         let row_words = others.into_iter().map(row_word).collect();
         let names = close.names.iter().map(|name| words.take(name)).collect();
         let title = close.title.iter().map(|word| words.take(word)).collect();
+        let titled_kind = close.titled_kind.as_deref().map(|kind| words.take(kind));
+        let beside_loose = close.beside_loose.iter().map(|word| words.take(word)).collect();
+        let regions = close.words.iter().filter(|word| REGIONS.contains(&word.key.as_str()));
+        let regions = regions.map(|word| words.take(&word.key)).collect();
+        let is_loose = close.is_loose;
+        let pieces = close.pieces;
         let titled = close.titled.iter().map(|word| words.take(word)).collect();
         let kind_from = close.kind_from;
         Self {
@@ -120,9 +142,15 @@ impl Row {
             size,
             words: row_words,
             names,
+            pieces,
             title,
             titled,
             kind_from,
+            is_loose,
+            is_other: false,
+            titled_kind,
+            beside_loose,
+            regions,
             size_words,
             slips: Vec::new(),
         }

@@ -3,7 +3,7 @@
 //! Owns how far a word may be away. Used where the suppliers' words are known, never for a reading by itself. Must
 //! not know what is proposed. Start reading at [`Slips::mended`].
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use model::Options;
 use model::text::fold;
@@ -89,7 +89,7 @@ impl Slips {
         };
         let unknown: Vec<&str> = unknown.into_iter().filter(|word| !is_half(word)).collect();
         let says_no_size = close.sizes.is_empty();
-        let mut meant: HashMap<&str, String> = HashMap::new();
+        let mut meant: BTreeMap<&str, String> = BTreeMap::new();
         for word in unknown {
             let short = self.short_sizes.get(word).filter(|_| says_no_size).cloned();
             let short = short.or_else(|| self.short_words.get(word).cloned());
@@ -115,7 +115,7 @@ impl Slips {
         };
         let is_open = |part| matches!(part, Part::Unknown | Part::Size);
         let words = close.words.iter().filter(|word| is_open(word.part)).map(|word| word.key.as_str());
-        let meant: HashMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
+        let meant: BTreeMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
         if meant.is_empty() { None } else { replaced(options, &meant) }
     }
 
@@ -168,7 +168,7 @@ impl Slips {
 }
 
 /// Options with other words for some of their values' words.
-fn replaced(options: &Options, meant: &HashMap<&str, String>) -> Option<Options> {
+fn replaced(options: &Options, meant: &BTreeMap<&str, String>) -> Option<Options> {
     let pairs = options.iter().map(|(name, value)| {
         let folded = fold(value);
         let text = Text::of(folded.as_str());

@@ -13,7 +13,7 @@ use crate::vocabulary::Vocabulary;
 const BETWEEN: [&str; 5] = [" to ", " bis ", " à ", " a ", " - "];
 
 /// Whose sizes a number is, where it stands right behind: 'EU40'.
-const REGIONS: [&str; 3] = ["eu", "uk", "us"];
+pub(super) const REGIONS: [&str; 3] = ["eu", "uk", "us"];
 
 /// The options of rows that one hand has written, without their marks; in the order of the rows.
 pub(super) fn tidied(vocabulary: &Vocabulary, rows: &[&Options]) -> Vec<Options> {
@@ -114,8 +114,9 @@ fn spelled_apart(value: &str) -> String {
 }
 
 fn ends_with_word(text: &str, word: &str) -> bool {
-    let folded = text.to_ascii_lowercase();
-    folded.strip_suffix(word).is_some_and(|before| !before.ends_with(char::is_alphanumeric))
+    let mut letters = text.chars().rev();
+    word.chars().rev().all(|letter| letters.next().is_some_and(|other| other.eq_ignore_ascii_case(&letter)))
+        && !letters.next().is_some_and(char::is_alphanumeric)
 }
 
 /// '3 to 6 months' as '3-6 months'.

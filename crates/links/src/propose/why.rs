@@ -20,6 +20,14 @@ pub enum Why {
     Rather(String),
     /// The owner has answered this before.
     ByRule(String),
+    /// The supplier cannot make it now.
+    NotAvailable,
+    /// The offer says several pieces, the variant another number.
+    Pieces(u32),
+    /// What the owner picked is in no table.
+    UnknownPick(String),
+    /// A product is for others than the offer says.
+    ForOthers(String),
     /// The owner ordered it by hand, for this order.
     ByHand(String),
     /// The owner ordered something else by hand, for this order.
@@ -67,7 +75,9 @@ pub enum Why {
     /// A product does not come in that size and colour together.
     NotTogether { product: String },
     /// Another offer of the listing says the same variant in better words.
-    SaidBetter(String),
+    SaidBetter(Vec<String>),
+    /// So many more candidates than are listed.
+    More(usize),
 }
 
 impl fmt::Display for Why {
@@ -79,8 +89,21 @@ impl fmt::Display for Why {
             Self::LeftForIt(product) => {
                 write!(out, "'{product}' is the product that the listing's other goods leave")
             }
-            Self::Rather(product) => write!(out, "'{product}' suits better for whom it is"),
+            Self::Rather(product) => {
+                write!(out, "'{product}' is for those for whom the offer is, as far as it says")
+            }
             Self::ByRule(product) => write!(out, "you said that this good is '{product}'"),
+            Self::NotAvailable => write!(out, "the supplier says that it cannot be had now"),
+            Self::Pieces(count) => {
+                write!(out, "the offer says {count} pieces: only you can tell what they are made of")
+            }
+            Self::UnknownPick(product) => {
+                write!(
+                    out,
+                    "you picked '{product}' in listing_products, and no supplier's table has it: mend the name there"
+                )
+            }
+            Self::ForOthers(product) => write!(out, "'{product}' is for others than the offer says"),
             Self::ByHand(order) => write!(out, "you ordered it by hand for order {order}"),
             Self::OtherByHand(order) => {
                 write!(out, "by hand you ordered something else for order {order}: only you can tell")
@@ -129,9 +152,14 @@ impl fmt::Display for Why {
             Self::NotTogether { product } => {
                 write!(out, "'{product}' does not come in this size and colour together: take it off sale")
             }
-            Self::SaidBetter(other) => {
-                write!(out, "'{other}' of this listing says that variant in better words")
+            Self::SaidBetter(others) => {
+                write!(
+                    out,
+                    "{} of this listing could be the same variant: only you can tell which",
+                    listed(others, "and")
+                )
             }
+            Self::More(count) => write!(out, "and {count} more variants could be meant"),
         }
     }
 }

@@ -170,6 +170,7 @@ pub(crate) struct Words {
     pub(crate) written_out: Vec<WrittenOut>,
     pub(crate) short_sizes: BTreeMap<String, String>,
     pub(crate) short_words: BTreeMap<String, String>,
+    pub(crate) general_goods: List,
     pub(crate) before_sizes: List,
     pub(crate) parts: List,
     pub(crate) same: BTreeMap<String, Vec<String>>,
