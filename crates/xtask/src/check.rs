@@ -6,12 +6,12 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, connect, fuzz, generated, mail, rest, root, signin, tell};
+use crate::{arrows, connect, fuzz, generated, links, mail, rest, root, signin, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 11] = [
+const STEPS: [Step; 12] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
         cargo(&["fmt", "--all", "--check"], &[])?;
         cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
@@ -66,6 +66,12 @@ const STEPS: [Step; 11] = [
         "mails go through a server that is not ours, and others read in them and in events what was sent",
         "cargo xtask mail",
         mail::run,
+    ),
+    (
+        "links",
+        "of the links proposed for the corpora, more are right than by rapidfuzz, and nearly all",
+        "cargo xtask links",
+        links::run,
     ),
 ];
 

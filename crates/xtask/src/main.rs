@@ -10,6 +10,7 @@ mod check;
 mod connect;
 mod fuzz;
 mod generated;
+mod links;
 mod mail;
 mod npm;
 mod pip;
@@ -34,7 +35,7 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Task {
     /// Everything that must hold before a commit, but for the tests: format, lints, which crate uses which,
-    /// documentation, generated files, what breaks readers, servers that are not ours
+    /// documentation, generated files, what breaks readers, servers and libraries that are not ours
     Check,
     /// Write fixtures/, the simulated shop's books
     Fixtures {
@@ -69,6 +70,8 @@ enum Task {
     Signin,
     /// Send mails through a server that is not ours, aiosmtpd, and events, and have others read them (needs Python)
     Mail,
+    /// Propose links for the corpora, and count how many are right beside rapidfuzz's (needs Python)
+    Links,
     /// Write .sqlx/, the descriptions of the ledger's queries
     Sql,
     /// Write a book of any size, with known faults, into a folder
@@ -97,6 +100,7 @@ fn main() -> ExitCode {
         Task::Connect => connect::run(),
         Task::Signin => signin::run(),
         Task::Mail => mail::run(),
+        Task::Links => links::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
             &folder,

@@ -1,4 +1,4 @@
-//! Servers and readers that are not ours: general packages of the Python Package Index, installed by name into an
+//! Servers, readers and judges that are not ours: general packages of the Python Package Index, installed by name into an
 //! environment of their own under `target`.
 //!
 //! Start reading at [`Environment::python`].
@@ -33,7 +33,7 @@ impl Environment {
         let is_there = Command::new("python3").args(["-c", "import ensurepip, venv"]).output();
         ensure!(
             is_there.is_ok_and(|output| output.status.success()),
-            "no python3 with venv can be run; this check asks a server that runs on Python: install Python 3.10 or later, \
+            "no python3 with venv can be run; this check asks a program that runs on Python: install Python 3.11 or later, \
              with its venv; the other checks do without"
         );
         let folder = root()?.join("target").join(self.folder);
