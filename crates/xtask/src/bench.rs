@@ -1,4 +1,5 @@
-//! `cargo xtask bench`: how long an audit takes and how much memory it holds, beside other ways to the answer.
+//! `cargo xtask bench`: how long an audit takes and how much memory it holds, beside other ways to the answer; and
+//! how long proposing links takes.
 //!
 //! What is measured is always a process of its own, built in release; what needs memory besides is another one,
 //! for a child's peak begins at that of the process which started it. Must not know how an audit is done.
@@ -8,6 +9,7 @@ mod audit;
 mod books;
 mod growth;
 mod hostile;
+mod links;
 mod machine;
 mod measure;
 mod report;
@@ -34,6 +36,12 @@ pub enum Bench {
         /// Only the books whose name holds this
         #[arg(long, value_name = "TEXT")]
         only: Option<String>,
+    },
+    /// Time proposing links for a large shop, beside rapidfuzz with scipy's assignment
+    Links {
+        /// How many times ours is run; rapidfuzz is run once
+        #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..))]
+        runs: u16,
     },
     /// Write the books that the others measure with, where they are not there yet
     Books {
@@ -100,6 +108,7 @@ pub fn run(bench: Bench) -> anyhow::Result<()> {
     match bench {
         Bench::Audit(arguments) => audit::run(&arguments),
         Bench::Growth { only } => growth::run(only.as_deref()),
+        Bench::Links { runs } => links::run(runs),
         Bench::Books { orders, only } => {
             RowOrder::asked(only).into_iter().try_for_each(|row_order| books::write(orders, row_order))
         }

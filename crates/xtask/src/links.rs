@@ -4,6 +4,7 @@
 //! corpus best, chosen with the truth in view: in its favour. Both are judged here, by the same count; the true variants
 //! stand in `truth.csv` of each corpus. Must not know how links are proposed. Start reading at [`run`].
 
+use std::env::consts::EXE_EXTENSION;
 use std::fmt::{self, Write as _};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -52,7 +53,7 @@ type Key = (String, String);
 /// Where ours is not better than each of the others in both figures on every corpus, or not right enough; where
 /// anything cannot be run.
 pub fn run() -> anyhow::Result<()> {
-    let program = built()?;
+    let program = built(&["propose"], false)?.join("propose").with_extension(EXE_EXTENSION);
     let python = OTHERS.python()?;
     let mut faults = String::new();
     let mut all = Answered::default();
@@ -239,28 +240,21 @@ fn corpora() -> anyhow::Result<Vec<PathBuf>> {
     Ok(folders)
 }
 
-/// Builds the example that proposes links, and answers where it is.
+/// Builds examples of links, and answers in which folder they are.
 ///
 /// # Errors
-/// Where it cannot be built.
-pub fn built() -> anyhow::Result<PathBuf> {
+/// Where they cannot be built.
+pub fn built(examples: &[&str], is_release: bool) -> anyhow::Result<PathBuf> {
     let root = root()?;
-    let status = Command::new(env!("CARGO"))
-        .args([
-            "build",
-            "--quiet",
-            "-p",
-            concat!("links@", env!("CARGO_PKG_VERSION")),
-            "--example",
-            "propose",
-        ])
-        .current_dir(&root)
-        .status()
-        .context("cargo could not be started")?;
-    ensure!(status.success(), "the example could not be built ({status})");
+    let mut cargo = Command::new(env!("CARGO"));
+    cargo.args(["build", "--quiet", "-p", concat!("links@", env!("CARGO_PKG_VERSION"))]);
+    cargo.args(examples.iter().flat_map(|example| ["--example", example])).current_dir(&root);
+    cargo.args(is_release.then_some("--release"));
+    let status = cargo.status().context("cargo could not be started")?;
+    ensure!(status.success(), "the examples of links could not be built ({status})");
     let metadata = cargo_metadata::MetadataCommand::new().current_dir(&root).no_deps().exec()?;
-    let built = metadata.target_directory.into_std_path_buf().join("debug/examples/propose");
-    Ok(built.with_extension(std::env::consts::EXE_EXTENSION))
+    let profile = if is_release { "release" } else { "debug" };
+    Ok(metadata.target_directory.into_std_path_buf().join(profile).join("examples"))
 }
 
 #[cfg(test)]

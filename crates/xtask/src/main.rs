@@ -49,7 +49,7 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
-    /// Measure how long an audit takes, and how much memory
+    /// Measure how long an audit takes, and how much memory; and proposing links
     #[command(subcommand)]
     Bench(bench::Bench),
     /// Feed everything that reads with what nobody would write

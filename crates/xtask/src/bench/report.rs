@@ -42,7 +42,7 @@ pub fn megabytes(bytes: u64) -> f64 {
 }
 
 /// The one in the middle, or between the two in the middle.
-fn median(mut numbers: Vec<f64>) -> f64 {
+pub fn median(mut numbers: Vec<f64>) -> f64 {
     numbers.sort_by(f64::total_cmp);
     let middle = numbers.len() / 2;
     match numbers.len() {
