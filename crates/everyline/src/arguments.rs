@@ -377,11 +377,11 @@ pub struct CheckLinksArguments {
 const PROPOSE_LINKS_HELP: &str = "\
 An offer is `proposed` where exactly one variant is what it says, `choose` where only you can tell, and `none` where no
 supplier makes it. What you picked in listing_products decides which products can be meant; a listing without a row
-there can sell all of them. The csv is a table of links, which --from reads as links.csv once you have looked it
-through: its links are intended, not in force.
+there can sell all of them. The csv has the proposed links of offers without a link, as rows for links.csv, to be added
+there once you have looked them through: they are intended, not in force.
 
 Ends with:
-  0  every offer has a proposal
+  0  every offer on sale has a proposal
   1  some are for you to decide, or nobody makes them
   2  the input or the command line is not right
   3  rows were skipped, so that the answer is not complete";

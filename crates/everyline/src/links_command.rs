@@ -6,15 +6,17 @@
 pub mod check;
 mod write;
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
 use chrono_tz::Tz;
 use intake::{Progress, ReadSettings};
 use links::{Answer, ByHand, Proposal, Tables, propose};
 use matcher::{Facts, Whole, done_by_hand};
+use model::book::{Offer, Variant};
+use model::finding::Evidence;
 use model::reading::Readings;
-use model::{Book, Finding};
+use model::{Book, Finding, ListingId, Options};
 
 use crate::arguments::ProposeLinksArguments;
 use crate::audit::{USUAL_CONFIGURATION, VOCABULARY, list_of_bad_rows};
@@ -25,6 +27,7 @@ use crate::live::judge::{Prepared, Question};
 use crate::opened::{self, Opened};
 use crate::terminal::{ReadingBar, tell, write_data};
 use crate::trouble::Trouble;
+use write::Answered;
 
 /// Proposes links.
 ///
@@ -40,7 +43,8 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     };
     let known = Known::read(&from)?;
     known.check(&from, &asked.listings)?;
-    let Known { mut book, by_hand, skipped, .. } = known;
+    let Known { mut book, by_hand, findings, skipped, .. } = known;
+    let unlinked = unlinked(&findings);
     let mut offers = book.offers.take().unwrap_or_default();
     let variants = book.variants.take().unwrap_or_default();
     let by_hand = places(&by_hand, &book, &offers, &variants);
@@ -60,9 +64,16 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
         keep(&mut offers, &is_asked);
         keep(&mut proposals, &is_asked);
     }
-    write_data(&write::written(&offers, &variants, &proposals, asked.format))?;
-    let is_proposed = |proposal: &Proposal| matches!(proposal.answer, Answer::Proposed(_));
-    Ok(exit(skipped, proposals.iter().all(is_proposed)))
+    let has_no_link: Vec<bool> =
+        offers.iter().map(|offer| unlinked.contains(&(&offer.listing_id, &offer.options))).collect();
+    let answered =
+        Answered { offers: &offers, variants: &variants, proposals: &proposals, has_no_link: &has_no_link };
+    write_data(&answered.written(asked.format))?;
+    // What is not on sale need not lead anywhere.
+    let is_well = |(offer, proposal): (&Offer, &Proposal)| {
+        !offer.buyable || matches!(proposal.answer, Answer::Proposed(_))
+    };
+    Ok(exit(skipped, offers.iter().zip(&proposals).all(is_well)))
 }
 
 /// How a run ends that left out some rows, or none.
@@ -72,6 +83,20 @@ fn exit(skipped: u64, is_well: bool) -> Exit {
         return Exit::Incomplete;
     }
     if is_well { Exit::Nothing } else { Exit::Findings }
+}
+
+/// The offers that can be bought and have no link in force, nor one that is intended.
+fn unlinked(findings: &[Finding]) -> HashSet<(&ListingId, &Options)> {
+    let unlinked = findings.iter().filter_map(|finding| match &finding.evidence {
+        Evidence::Unlinked(evidence) => Some(evidence),
+        _ => None,
+    });
+    let without = unlinked.flat_map(|evidence| {
+        let offers =
+            evidence.offers.iter().filter(|offer| offer.in_force.is_empty() && offer.intended.is_empty());
+        offers.map(|offer| (&evidence.listing_id, &offer.offer.options))
+    });
+    without.collect()
 }
 
 fn keep<T>(all: &mut Vec<T>, is_kept: &[bool]) {
@@ -174,12 +199,7 @@ impl Known {
 }
 
 /// What was done by hand, by the places of offers and variants.
-fn places(
-    by_hand: &[matcher::ByHand],
-    book: &Book,
-    offers: &[model::book::Offer],
-    variants: &[model::book::Variant],
-) -> Vec<ByHand> {
+fn places(by_hand: &[matcher::ByHand], book: &Book, offers: &[Offer], variants: &[Variant]) -> Vec<ByHand> {
     if by_hand.is_empty() {
         return Vec::new();
     }

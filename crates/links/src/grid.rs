@@ -28,7 +28,9 @@ pub fn grids<'r, S: Ord + Copy>(
     let mut goods: BTreeMap<String, BTreeMap<(String, String), S>> = BTreeMap::new();
     for (reading, state) in offers {
         let text = |part: &Option<String>| part.clone().unwrap_or_default();
-        let age = reading.age_group.as_deref().filter(|age| *age != "adult");
+        let names_age =
+            |age: &&str| reading.product_type.as_deref().is_some_and(|kind| kind.starts_with(*age));
+        let age = reading.age_group.as_deref().filter(|age| *age != "adult" && !names_age(age));
         let words = age.into_iter().chain(reading.product_type.as_deref());
         let good = words.collect::<Vec<_>>().join(" ");
         let cell = (text(&reading.colour), text(&reading.size));
@@ -56,14 +58,29 @@ pub fn grids<'r, S: Ord + Copy>(
     goods.into_iter().map(grid).collect()
 }
 
-/// Where a size stands: letters as the vocabulary has them, then by their first number, then the others.
+/// Where a size stands: ages by months, letters as the vocabulary has them, paper from small to large, then by their
+/// first number, then the others.
 fn rank(vocabulary: &Vocabulary, size: &str) -> (u8, f64) {
     let first = size.split('/').next().unwrap_or(size);
     if let Some(place) = vocabulary.letters.iter().position(|letter| letter == first) {
-        return (0, f64::from(u32::try_from(place).unwrap_or(u32::MAX)));
+        return (1, f64::from(u32::try_from(place).unwrap_or(u32::MAX)));
     }
-    let number = size.split(|sign: char| !(sign.is_ascii_digit() || sign == '.')).next().unwrap_or_default();
-    number.parse().map_or((2, 0.0), |number| (1, number))
+    let number = |text: &str| {
+        let digits =
+            text.split(|sign: char| !(sign.is_ascii_digit() || sign == '.')).next().unwrap_or_default();
+        digits.parse::<f64>().ok()
+    };
+    let months = match size.chars().last() {
+        _ if size == "newborn" => Some(0.0),
+        Some('M') => number(size),
+        Some('T' | 'Y') => number(size).map(|years| years * 12.0),
+        _ => None,
+    };
+    match (months, size.strip_prefix('A').and_then(number)) {
+        (Some(months), _) => (0, months),
+        (None, Some(paper)) => (2, -paper),
+        (None, None) => number(size).map_or((4, 0.0), |number| (3, number)),
+    }
 }
 
 #[cfg(test)]
@@ -73,6 +90,20 @@ mod tests {
     fn reading(good: &str, colour: &str, size: &str) -> Reading {
         let some = |text: &str| (!text.is_empty()).then(|| text.to_owned());
         Reading { product_type: some(good), colour: some(colour), size: some(size), ..Reading::default() }
+    }
+
+    #[test]
+    fn sizes_of_all_kinds_stand_from_small_to_large() {
+        let vocabulary = Vocabulary::built_in();
+        for sizes in [
+            &["newborn", "6-12M", "12-18M", "2T", "3T", "5-6Y"][..],
+            &["XS", "S", "S/M", "XL", "2XL"],
+            &["A4", "A3", "A2"],
+            &["8x10 in", "12x18 in"],
+        ] {
+            let readings: Vec<Reading> = sizes.iter().rev().map(|size| reading("poster", "", size)).collect();
+            assert_eq!(grids(&vocabulary, readings.iter().map(|reading| (reading, 1)))[0].sizes, sizes);
+        }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! How proposals are written: for reading, as JSON Lines, as a table of links.
 //!
-//! Must not know how they were made. Start reading at [`written`].
+//! Must not know how they were made. Start reading at [`Answered::written`].
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -16,17 +16,24 @@ use crate::arguments::LinksFormat;
 /// Most offers that are named under one reason.
 const OFFERS_NAMED_AT_MOST: usize = 4;
 
-/// The proposals for some offers, which are in the same order.
-pub fn written(
-    offers: &[Offer],
-    variants: &[Variant],
-    proposals: &[Proposal],
-    format: LinksFormat,
-) -> String {
-    match format {
-        LinksFormat::Table => for_reading(offers, variants, proposals),
-        LinksFormat::Jsonl => lines(offers, variants, proposals),
-        LinksFormat::Csv => links_table(offers, variants, proposals),
+/// Proposals with the offers that they are for, in one order.
+pub struct Answered<'a> {
+    pub offers: &'a [Offer],
+    pub variants: &'a [Variant],
+    pub proposals: &'a [Proposal],
+    /// Of each offer, whether it can be bought and leads nowhere yet.
+    pub has_no_link: &'a [bool],
+}
+
+impl Answered<'_> {
+    /// The proposals in a format.
+    pub fn written(&self, format: LinksFormat) -> String {
+        let Self { offers, variants, proposals, has_no_link } = *self;
+        match format {
+            LinksFormat::Table => for_reading(offers, variants, proposals),
+            LinksFormat::Jsonl => lines(offers, variants, proposals),
+            LinksFormat::Csv => links_table(offers, variants, proposals, has_no_link),
+        }
     }
 }
 
@@ -58,7 +65,8 @@ fn status(answer: &Answer) -> &'static str {
 }
 
 fn why(proposal: &Proposal) -> String {
-    proposal.why.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+    let reasons: Vec<String> = proposal.why.iter().map(ToString::to_string).collect();
+    clean(reasons.join("; ")).into_owned()
 }
 
 fn lines(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> String {
@@ -92,13 +100,19 @@ fn lines(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> Stri
     text
 }
 
-/// The proposed links as the exchange file `links`, with a column that says why.
-fn links_table(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -> String {
+/// The proposed links of offers that have none, as the exchange file `links` with a column that says why.
+fn links_table(
+    offers: &[Offer],
+    variants: &[Variant],
+    proposals: &[Proposal],
+    has_no_link: &[bool],
+) -> String {
     let mut table = csv::Writer::from_writer(Vec::new());
     let mut rows = vec![
         ["listing_id", "options", "supplier", "variant_id", "units", "in_force", "why"].map(str::to_owned),
     ];
-    for (offer, proposal) in offers.iter().zip(proposals) {
+    let open = offers.iter().zip(proposals).zip(has_no_link).filter(|(_, has_no_link)| **has_no_link);
+    for ((offer, proposal), _) in open {
         let Answer::Proposed(variant) = proposal.answer else { continue };
         let Some(variant) = variants.get(variant) else { continue };
         rows.push([
@@ -166,8 +180,8 @@ fn for_reading(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -
     );
     if proposed > 0 {
         text.push_str(
-            "With --format csv the proposed links are a table to look through; saved as links.csv beside the other \
-             tables, it is taken as what you intend.\n",
+            "--format csv writes those of offers that have no link as rows for links.csv: look them through, and add \
+             them there.\n",
         );
     }
     text

@@ -259,8 +259,7 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
 
     let mail = line("By mail, this would come under the subject ");
     assert!(mail.starts_with("\"") && mail.contains(" go out incomplete"), "{mail}");
-    let words = demo.stdout.split_whitespace();
-    let page = words.filter(|word| word.ends_with("digest.html")).next().unwrap();
+    let page = demo.stdout.split_whitespace().find(|word| word.ends_with("digest.html")).unwrap();
     assert!(std::fs::read_to_string(page).unwrap().contains("To put right now"), "{page}");
 
     let first_day = demo.stdout.lines().filter(|line| line.contains("  part-sent  ")).count();

@@ -27,6 +27,8 @@ pub(super) struct Family {
     pub(super) product_words: WordSet,
     /// The words that name the kind of good.
     pub(super) goods: WordSet,
+    /// Colours that only the options say: that a product comes in one colour is no name of it.
+    pub(super) only_colours: WordSet,
     /// What tells its variants apart in size, distinct.
     pub(super) sizes: Vec<SizeKey>,
     /// What tells its variants apart otherwise, distinct.
@@ -158,6 +160,7 @@ impl Family {
             name,
             product_words,
             goods,
+            only_colours: WordSet::default(),
             sizes: Vec::new(),
             tails: Vec::new(),
             cores: Vec::new(),
@@ -210,6 +213,10 @@ impl Family {
             }
             family.variants.push(made);
         }
+        let colours = members.iter().flat_map(|index| &rows[*index].words);
+        let colours = colours.filter(|word| word.text > 0 && matches!(word.part, Part::Colour | Part::Shade));
+        family.only_colours =
+            colours.map(|word| word.word).filter(|word| !family.product_words.has(*word)).collect();
         family.has_part =
             members.iter().flat_map(|index| &rows[*index].words).any(|word| hues.is_part(word.word));
         family.cores = family.tails.iter().map(|tail| hues.core(tail)).collect();
@@ -220,7 +227,8 @@ impl Family {
     pub(super) fn names(&self) -> impl Iterator<Item = Word> {
         let more = self.product_words.iter().filter(|word| !self.name.has(*word));
         let in_tail = |word: Word| self.tails.len() > 1 && self.tails.iter().any(|tail| tail.has(word));
-        self.name.iter().chain(more).chain(self.goods.iter()).filter(move |word| !in_tail(*word))
+        let name = self.name.iter().filter(|word| !self.only_colours.has(*word));
+        name.chain(more).chain(self.goods.iter()).filter(move |word| !in_tail(*word))
     }
 
     /// The variants of some sizes and tails.

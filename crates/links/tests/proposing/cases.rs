@@ -95,6 +95,17 @@ fn a_general_name_with_a_word_before_it_is_another_good() {
 }
 
 #[test]
+fn that_a_product_comes_in_one_colour_is_no_name_of_it() {
+    let made: &[Made<'_>] = &[
+        ("T-shirt", &[("size", "L"), ("color", "rust")]),
+        ("T-shirt", &[("size", "L"), ("color", "moss")]),
+        ("T-shirt, old cut", &[("size", "L"), ("color", "rust")]),
+    ];
+    check_not_proposed("Fern T-shirt", &[("Size", "L"), ("Colour", "rust")], made);
+    check_proposed("Fern T-shirt", &[("Size", "L"), ("Colour", "rust"), ("Cut", "old cut")], made, 2);
+}
+
+#[test]
 fn several_pieces_are_not_taken_for_one() {
     let mugs: &[Made<'_>] = &[("Mug", &[("size", "11 oz")])];
     for pieces in ["Set of 4", "Pack of 5", "4er Set", "2 Stück", "Pair"] {
