@@ -348,30 +348,12 @@ Ends with:
 /// Which offers to check.
 #[derive(Args, Debug)]
 pub struct CheckLinksArguments {
-    /// The folder with the tables offers and variants, perhaps links, and orders to know what sells best [default: what
-    /// the ledger knows]
-    #[arg(long, value_name = "DIR")]
-    pub from: Option<PathBuf>,
-
-    /// Only this listing, and its grid even where nothing is wrong; can be given several times
-    #[arg(long = "listing", value_name = "ID")]
-    pub listings: Vec<String>,
+    #[command(flatten)]
+    pub of: OffersArguments,
 
     /// How they are written; jsonl has a finding a line, as `everyline audit` writes it
     #[arg(long, value_name = "FORMAT", value_enum, default_value_t = ListFormat::Table)]
     pub format: ListFormat,
-
-    /// Leave out rows that cannot be read
-    #[arg(long)]
-    pub skip_bad_rows: bool,
-
-    /// The configuration file [default: everyline.toml, where no folder is named]
-    #[arg(long, value_name = "FILE")]
-    pub config: Option<PathBuf>,
-
-    /// Which shop, where the configuration has several
-    #[arg(long, value_name = "NAME")]
-    pub shop: Option<String>,
 }
 
 const PROPOSE_LINKS_HELP: &str = "\
@@ -389,18 +371,25 @@ Ends with:
 /// Which offers to propose links for.
 #[derive(Args, Debug)]
 pub struct ProposeLinksArguments {
-    /// The folder with the tables offers and variants, perhaps listing_products, and orders with what was submitted
-    /// for them [default: what the ledger knows]
+    #[command(flatten)]
+    pub of: OffersArguments,
+
+    /// How they are written
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = LinksFormat::Table)]
+    pub format: LinksFormat,
+}
+
+/// Which offers, and where they stand.
+#[derive(Args, Debug)]
+pub struct OffersArguments {
+    /// The folder with the tables offers and variants, perhaps links, listing_products, and orders with what was
+    /// submitted for them [default: what the ledger knows]
     #[arg(long, value_name = "DIR")]
     pub from: Option<PathBuf>,
 
     /// Only this listing; can be given several times
     #[arg(long = "listing", value_name = "ID")]
     pub listings: Vec<String>,
-
-    /// How they are written
-    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = LinksFormat::Table)]
-    pub format: LinksFormat,
 
     /// Leave out rows that cannot be read
     #[arg(long)]

@@ -18,7 +18,7 @@ use model::finding::Evidence;
 use model::reading::Readings;
 use model::{Book, Finding, ListingId, Options};
 
-use crate::arguments::ProposeLinksArguments;
+use crate::arguments::{OffersArguments, ProposeLinksArguments};
 use crate::audit::{USUAL_CONFIGURATION, VOCABULARY, list_of_bad_rows};
 use crate::clock;
 use crate::configuration::Settings;
@@ -34,15 +34,7 @@ use write::Answered;
 /// # Errors
 /// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
 pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
-    let from = From {
-        folder: asked.from.as_deref(),
-        config: asked.config.as_deref(),
-        shop: asked.shop.as_deref(),
-        skip_bad_rows: asked.skip_bad_rows,
-        failed: "no link was proposed",
-    };
-    let known = Known::read(&from)?;
-    known.check(&from, &asked.listings)?;
+    let known = Known::read(&asked.of, "no link was proposed")?;
     let Known { mut book, by_hand, findings, skipped, .. } = known;
     let unlinked = unlinked(&findings);
     let mut offers = book.offers.take().unwrap_or_default();
@@ -56,10 +48,10 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
         by_hand: &by_hand,
     };
     let mut proposals = propose(&VOCABULARY, &tables);
-    if !asked.listings.is_empty() {
+    if !asked.of.listings.is_empty() {
         let is_asked: Vec<bool> = offers
             .iter()
-            .map(|offer| asked.listings.iter().any(|id| id == offer.listing_id.as_str()))
+            .map(|offer| asked.of.listings.iter().any(|id| id == offer.listing_id.as_str()))
             .collect();
         keep(&mut offers, &is_asked);
         keep(&mut proposals, &is_asked);
@@ -116,37 +108,30 @@ struct Known {
     skipped: u64,
 }
 
-/// Where the tables are, as the commands on links ask for them.
-struct From<'a> {
-    folder: Option<&'a Path>,
-    config: Option<&'a Path>,
-    shop: Option<&'a str>,
-    skip_bad_rows: bool,
-    /// What could not be done, where they cannot be read.
-    failed: &'static str,
-}
-
 impl Known {
-    fn read(from: &From<'_>) -> Result<Self, Trouble> {
-        match from.folder {
-            Some(folder) => Self::of_folder(folder, from),
-            None => Self::of_ledger(from),
-        }
+    /// Reads what is asked for; `failed` says what could not be done where that fails.
+    fn read(asked: &OffersArguments, failed: &str) -> Result<Self, Trouble> {
+        let known = match &asked.from {
+            Some(folder) => Self::of_folder(folder, asked, failed)?,
+            None => Self::of_ledger(asked)?,
+        };
+        known.check(&asked.listings, failed)?;
+        Ok(known)
     }
 
-    fn of_folder(dir: &Path, from: &From<'_>) -> Result<Self, Trouble> {
-        let settings = Settings::read(from.config, from.shop)?;
+    fn of_folder(dir: &Path, asked: &OffersArguments, failed: &str) -> Result<Self, Trouble> {
+        let settings = Settings::read(asked.config.as_deref(), asked.shop.as_deref())?;
         let read_settings = ReadSettings { zone: settings.zone, rules: &settings.rules };
         let bar = ReadingBar::new(false);
         let mut progress = |progress: Progress| bar.set(progress.bytes_read, progress.bytes_total);
         let read = intake::read_part(dir, &read_settings, &mut progress);
         bar.clear();
         let folder = read.map_err(|error| {
-            Trouble::new(from.failed, error)
+            Trouble::new(failed, error)
                 .help("`everyline audit --help` names the tables, and the columns that they need")
         })?;
-        if folder.bad_row_count > 0 && !from.skip_bad_rows {
-            return Err(Trouble::new(from.failed, list_of_bad_rows(&folder))
+        if folder.bad_row_count > 0 && !asked.skip_bad_rows {
+            return Err(Trouble::new(failed, list_of_bad_rows(&folder))
                 .help("mend these rows and run it again; with --skip-bad-rows they are left out"));
         }
         if folder.bad_row_count > 0 {
@@ -162,10 +147,10 @@ impl Known {
         Ok(Self { book: folder.book, by_hand, readings, findings, zone: settings.zone, skipped })
     }
 
-    fn of_ledger(from: &From<'_>) -> Result<Self, Trouble> {
+    fn of_ledger(asked: &OffersArguments) -> Result<Self, Trouble> {
         opened::run(async {
-            let config = from.config.unwrap_or(Path::new(USUAL_CONFIGURATION));
-            let Opened { ledger, shop, settings } = Opened::from(config, from.shop).await?;
+            let config = asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION));
+            let Opened { ledger, shop, settings } = Opened::from(config, asked.shop.as_deref()).await?;
             let (now, zone) = (clock::now(), settings.zone);
             let question = Question { shop, settings, as_of: None, now };
             let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
@@ -179,7 +164,7 @@ impl Known {
     }
 
     /// An error where one of the two tables is missing that links lead from and to, or a listing that is asked for.
-    fn check(&self, from: &From<'_>, listings: &[String]) -> Result<(), Trouble> {
+    fn check(&self, listings: &[String], failed: &str) -> Result<(), Trouble> {
         let missing = match (&self.book.offers, &self.book.variants) {
             (None, _) => "offers",
             (_, None) => "variants",
@@ -187,12 +172,12 @@ impl Known {
                 let known: BTreeSet<&str> = offers.iter().map(|offer| offer.listing_id.as_str()).collect();
                 let unknown = listings.iter().find(|listing| !known.contains(listing.as_str()));
                 return unknown.map_or(Ok(()), |unknown| {
-                    Err(Trouble::new(from.failed, format!("no offer is of a listing {unknown:?}"))
+                    Err(Trouble::new(failed, format!("no offer is of a listing {unknown:?}"))
                         .help("a listing's id is written as in the table of offers, to the letter"))
                 });
             }
         };
-        Err(Trouble::new(from.failed, format!("there is no table {missing}")).help(
+        Err(Trouble::new(failed, format!("there is no table {missing}")).help(
             "links lead from what the storefront offers to what the suppliers make: both tables are needed",
         ))
     }

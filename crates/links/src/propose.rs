@@ -17,7 +17,6 @@ mod why;
 mod words;
 
 use std::collections::{BTreeMap, HashMap, HashSet};
-use std::hash::Hash;
 
 use foldhash::fast::RandomState;
 use model::book::{ListingProduct, Offer, Variant};
@@ -27,6 +26,7 @@ pub use goods::{Good, Rule};
 pub use why::Why;
 
 use crate::close::{CloseReading, read_closely, read_variant_closely};
+use crate::read::remembered;
 use crate::vocabulary::Vocabulary;
 use family::{Family, families};
 use hues::Hues;
@@ -183,9 +183,6 @@ struct Run<'a> {
     read: HashMap<(Options, Option<String>), Row, RandomState>,
 }
 
-/// Most distinct rows that are remembered in a run.
-const REMEMBERED_AT_MOST: usize = 50_000;
-
 impl<'a> Run<'a> {
     fn of(vocabulary: &'a Vocabulary, tables: &Tables<'a>) -> Self {
         let mut words = Words::default();
@@ -213,7 +210,7 @@ impl<'a> Run<'a> {
             .zip(&tidy)
             .map(|(variant, options)| {
                 let key = (variant.product.as_deref(), options);
-                remember(&mut read, key, || {
+                remembered(&mut read, key, || {
                     let close = read_variant_closely(vocabulary, key.0, Some(options));
                     let short = slips.written_out(&close, options);
                     let close = short
@@ -265,7 +262,7 @@ impl<'a> Run<'a> {
     fn read_offer(&mut self, options: &Options, title: Option<&str>) -> Row {
         let Self { vocabulary, words, slips, read, .. } = self;
         let key = (options.clone(), title.map(str::to_owned));
-        remember(read, key, || {
+        remembered(read, key, || {
             let close: CloseReading = read_closely(vocabulary, options, title);
             let Some(mended) = slips.mended(&close, options) else { return Row::of(&close, words) };
             let mut row = Row::of(&read_closely(vocabulary, &mended.options, title), words);
@@ -306,19 +303,4 @@ impl<'a> Run<'a> {
         families.dedup();
         families
     }
-}
-
-fn remember<K: Eq + Hash, V: Clone>(
-    memory: &mut HashMap<K, V, RandomState>,
-    key: K,
-    make: impl FnOnce() -> V,
-) -> V {
-    if let Some(there) = memory.get(&key) {
-        return there.clone();
-    }
-    let made = make();
-    if memory.len() < REMEMBERED_AT_MOST {
-        memory.insert(key, made.clone());
-    }
-    made
 }

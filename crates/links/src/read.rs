@@ -103,7 +103,8 @@ impl<'t, 'v> Memory<'t, 'v> {
     }
 }
 
-fn remembered<K: Eq + Hash, V: Clone>(
+/// What was made of a key, remembered as far as there is room.
+pub(crate) fn remembered<K: Eq + Hash, V: Clone>(
     memory: &mut HashMap<K, V, RandomState>,
     key: K,
     make: impl FnOnce() -> V,

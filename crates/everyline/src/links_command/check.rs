@@ -11,7 +11,7 @@ use model::book::{LinkScope, Offer, OrderStatus};
 use model::finding::Evidence;
 use model::{Book, Check, Finding, ListingId, Options, Reading};
 
-use super::{From, Known, exit};
+use super::{Known, exit};
 use crate::arguments::{CheckLinksArguments, ListFormat};
 use crate::audit::VOCABULARY;
 use crate::exit::Exit;
@@ -63,18 +63,11 @@ struct Checked<'a> {
 /// # Errors
 /// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
 pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
-    let from = From {
-        folder: asked.from.as_deref(),
-        config: asked.config.as_deref(),
-        shop: asked.shop.as_deref(),
-        skip_bad_rows: asked.skip_bad_rows,
-        failed: "no link was checked",
-    };
-    let known = Known::read(&from)?;
-    known.check(&from, &asked.listings)?;
+    let known = Known::read(&asked.of, "no link was checked")?;
     let mut listings = checked(&known);
-    let is_asked = |listing: &Checked<'_>| asked.listings.iter().any(|id| id == listing.listing_id.as_str());
-    if asked.listings.is_empty() {
+    let is_asked =
+        |listing: &Checked<'_>| asked.of.listings.iter().any(|id| id == listing.listing_id.as_str());
+    if asked.of.listings.is_empty() {
         listings.retain(|listing| !listing.findings.is_empty());
     } else {
         listings.retain(is_asked);
