@@ -7,6 +7,7 @@
 
 mod cases;
 mod corpus;
+mod swaps;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
