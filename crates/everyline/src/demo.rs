@@ -104,13 +104,10 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     ))?;
     let subject = write_digest(&ledger, &configuration, at, home.path()).await?;
     let home = home.keep();
-    write_data(&paragraphs(
-        &[format!(
-            "By mail, this would come under the subject \"{subject}\". As it would look: open {} in a browser.",
-            home.join(DIGEST).display()
-        )],
-        columns,
-    ))?;
+    let by_mail =
+        format!("By mail, this would come under the subject \"{subject}\". How it would look, in a browser:");
+    // A path by itself, so that no line ends within it.
+    write_data(&format!("{}\n\n  {}\n\n", textwrap::fill(&by_mail, columns), home.join(DIGEST).display()))?;
     write_data(&closing(program, &home, &outcome, asked.stay))?;
     if asked.stay {
         stay(

@@ -258,7 +258,7 @@ fn the_demo_shows_an_order_that_went_out_short_and_can_be_repeated_by_hand() {
     assert!(demo.stdout.contains("Take the order KK-"), "{}", demo.stdout);
 
     let mail = line("By mail, this would come under the subject ");
-    assert!(mail.starts_with("\"") && mail.contains(" go out incomplete"), "{mail}");
+    assert!(mail.starts_with("\"") && mail.contains(" orders incomplete"), "{mail}");
     let page = demo.stdout.split_whitespace().find(|word| word.ends_with("digest.html")).unwrap();
     assert!(std::fs::read_to_string(page).unwrap().contains("To put right now"), "{page}");
 
