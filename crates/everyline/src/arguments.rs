@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
-use model::Check;
+use model::{Check, ListingId};
 
 /// Checks that every paid line of every order reached the right supplier, in the right quantity, once and in
 /// time.
@@ -402,6 +402,13 @@ pub struct OffersArguments {
     /// Which shop, where the configuration has several
     #[arg(long, value_name = "NAME")]
     pub shop: Option<String>,
+}
+
+impl OffersArguments {
+    /// Whether a listing is asked for.
+    pub fn wants(&self, listing_id: &ListingId) -> bool {
+        self.listings.is_empty() || self.listings.iter().any(|id| id == listing_id.as_str())
+    }
 }
 
 /// How proposals are written.

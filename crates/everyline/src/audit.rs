@@ -258,17 +258,47 @@ fn read(question: &Question<'_>) -> Result<Folder, Trouble> {
     };
     bar.clear();
     let folder = read.map_err(|error| unusable(question, error))?;
-    if folder.bad_row_count > 0 && !question.skip_bad_rows {
-        let cause = list_of_bad_rows(&folder);
-        return Err(Trouble::new(format!("the tables in {dir} were not audited"), cause).help(
-            "mend these rows and run it again; with --skip-bad-rows they are left out, and the orders that they \
-             name are not judged",
-        ));
-    }
-    if folder.bad_row_count > 0 && !question.quiet {
-        tell(&format!("left out: {}", list_of_bad_rows(&folder)));
-    }
+    let bad_rows = BadRows {
+        failed: &format!("the tables in {dir} were not audited"),
+        without_them: "they are left out, and the orders that they name are not judged",
+        may_be_skipped: question.skip_bad_rows,
+        quiet: question.quiet,
+    };
+    bad_rows.tell(&folder)?;
     Ok(folder)
+}
+
+/// What a command does about rows that cannot be read.
+pub(crate) struct BadRows<'a> {
+    /// What was not done because of them.
+    pub failed: &'a str,
+    /// What happens with --skip-bad-rows.
+    pub without_them: &'a str,
+    pub may_be_skipped: bool,
+    pub quiet: bool,
+}
+
+impl BadRows<'_> {
+    /// Lists them, where there are any.
+    ///
+    /// # Errors
+    /// Where they may not be skipped.
+    pub(crate) fn tell(&self, folder: &Folder) -> Result<(), Trouble> {
+        if folder.bad_row_count == 0 {
+            return Ok(());
+        }
+        let list = list_of_bad_rows(folder);
+        if !self.may_be_skipped {
+            return Err(Trouble::new(self.failed, list).help(format!(
+                "mend these rows and run it again; with --skip-bad-rows {}",
+                self.without_them
+            )));
+        }
+        if !self.quiet {
+            tell(&format!("left out: {list}"));
+        }
+        Ok(())
+    }
 }
 
 /// Of a folder that cannot be used at all.
@@ -291,7 +321,7 @@ fn size(bytes: u64) -> String {
     }
 }
 
-pub(crate) fn list_of_bad_rows(folder: &Folder) -> String {
+fn list_of_bad_rows(folder: &Folder) -> String {
     let (count, shown) = (folder.bad_row_count, folder.bad_rows.len().min(BAD_ROWS_SHOWN));
     let mut cause = format!("{count} of {} cannot be read", counted(folder.rows_read, "row"));
     if count > shown as u64 {

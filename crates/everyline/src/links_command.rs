@@ -9,6 +9,7 @@ mod write;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::Path;
 
+use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use intake::{Progress, ReadSettings};
 use links::{Answer, ByHand, Proposal, Tables, propose};
@@ -16,10 +17,10 @@ use matcher::{Facts, Whole, done_by_hand};
 use model::book::{Offer, Variant};
 use model::finding::Evidence;
 use model::reading::Readings;
-use model::{Book, Finding, ListingId, Options};
+use model::{Book, Finding, ListingId, Options, Rules};
 
 use crate::arguments::{OffersArguments, ProposeLinksArguments};
-use crate::audit::{USUAL_CONFIGURATION, VOCABULARY, list_of_bad_rows};
+use crate::audit::{BadRows, USUAL_CONFIGURATION, VOCABULARY};
 use crate::clock;
 use crate::configuration::Settings;
 use crate::exit::Exit;
@@ -35,37 +36,30 @@ use write::Answered;
 /// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
 pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     let known = Known::read(&asked.of, "no link was proposed")?;
-    let Known { mut book, by_hand, findings, skipped, .. } = known;
-    let unlinked = unlinked(&findings);
-    let mut offers = book.offers.take().unwrap_or_default();
-    let variants = book.variants.take().unwrap_or_default();
-    let by_hand = places(&by_hand, &book, &offers, &variants);
+    let book = known.book();
+    let offers: Vec<Offer> =
+        book.offers.iter().flatten().filter(|offer| asked.of.wants(&offer.listing_id)).cloned().collect();
+    let variants = book.variants.as_deref().unwrap_or_default();
+    let by_hand = by_hand(&known, &offers, variants);
     let tables = Tables {
         offers: &offers,
-        variants: &variants,
+        variants,
         listing_products: book.listing_products.as_deref().unwrap_or_default(),
         rules: &[],
         by_hand: &by_hand,
     };
-    let mut proposals = propose(&VOCABULARY, &tables);
-    if !asked.of.listings.is_empty() {
-        let is_asked: Vec<bool> = offers
-            .iter()
-            .map(|offer| asked.of.listings.iter().any(|id| id == offer.listing_id.as_str()))
-            .collect();
-        keep(&mut offers, &is_asked);
-        keep(&mut proposals, &is_asked);
-    }
+    let proposals = propose(&VOCABULARY, &tables);
+    let findings = known.findings();
+    let unlinked = unlinked(&findings);
     let has_no_link: Vec<bool> =
         offers.iter().map(|offer| unlinked.contains(&(&offer.listing_id, &offer.options))).collect();
-    let answered =
-        Answered { offers: &offers, variants: &variants, proposals: &proposals, has_no_link: &has_no_link };
+    let answered = Answered { offers: &offers, variants, proposals: &proposals, has_no_link: &has_no_link };
     write_data(&answered.written(asked.format))?;
     // What is not on sale need not lead anywhere.
     let is_well = |(offer, proposal): (&Offer, &Proposal)| {
         !offer.buyable || matches!(proposal.answer, Answer::Proposed(_))
     };
-    Ok(exit(skipped, offers.iter().zip(&proposals).all(is_well)))
+    Ok(exit(known.skipped, offers.iter().zip(&proposals).all(is_well)))
 }
 
 /// How a run ends that left out some rows, or none.
@@ -91,21 +85,24 @@ fn unlinked(findings: &[Finding]) -> HashSet<(&ListingId, &Options)> {
     without.collect()
 }
 
-fn keep<T>(all: &mut Vec<T>, is_kept: &[bool]) {
-    let mut is_kept = is_kept.iter();
-    all.retain(|_| is_kept.next().copied().unwrap_or(false));
-}
-
-/// What proposals are made of.
+/// What is known of the offers, and all that is needed to judge them.
 struct Known {
-    book: Book,
-    by_hand: Vec<matcher::ByHand>,
-    readings: Readings,
-    /// About offers and links.
-    findings: Vec<Finding>,
+    from: KnownFrom,
     zone: Tz,
+    now: DateTime<Utc>,
     /// Rows that were left out.
     skipped: u64,
+}
+
+enum KnownFrom {
+    Folder(Box<OfFolder>),
+    Ledger(Box<Prepared>),
+}
+
+struct OfFolder {
+    book: Book,
+    readings: Readings,
+    rules: Rules,
 }
 
 impl Known {
@@ -130,21 +127,21 @@ impl Known {
             Trouble::new(failed, error)
                 .help("`everyline audit --help` names the tables, and the columns that they need")
         })?;
-        if folder.bad_row_count > 0 && !asked.skip_bad_rows {
-            return Err(Trouble::new(failed, list_of_bad_rows(&folder))
-                .help("mend these rows and run it again; with --skip-bad-rows they are left out"));
-        }
-        if folder.bad_row_count > 0 {
-            tell(&format!("left out: {}", list_of_bad_rows(&folder)));
-        }
+        let bad_rows = BadRows {
+            failed,
+            without_them: "they are left out",
+            may_be_skipped: asked.skip_bad_rows,
+            quiet: false,
+        };
+        bad_rows.tell(&folder)?;
         let readings = links::read_book(&folder.book, &VOCABULARY);
-        let now = clock::now();
-        let facts = || Facts::of_tables(&readings, &[]);
-        let by_hand = done_by_hand(&folder.book, facts(), &settings.rules, now);
-        let of_offers = matcher::reconcile_offers(&folder.book, facts(), &settings.rules, now);
-        let findings = of_offers.outcome(&Whole::of(&folder.book), now).findings;
-        let skipped = folder.rows_skipped;
-        Ok(Self { book: folder.book, by_hand, readings, findings, zone: settings.zone, skipped })
+        let Settings { rules, zone, .. } = settings;
+        Ok(Self {
+            from: KnownFrom::Folder(Box::new(OfFolder { book: folder.book, readings, rules })),
+            zone,
+            now: clock::now(),
+            skipped: folder.rows_skipped,
+        })
     }
 
     fn of_ledger(asked: &OffersArguments) -> Result<Self, Trouble> {
@@ -155,17 +152,41 @@ impl Known {
             let question = Question { shop, settings, as_of: None, now };
             let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
             ledger.close().await;
-            let by_hand = done_by_hand(&prepared.book, prepared.facts(), &prepared.rules, now);
-            let of_offers = matcher::reconcile_offers(&prepared.book, prepared.facts(), &prepared.rules, now);
-            let findings = of_offers.outcome(&Whole::of(&prepared.book), now).findings;
-            let readings = links::read_book(&prepared.book, &VOCABULARY);
-            Ok(Self { book: prepared.book, by_hand, readings, findings, zone, skipped: 0 })
+            Ok(Self { from: KnownFrom::Ledger(Box::new(prepared)), zone, now, skipped: 0 })
         })
+    }
+
+    fn book(&self) -> &Book {
+        match &self.from {
+            KnownFrom::Folder(folder) => &folder.book,
+            KnownFrom::Ledger(prepared) => &prepared.book,
+        }
+    }
+
+    fn facts(&self) -> Facts<'_> {
+        match &self.from {
+            // When a supplier order can no longer be changed plays no part for offers.
+            KnownFrom::Folder(folder) => Facts::of_tables(&folder.readings, &[]),
+            KnownFrom::Ledger(prepared) => prepared.facts(),
+        }
+    }
+
+    fn rules(&self) -> &Rules {
+        match &self.from {
+            KnownFrom::Folder(folder) => &folder.rules,
+            KnownFrom::Ledger(prepared) => &prepared.rules,
+        }
+    }
+
+    /// About offers and links.
+    fn findings(&self) -> Vec<Finding> {
+        let of_offers = matcher::reconcile_offers(self.book(), self.facts(), self.rules(), self.now);
+        of_offers.outcome(&Whole::of(self.book()), self.now).findings
     }
 
     /// An error where one of the two tables is missing that links lead from and to, or a listing that is asked for.
     fn check(&self, listings: &[String], failed: &str) -> Result<(), Trouble> {
-        let missing = match (&self.book.offers, &self.book.variants) {
+        let missing = match (&self.book().offers, &self.book().variants) {
             (None, _) => "offers",
             (_, None) => "variants",
             (Some(offers), Some(_)) => {
@@ -184,25 +205,17 @@ impl Known {
 }
 
 /// What was done by hand, by the places of offers and variants.
-fn places(by_hand: &[matcher::ByHand], book: &Book, offers: &[Offer], variants: &[Variant]) -> Vec<ByHand> {
-    if by_hand.is_empty() {
-        return Vec::new();
-    }
-    let offers: HashMap<_, usize> = offers
-        .iter()
-        .enumerate()
-        .map(|(place, offer)| ((&offer.listing_id, &offer.options), place))
-        .collect();
-    let variants: HashMap<_, usize> = variants
-        .iter()
-        .enumerate()
-        .map(|(place, variant)| ((&variant.supplier, &variant.variant_id), place))
-        .collect();
-    let place = |done: &matcher::ByHand| {
-        let line = book.order_lines.get(done.order_line)?;
-        let offer = *offers.get(&(line.listing_id.as_ref()?, line.options.as_ref()?))?;
+fn by_hand(known: &Known, offers: &[Offer], variants: &[Variant]) -> Vec<ByHand> {
+    let offers = offers.iter().enumerate().map(|(place, offer)| ((&offer.listing_id, &offer.options), place));
+    let offers: HashMap<_, usize> = offers.collect();
+    let variants = variants.iter().enumerate();
+    let variants: HashMap<_, usize> =
+        variants.map(|(place, variant)| ((&variant.supplier, &variant.variant_id), place)).collect();
+    let done = done_by_hand(known.book(), known.facts(), known.rules(), known.now);
+    let place = |done: &matcher::ByHand<'_>| {
+        let offer = *offers.get(&(done.line.listing_id.as_ref()?, done.line.options.as_ref()?))?;
         let variant = *variants.get(&(&done.supplier, &done.variant_id))?;
-        Some(ByHand { offer, variant, order_id: line.order_id.clone() })
+        Some(ByHand { offer, variant, order_id: done.line.order_id.clone() })
     };
-    by_hand.iter().filter_map(place).collect()
+    done.iter().filter_map(place).collect()
 }

@@ -3,9 +3,8 @@
 //! The page of one order shows its part of it ([`account_of_order`]); the tests use the whole to see that every unit is
 //! accounted for once.
 
-use std::collections::HashMap;
-
 use chrono::{DateTime, Utc};
+use model::book::OrderLine;
 use model::finding::{NamedLine, NamedVariant};
 use model::{Book, LineId, OrderId, ParcelId, Rules, SubmissionId, SupplierId, VariantId};
 
@@ -142,40 +141,34 @@ pub fn account_of_order(
 }
 
 /// A line without a link that was taken care of by hand (way 3).
-#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub struct ByHand {
-    /// The place of the line in the table of order lines.
-    pub order_line: usize,
+#[derive(Clone, Debug)]
+pub struct ByHand<'b> {
+    /// The line.
+    pub line: &'b OrderLine,
     /// Who was asked.
     pub supplier: SupplierId,
     /// For which variant.
     pub variant_id: VariantId,
 }
 
-/// What was taken care of by hand, by line and variant, each pair once.
-pub fn done_by_hand(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Vec<ByHand> {
+/// What was taken care of by hand, by order line; a line stands once for each submission line that serves it so.
+pub fn done_by_hand<'b>(
+    book: &'b Book,
+    facts: Facts<'b>,
+    rules: &'b Rules,
+    as_of: DateTime<Utc>,
+) -> Vec<ByHand<'b>> {
     let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
     let judged = Judged::new(&world);
-    let places: HashMap<_, usize> = book
-        .order_lines
-        .iter()
-        .enumerate()
-        .map(|(place, row)| ((&row.order_id, &row.line_id), place))
-        .collect();
-    let mut done: Vec<ByHand> = Vec::new();
+    let mut done = Vec::new();
     for (line, view) in world.lines.iter().enumerate() {
-        let Some(order_line) = places.get(&(&view.row.order_id, &view.row.line_id)) else { continue };
         let ties = judged.dispatch.of_line(&judged.coverage, line).map(|(tie, _)| tie);
         for tie in ties.filter(|tie| tie.way == Way::ByHand) {
-            let variant = world.submission_lines[tie.supply].variant;
-            done.extend(variant.map(|variant| {
-                let NamedVariant { supplier, variant_id, .. } = world.catalogue.named(variant);
-                ByHand { order_line: *order_line, supplier, variant_id }
-            }));
+            let Some(variant) = world.submission_lines[tie.supply].variant else { continue };
+            let NamedVariant { supplier, variant_id, .. } = world.catalogue.named(variant);
+            done.push(ByHand { line: view.row, supplier, variant_id });
         }
     }
-    done.sort_unstable();
-    done.dedup();
     done
 }
 

@@ -64,14 +64,12 @@ struct Checked<'a> {
 /// Where the tables, the configuration or the ledger cannot be used, or there are no offers or variants.
 pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
     let known = Known::read(&asked.of, "no link was checked")?;
-    let mut listings = checked(&known);
-    let is_asked =
-        |listing: &Checked<'_>| asked.of.listings.iter().any(|id| id == listing.listing_id.as_str());
-    if asked.of.listings.is_empty() {
-        listings.retain(|listing| !listing.findings.is_empty());
-    } else {
-        listings.retain(is_asked);
-    }
+    let findings = known.findings();
+    let mut listings = checked(&known, &findings);
+    listings.retain(|listing| {
+        let is_shown = !asked.of.listings.is_empty() || !listing.findings.is_empty();
+        is_shown && asked.of.wants(listing.listing_id)
+    });
     let is_well = listings.iter().all(|listing| listing.findings.is_empty());
     let text = match asked.format {
         ListFormat::Jsonl => {
@@ -89,10 +87,11 @@ pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
 }
 
 /// All listings, those first whose offers without a link sold most, then those that sold most.
-fn checked(known: &Known) -> Vec<Checked<'_>> {
-    let sold = sold(&known.book);
+fn checked<'a>(known: &'a Known, findings: &'a [Finding]) -> Vec<Checked<'a>> {
+    let book = known.book();
+    let sold = sold(book);
     let mut listings: BTreeMap<&ListingId, Checked<'_>> = BTreeMap::new();
-    for (offer, reading) in known.book.offers.iter().flatten().zip(&known.readings.offers) {
+    for (offer, reading) in book.offers.iter().flatten().zip(&known.facts().readings.offers) {
         let listing = listings.entry(&offer.listing_id).or_insert_with(|| Checked {
             listing_id: &offer.listing_id,
             title: offer.title.as_deref(),
@@ -106,7 +105,7 @@ fn checked(known: &Known) -> Vec<Checked<'_>> {
         listing.states.insert(&offer.options, state);
         listing.offers.push((offer, reading));
     }
-    for link in known.book.links.iter().flatten().filter(|link| !link.in_force) {
+    for link in book.links.iter().flatten().filter(|link| !link.in_force) {
         if let LinkScope::Offer(listing_id, options) = &link.scope
             && let Some(state) =
                 listings.get_mut(listing_id).and_then(|listing| listing.states.get_mut(options))
@@ -114,7 +113,7 @@ fn checked(known: &Known) -> Vec<Checked<'_>> {
             *state = (*state).max(State::Intended);
         }
     }
-    for finding in &known.findings {
+    for finding in findings {
         for (listing_id, options, state) in touched(finding) {
             let Some(listing) = listings.get_mut(listing_id) else { continue };
             if listing.findings.last().is_none_or(|last| !std::ptr::eq(*last, finding)) {
@@ -203,7 +202,7 @@ fn page(listings: &[Checked<'_>], known: &Known) -> String {
         }
         text.push('\n');
     }
-    let offers = known.book.offers.iter().flatten().count();
+    let offers = known.book().offers.iter().flatten().count();
     if counts.is_empty() {
         let _ = writeln!(text, "{offers} offers were checked: nothing is wrong with their links.");
         return text;
