@@ -6,13 +6,13 @@
 
 use std::ops::Range;
 
+use model::text::fold;
 use model::{Options, Reading};
 
 use crate::read::{SaidText, Stated, Weighed, values};
-use crate::spans::{Said, Sort, Source, WORDS_AT_MOST, spans};
+use crate::spans::{Said, Sort, Source, WORDS_AT_MOST};
 use crate::text::{Joint, Text};
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
-use model::text::fold;
 
 /// The part that a word plays.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -37,52 +37,94 @@ pub(crate) enum Part {
     Design,
 }
 
-/// A word of a row.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub(crate) struct PartWord {
+impl Part {
+    /// Whether it says a colour of the good.
+    pub(crate) fn is_colour(self) -> bool {
+        matches!(self, Self::Colour | Self::Shade)
+    }
+
+    /// Whether nothing was read of it that it could contradict.
+    pub(crate) fn is_open(self) -> bool {
+        matches!(self, Self::Unknown | Self::Describing)
+    }
+}
+
+/// A word of a row: `W` is a text here, and the number of one where rows are compared.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub(crate) struct PartWord<W> {
     /// As words are compared: a colour's and a shade's as the vocabulary writes it, others folded, without accents.
-    pub(crate) key: String,
+    pub(crate) word: W,
     pub(crate) part: Part,
     /// Which text of the row it stands in: for an offer the option by folded name; for a variant 0 is the
     /// product's name, and the options follow.
     pub(crate) text: usize,
-    /// The places in the text of the phrase that it belongs to.
+    /// The places in the text of the phrase that it belongs to: the first, and one behind the last.
     pub(crate) from: usize,
-    /// One behind the last.
     pub(crate) to: usize,
     /// Whether a sign parts it from what stands before.
     pub(crate) parted: bool,
+}
+
+impl<W> PartWord<W> {
+    /// The same with another word.
+    pub(crate) fn with<V>(&self, word: V) -> PartWord<V> {
+        let Self { part, text, from, to, parted, .. } = *self;
+        PartWord { word, part, text, from, to, parted }
+    }
 }
 
 /// What a row says, and in which words.
 #[derive(Clone, Debug)]
 pub(crate) struct CloseReading {
     pub(crate) reading: Reading,
-    pub(crate) words: Vec<PartWord>,
+    pub(crate) words: Vec<PartWord<String>>,
     /// All sizes that are said, doubtful or not, in their order.
     pub(crate) sizes: Vec<String>,
     /// The numbers in the texts, in their order, as they are written.
     pub(crate) numbers: Vec<String>,
     /// How many pieces are said, where that is said.
     pub(crate) pieces: Option<u32>,
-    /// The words of the title.
-    pub(crate) title: Vec<String>,
-    /// Those of its parts that name no good that is known.
-    pub(crate) titled: Vec<String>,
-    /// The words of the options' names, but for those about the design.
-    pub(crate) names: Vec<String>,
+    /// Of an offer, what its good was read from; of a variant nothing.
+    pub(crate) naming: GoodNaming<String>,
+}
+
+/// What the good of an offer was read from.
+#[derive(Clone, PartialEq, Eq, Hash, Default, Debug)]
+pub(crate) struct GoodNaming<W> {
     pub(crate) kind_from: KindFrom,
     /// Whether a value names it loosely alone.
     pub(crate) is_loose: bool,
-    /// The type that the title names surely.
-    pub(crate) titled_kind: Option<String>,
     /// Words that nobody knows right before a loose name.
-    pub(crate) beside_loose: Vec<String>,
+    pub(crate) beside_loose: Vec<W>,
+    /// The words of the options' names, but for those about the design.
+    pub(crate) names: Vec<W>,
+    /// The words of the title.
+    pub(crate) title: Vec<W>,
+    /// Those of its parts that name no good that is known.
+    pub(crate) titled: Vec<W>,
+    /// The product type that the title names surely.
+    pub(crate) titled_kind: Option<W>,
+}
+
+impl<W> GoodNaming<W> {
+    /// The same with other words.
+    pub(crate) fn map<V>(&self, mut take: impl FnMut(&W) -> V) -> GoodNaming<V> {
+        GoodNaming {
+            kind_from: self.kind_from,
+            is_loose: self.is_loose,
+            beside_loose: self.beside_loose.iter().map(&mut take).collect(),
+            names: self.names.iter().map(&mut take).collect(),
+            title: self.title.iter().map(&mut take).collect(),
+            titled: self.titled.iter().map(&mut take).collect(),
+            titled_kind: self.titled_kind.as_ref().map(take),
+        }
+    }
 }
 
 /// Where the product type was read.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Default, Debug)]
 pub(crate) enum KindFrom {
+    #[default]
     Value,
     Name,
     Title,
@@ -93,121 +135,212 @@ pub(crate) enum KindFrom {
 pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Option<&str>) -> CloseReading {
     let options: Vec<CloseOption<'_, '_>> =
         values(Some(options)).map(|option| CloseOption::of(vocabulary, option)).collect();
-    let texts: Vec<&SaidText<'_, '_>> = options.iter().map(|option| &option.value).collect();
-    let mut loose = Vec::new();
-    let mut kind_from = KindFrom::Value;
-    let mut is_loose = false;
-    let weighed = Weighed::of(vocabulary, &texts, || {
-        loose = options.iter().map(|option| option.loosely(vocabulary)).collect();
-        let names = || options.iter().filter(|option| !option.is_design).map(|option| &option.name);
-        let title = Text::of(fold(title.unwrap_or_default()));
-        let tries: [(KindFrom, &dyn Fn() -> Option<usize>); 5] = [
-            (KindFrom::Value, &|| most_turned(vocabulary, loose.iter().flatten().map(|(index, _)| *index))),
-            (KindFrom::Name, &|| one(names().flat_map(|name| surely_named(vocabulary, name)))),
-            (KindFrom::Title, &|| one(surely_named(vocabulary, &title))),
-            (KindFrom::Name, &|| one(names().flat_map(|name| loosely_named(vocabulary, name)))),
-            (KindFrom::Title, &|| one(loosely_named(vocabulary, &title))),
-        ];
-        let mut found = tries.iter().find_map(|(from, read)| Some((*from, read()?)));
-        // A 'mug colour' in the listing of a camp mug is the camp mug's, and a 'cushion' that of a cushion cover.
-        if let Some((KindFrom::Name, named)) = found
-            && let Some(titled) = one(surely_named(vocabulary, &title))
-            && (vocabulary.product_types.get(titled).is_some_and(|kind| kind.turns.contains(&named))
-                || names().any(|name| is_longer_name(vocabulary, &title, name)))
-        {
-            found = Some((KindFrom::Title, titled));
-        }
-        is_loose = matches!(found, Some((KindFrom::Value, _)));
-        kind_from = found.map_or(KindFrom::Value, |(from, _)| from);
-        found.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
-    });
-    if loose.is_empty() {
-        loose = options.iter().map(|option| option.loosely(vocabulary)).collect();
-    }
-    let mut kind = weighed.product_type.map(|kind| kind.name.as_str());
-    // A 'hoodie (zip)': a loose name that turns the good that is named.
-    let turned = loose.iter().flatten().find_map(|(index, _)| {
-        let to = vocabulary.product_types.get(*index)?;
-        let is_from =
-            |from: &usize| vocabulary.product_types.get(*from).map(|from| from.name.as_str()) == kind;
-        to.turns.iter().any(is_from).then_some(to.name.as_str())
-    });
-    kind = turned.or(kind);
-    let mut close = close(vocabulary, &texts, &weighed, true);
-    // What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
-    let of_sizes: Vec<&SaidText<'_, '_>> =
-        options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
-    let named = sizes_of(&of_sizes);
-    if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
-        close.reading.size = if let [only] = named.as_slice() { Some(only.clone()) } else { None };
-        close.sizes = named;
-    }
-    close.kind_from = kind_from;
-    if options.iter().any(|option| option.has_other_size(vocabulary)) {
-        close.reading.size = None;
-        close.sizes = Vec::new();
-    }
-    close.reading.product_type = kind.map(str::to_owned);
-    let words = |text: &Text<'_>| -> Vec<String> {
-        (0..text.words().len()).map(|word| vocabulary.same(text.key(word)).to_owned()).collect()
+    let offer = CloseOffer {
+        vocabulary,
+        loose: options.iter().map(|option| option.loosely(vocabulary)).collect(),
+        options,
+        title: heading(vocabulary, Text::of(fold(title.unwrap_or_default()))),
     };
-    for (text, found) in loose.iter().enumerate() {
-        let is_kind =
-            |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.as_str()) == kind;
-        for (_, place) in found.iter().filter(|(index, _)| is_kind(*index)) {
-            let words = close.words.iter_mut().filter(|word| word.text == text);
-            let words = words.filter(|word| place.contains(&word.from) && word.part == Part::Unknown);
-            words.for_each(|word| word.part = Part::Good);
-        }
-    }
-    let title = Text::of(fold(title.unwrap_or_default()));
-    close.title = words(&title);
-    close.titled = other_parts(vocabulary, &title);
-    let name = |index: usize| vocabulary.product_types.get(index).map(|kind| kind.name.clone());
-    close.titled_kind = one(surely_named(vocabulary, &title)).and_then(name);
-    let named =
-        options.iter().flat_map(|option| &option.value.spans).filter(|span| weighed.is_read(&span.said));
-    let namings: Vec<Naming> = named
-        .filter_map(|span| if let Said::ProductType(_, naming) = span.said { Some(naming) } else { None })
-        .collect();
-    let is_alone = !namings.is_empty() && namings.iter().all(|naming| *naming == Naming::Alone);
-    close.is_loose = is_loose || is_alone;
-    for (text, (found, option)) in loose.iter().zip(&options).enumerate() {
-        let is_general = |place: &Range<usize>| {
-            place.len() == 1 && vocabulary.general_goods.contains(option.value.text.key(place.start))
+    offer.read()
+}
+
+/// A phrase that may name a good: the title, or the name of an option.
+fn heading<'t, 'v>(vocabulary: &'v Vocabulary, text: Text<'t>) -> SaidText<'t, 'v> {
+    SaidText::of(vocabulary, text, Source::Title)
+}
+
+/// A product type by its place in the vocabulary, and the words that name it loosely.
+type LooseName = (usize, Range<usize>);
+
+/// An order line or an offer while it is read.
+struct CloseOffer<'t, 'v> {
+    vocabulary: &'v Vocabulary,
+    options: Vec<CloseOption<'t, 'v>>,
+    /// The loose names in each option.
+    loose: Vec<Vec<LooseName>>,
+    title: SaidText<'t, 'v>,
+}
+
+impl CloseOffer<'_, '_> {
+    fn read(&self) -> CloseReading {
+        let Self { vocabulary, .. } = self;
+        let texts: Vec<&SaidText<'_, '_>> = self.options.iter().map(|option| &option.value).collect();
+        let mut named = None;
+        let weighed = Weighed::of(vocabulary, &texts, || {
+            named = self.named();
+            named.map_or(Stated::Nothing, |(_, index)| Stated::One(index))
+        });
+        let mut close = close(vocabulary, &texts, &weighed, true);
+        // A 'hoodie (zip)': a loose name that turns the good that is named.
+        let turns = |to: &usize| weighed.kind().is_some_and(|from| vocabulary.turns(*to, from));
+        let kind = self.loose_kinds().find(turns).or(weighed.kind());
+        close.reading.product_type = kind.and_then(|kind| self.kind_name(kind));
+        self.read_sizes(&mut close);
+        self.read_parts(&mut close.words, kind);
+        close.naming = GoodNaming {
+            kind_from: named.map_or(KindFrom::Value, |(from, _)| from),
+            is_loose: matches!(named, Some((KindFrom::Value, _))) || self.is_named_alone(&weighed),
+            beside_loose: self.beside_loose(&close.words),
+            names: self.names().flat_map(|name| self.words(&name.text)).collect(),
+            title: self.words(&self.title.text),
+            titled: self.other_parts(),
+            titled_kind: self.titled().and_then(|kind| self.kind_name(kind)),
         };
-        for (_, place) in found.iter().filter(|(_, place)| is_general(place)) {
-            let before = beside(&option.value.text, place)[0];
-            let is_open =
-                |word: &&PartWord| word.text == text && word.to == place.start && word.part == Part::Unknown;
-            let unknown = before.and_then(|_| close.words.iter().find(is_open));
-            close.beside_loose.extend(unknown.map(|word| word.key.clone()));
+        self.set_apart(&mut close.words);
+        close
+    }
+
+    fn kind_name(&self, kind: usize) -> Option<String> {
+        self.vocabulary.product_types.get(kind).map(|kind| kind.name.clone())
+    }
+
+    fn loose_kinds(&self) -> impl Iterator<Item = usize> {
+        self.loose.iter().flatten().map(|(kind, _)| *kind)
+    }
+
+    /// The names of the options that are about the good.
+    fn names(&self) -> impl Iterator<Item = &SaidText<'_, '_>> {
+        self.options.iter().filter(|option| !option.is_design).map(|option| &option.name)
+    }
+
+    /// The product type that the title names surely.
+    fn titled(&self) -> Option<usize> {
+        one(surely_named(&self.title))
+    }
+
+    /// The product type, where no value names one surely, and where it was read.
+    fn named(&self) -> Option<(KindFrom, usize)> {
+        let loosely = |text: &SaidText<'_, '_>| loose_names(self.vocabulary, &text.text);
+        let tries: [(KindFrom, &dyn Fn() -> Option<usize>); 5] = [
+            (KindFrom::Value, &|| most_turned(self.vocabulary, self.loose_kinds())),
+            (KindFrom::Name, &|| one(self.names().flat_map(surely_named))),
+            (KindFrom::Title, &|| self.titled()),
+            (KindFrom::Name, &|| one(self.names().flat_map(loosely).map(|(kind, _)| kind))),
+            (KindFrom::Title, &|| one(loosely(&self.title).into_iter().map(|(kind, _)| kind))),
+        ];
+        let named = tries.iter().find_map(|(from, read)| Some((*from, read()?)));
+        // A 'mug colour' in the listing of a camp mug is the camp mug's, and a 'cushion' that of a cushion cover.
+        if let Some((KindFrom::Name, kind)) = named
+            && let Some(titled) = self.titled()
+            && (self.vocabulary.turns(titled, kind)
+                || self.names().any(|name| is_longer_name(&self.title, name)))
+        {
+            return Some((KindFrom::Title, titled));
+        }
+        named
+    }
+
+    /// Whether what names the good may as well be a material or a part of it.
+    fn is_named_alone(&self, weighed: &Weighed<'_>) -> bool {
+        let spans = self.options.iter().flat_map(|option| &option.value.spans);
+        let mut namings = spans
+            .filter(|span| weighed.is_read(&span.said))
+            .filter_map(|span| match span.said {
+                Said::ProductType(_, naming) => Some(naming),
+                _ => None,
+            })
+            .peekable();
+        namings.peek().is_some() && namings.all(|naming| naming == Naming::Alone)
+    }
+
+    /// What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
+    fn read_sizes(&self, close: &mut CloseReading) {
+        let of_sizes: Vec<&SaidText<'_, '_>> =
+            self.options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
+        let named = sizes_of(&of_sizes);
+        if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
+            close.reading.size = if let [only] = named.as_slice() { Some(only.clone()) } else { None };
+            close.sizes = named;
+        }
+        if self.options.iter().any(|option| option.has_other_size(self.vocabulary)) {
+            close.reading.size = None;
+            close.sizes = Vec::new();
         }
     }
-    for (text, option) in options.iter().enumerate() {
-        if option.is_design {
-            let words = close.words.iter_mut().filter(|word| word.text == text);
-            words.for_each(|word| word.part = Part::Design);
-        } else {
-            if option.is_material {
-                let words =
-                    close.words.iter_mut().filter(|word| word.text == text && word.part == Part::Unknown);
-                words.for_each(|word| word.part = Part::Describing);
+
+    /// What names the good loosely is a part of its name.
+    fn read_parts(&self, words: &mut [PartWord<String>], kind: Option<usize>) {
+        for (text, found) in self.loose.iter().enumerate() {
+            for (_, place) in found.iter().filter(|(index, _)| Some(*index) == kind) {
+                let names_it = |word: &&mut PartWord<String>| {
+                    word.text == text && place.contains(&word.from) && word.part == Part::Unknown
+                };
+                words.iter_mut().filter(names_it).for_each(|word| word.part = Part::Good);
             }
-            let names = words(&option.name);
-            let is_of_part = names.iter().any(|name| vocabulary.parts.contains(name)) && option.is_colour;
-            let colours =
-                close.words.iter_mut().filter(|word| word.text == text && word.part == Part::Colour);
-            colours.filter(|_| is_of_part).for_each(|word| word.part = Part::Piece);
-            close.names.extend(names);
         }
     }
-    close
+
+    /// Sets apart what the name of its option says to be about something else than the good as a whole.
+    fn set_apart(&self, words: &mut [PartWord<String>]) {
+        for word in words {
+            let Some(option) = self.options.get(word.text) else { continue };
+            word.part = match word.part {
+                _ if option.is_design => Part::Design,
+                Part::Unknown if option.is_material => Part::Describing,
+                Part::Colour if option.is_colour && self.is_of_part(option) => Part::Piece,
+                part => part,
+            };
+        }
+    }
+
+    fn is_of_part(&self, option: &CloseOption<'_, '_>) -> bool {
+        self.words(&option.name.text).iter().any(|word| self.vocabulary.parts.contains(word))
+    }
+
+    /// Words that nobody knows right before a name that a word before it makes something else of.
+    fn beside_loose(&self, words: &[PartWord<String>]) -> Vec<String> {
+        let mut unknown = Vec::new();
+        for (text, (found, option)) in self.loose.iter().zip(&self.options).enumerate() {
+            let said = &option.value.text;
+            let is_general = |place: &Range<usize>| {
+                place.len() == 1 && self.vocabulary.general_goods.contains(said.key(place.start))
+            };
+            for (_, place) in found.iter().filter(|(_, place)| is_general(place)) {
+                let is_before = |word: &&PartWord<String>| {
+                    word.text == text && word.to == place.start && word.part == Part::Unknown
+                };
+                let before = beside(said, place)[0].and_then(|_| words.iter().find(is_before));
+                unknown.extend(before.map(|word| word.word.clone()));
+            }
+        }
+        unknown
+    }
+
+    /// The words of a text in those of ours that mean the same.
+    fn words(&self, text: &Text<'_>) -> Vec<String> {
+        (0..text.words().len()).map(|word| self.vocabulary.same(text.key(word)).to_owned()).collect()
+    }
+
+    /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.
+    fn other_parts(&self) -> Vec<String> {
+        /// What parts two goods in a title, beside the signs for it.
+        const AND: [&str; 6] = ["and", "or", "und", "oder", "et", "y"];
+        let SaidText { text, spans } = &self.title;
+        let surely = spans.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
+        let loosely = loose_names(self.vocabulary, text).into_iter().map(|(_, place)| place.start);
+        let goods: Vec<usize> = surely.map(|span| span.words.start).chain(loosely).collect();
+        let count = text.words().len();
+        let starts_part = |word: usize| {
+            let joint = text.joint(word);
+            joint.parts() || joint == Joint::And || AND.contains(&text.key(word))
+        };
+        let mut words = Vec::new();
+        let mut from = 0;
+        while from < count {
+            let to = (from + 1..count).find(|word| starts_part(*word)).unwrap_or(count);
+            if !goods.iter().any(|good| (from..to).contains(good)) {
+                words.extend((from..to).map(|word| self.vocabulary.same(text.key(word)).to_owned()));
+            }
+            from = to;
+        }
+        words
+    }
 }
 
 /// An option: its name, and what its value says.
 struct CloseOption<'t, 'v> {
-    name: Text<'t>,
+    name: SaidText<'t, 'v>,
+    name_says: NameSays,
     value: SaidText<'t, 'v>,
     /// Whether its name says size.
     is_size: bool,
@@ -222,136 +355,96 @@ struct CloseOption<'t, 'v> {
 impl<'t, 'v> CloseOption<'t, 'v> {
     fn of(vocabulary: &'v Vocabulary, (name, value): (&'t str, &'t str)) -> Self {
         let says = vocabulary.name_says(name);
-        let name = Text::of(name);
-        // A 'gift' is most often the good itself; wrapping and the like are not.
-        let is_gift = name.words().len() == 1 && name.key(0) == "gift";
-        // 'Shirt + ink' is about both.
+        let name = heading(vocabulary, Text::of(name));
+        let is_word = |is_it: &dyn Fn(&str) -> bool| name.text.words().len() == 1 && is_it(name.text.key(0));
+        // A 'gift' is most often the good itself; wrapping and the like are not. 'Shirt + ink' is about both.
         let names_good =
-            !surely_named(vocabulary, &name).is_empty() || !loosely_named(vocabulary, &name).is_empty();
-        let is_gift = is_gift || says.design && names_good;
-        let is_print = name.words().len() == 1 && vocabulary.prints.contains(name.key(0));
-        if is_gift || !(says.design || is_print) {
-            let value =
-                SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays { design: false, ..says }));
-            let is_colour = is_colour(&value);
-            return Self {
-                name,
-                value,
-                is_size: says.size,
-                is_material: says.material,
-                is_colour,
-                is_design: false,
-            };
+            || surely_named(&name).next().is_some() || !loose_names(vocabulary, &name.text).is_empty();
+        let is_gift = is_word(&|word| word == "gift") || says.design && names_good();
+        let is_print = says.design || is_word(&|word| vocabulary.prints.contains(word));
+        let is_plain = is_gift || !is_print;
+        let reads = if is_plain { NameSays { design: false, ..says } } else { NameSays::default() };
+        let mut value = SaidText::of(vocabulary, Text::of(value), Source::Value(reads));
+        // Whatever the name says of its design, a value that names a good is about it.
+        let is_good = says.design && {
+            let mut said = value.spans.iter().map(|span| &span.said);
+            said.any(|said| matches!(said, Said::ProductType(_, Naming::Surely)))
+        };
+        let is_design = !(is_plain || is_good);
+        if is_design {
+            value.spans.clear();
         }
-        // A 'gift' may be a hoodie.
-        let plain = SaidText::of(vocabulary, Text::of(value), Source::Value(NameSays::default()));
-        let is_good = |said: &Said<'_>| matches!(said, Said::ProductType(_, Naming::Surely));
-        if says.design && plain.spans.iter().any(|span| is_good(&span.said)) {
-            return Self {
-                name,
-                value: plain,
-                is_size: false,
-                is_material: false,
-                is_colour: false,
-                is_design: false,
-            };
+        let says_colour = !value.spans.is_empty()
+            && value.spans.iter().all(|span| matches!(span.said, Said::Colour { .. }));
+        Self {
+            name,
+            name_says: says,
+            is_size: is_plain && says.size,
+            is_material: is_plain && says.material,
+            is_colour: is_plain && says_colour,
+            is_design,
+            value,
         }
-        let value = SaidText { text: plain.text, spans: Vec::new() };
-        Self { name, value, is_size: false, is_material: false, is_colour: false, is_design: true }
     }
 
     /// Whether a word before a size makes it another one.
     fn has_other_size(&self, vocabulary: &Vocabulary) -> bool {
-        let text = &self.value.text;
         let sizes =
             self.value.spans.iter().filter(|span| matches!(span.said, Said::Size(_, Sort::Letter { .. })));
-        let mut before = sizes.filter_map(|span| beside(text, &span.words)[0]);
+        let mut before = sizes.filter_map(|span| beside(&self.value.text, &span.words)[0]);
         before.any(|word| vocabulary.before_sizes.contains(word))
     }
 
     /// The loose names in the value, with the option's name behind it, and their places in the value.
-    fn loosely(&self, vocabulary: &Vocabulary) -> Vec<(usize, Range<usize>)> {
-        let says = vocabulary.name_says(self.name.folded());
+    fn loosely(&self, vocabulary: &Vocabulary) -> Vec<LooseName> {
+        let says = self.name_says;
         if self.is_design || says.material || says.colour && !says.good && !says.size {
             return Vec::new();
         }
         let value = &self.value.text;
-        let with_name = Text::of(format!("{} {}", value.folded(), self.name.folded()));
-        let found = loose_names(vocabulary, &with_name);
+        let with_name = Text::of(format!("{} {}", value.folded(), self.name.text.folded()));
+        let mut found = loose_names(vocabulary, &with_name);
         // The bottle of 'bottle green' is none.
-        let colours = self.value.spans.iter().filter(|span| matches!(span.said, Said::Colour { .. }));
-        let colours: Vec<&Range<usize>> = colours.map(|span| &span.words).collect();
+        let is_of_colour = |word: usize| {
+            let mut spans = self.value.spans.iter();
+            spans.any(|span| matches!(span.said, Said::Colour { .. }) && span.words.contains(&word))
+        };
         // 'Framing: gold' is framed.
         let turns =
-            |index: usize| vocabulary.product_types.get(index).is_some_and(|kind| !kind.turns.is_empty());
-        let is_good = |index: usize, place: &Range<usize>| {
-            (place.start < value.words().len() || self.is_colour && turns(index))
-                && !colours.iter().any(|colour| colour.contains(&place.start))
-        };
-        found.into_iter().filter(|(index, place)| is_good(*index, place)).collect()
+            |kind: usize| vocabulary.product_types.get(kind).is_some_and(|kind| !kind.turns.is_empty());
+        found.retain(|(kind, place)| {
+            (place.start < value.words().len() || self.is_colour && turns(*kind))
+                && !is_of_colour(place.start)
+        });
+        found
     }
 }
 
-fn is_colour(value: &SaidText<'_, '_>) -> bool {
-    !value.spans.is_empty() && value.spans.iter().all(|span| matches!(span.said, Said::Colour { .. }))
-}
-
-/// The product types that a text names surely.
-fn surely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
-    let spans = spans(vocabulary, text, Source::Title);
-    let named = spans.iter().filter_map(|span| match span.said {
+/// The product types that a heading names surely.
+fn surely_named(heading: &SaidText<'_, '_>) -> impl Iterator<Item = usize> {
+    heading.spans.iter().filter_map(|span| match span.said {
         Said::ProductType(index, Naming::Surely | Naming::GivesWay) => Some(index),
         _ => None,
-    });
-    named.collect()
-}
-
-/// The words of those parts of a title that name no good: of 'polo shirt and nightshirt' the nightshirt.
-fn other_parts(vocabulary: &Vocabulary, title: &Text<'_>) -> Vec<String> {
-    /// What parts two goods in a title, beside the signs for it.
-    const AND: [&str; 6] = ["and", "or", "und", "oder", "et", "y"];
-    let goods = spans(vocabulary, title, Source::Title);
-    let goods = goods.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
-    let goods = goods.map(|span| span.words.start);
-    let goods: Vec<usize> =
-        goods.chain(loose_names(vocabulary, title).into_iter().map(|(_, place)| place.start)).collect();
-    let count = title.words().len();
-    let starts_part = |word: usize| {
-        let joint = title.joint(word);
-        joint.parts() || joint == Joint::And || AND.contains(&title.key(word))
-    };
-    let mut words = Vec::new();
-    let mut from = 0;
-    while from < count {
-        let to = (from + 1..count).find(|word| starts_part(*word)).unwrap_or(count);
-        if !goods.iter().any(|good| (from..to).contains(good)) {
-            words.extend((from..to).map(|word| vocabulary.same(title.key(word)).to_owned()));
-        }
-        from = to;
-    }
-    words
+    })
 }
 
 /// Whether the phrase by which a title names its good holds the one by which another text does.
-fn is_longer_name(vocabulary: &Vocabulary, title: &Text<'_>, other: &Text<'_>) -> bool {
-    let phrases = |text: &Text<'_>| -> Vec<Vec<String>> {
-        let spans = spans(vocabulary, text, Source::Title);
-        let goods = spans.iter().filter(|span| matches!(span.said, Said::ProductType(_, Naming::Surely)));
-        goods.map(|span| span.words.clone().map(|word| text.key(word).to_owned()).collect()).collect()
+fn is_longer_name(title: &SaidText<'_, '_>, other: &SaidText<'_, '_>) -> bool {
+    let phrases = |heading: &SaidText<'_, '_>| -> Vec<Vec<String>> {
+        let goods = heading.spans.iter();
+        let goods = goods.filter(|span| matches!(span.said, Said::ProductType(_, Naming::Surely)));
+        let phrase = |words: Range<usize>| words.map(|word| heading.text.key(word).to_owned()).collect();
+        goods.map(|span| phrase(span.words.clone())).collect()
     };
     let (long, short) = (phrases(title), phrases(other));
     let holds = |long: &Vec<String>, short: &Vec<String>| {
         long.len() > short.len() && long.windows(short.len()).any(|part| part == short.as_slice())
     };
-    short.iter().all(|short| long.iter().any(|long| holds(long, short))) && !short.is_empty()
-}
-
-fn loosely_named(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<usize> {
-    loose_names(vocabulary, text).into_iter().map(|(index, _)| index).collect()
+    !short.is_empty() && short.iter().all(|short| long.iter().any(|long| holds(long, short)))
 }
 
 /// The loose names of product types in a text, and their places.
-fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<(usize, Range<usize>)> {
+fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<LooseName> {
     let known = vocabulary.loosely.know(text);
     let mut found = Vec::new();
     let mut at = 0;
@@ -370,9 +463,7 @@ fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<(usize, Range<us
 /// The only one of some product types, where those that another of them is made of do not count: a sweater with a hood.
 fn most_turned(vocabulary: &Vocabulary, all: impl Iterator<Item = usize>) -> Option<usize> {
     let all: Vec<usize> = all.collect();
-    let is_turned = |from: &usize| {
-        all.iter().any(|to| vocabulary.product_types.get(*to).is_some_and(|kind| kind.turns.contains(from)))
-    };
+    let is_turned = |from: &usize| all.iter().any(|to| vocabulary.turns(*to, *from));
     one(all.iter().copied().filter(|index| !is_turned(index)))
 }
 
@@ -418,14 +509,8 @@ fn close(
         words,
         sizes: sizes_of(texts),
         numbers,
-        names: Vec::new(),
         pieces: pieces(texts),
-        is_loose: false,
-        titled_kind: None,
-        beside_loose: Vec::new(),
-        title: Vec::new(),
-        titled: Vec::new(),
-        kind_from: KindFrom::Value,
+        naming: GoodNaming::default(),
     }
 }
 
@@ -447,13 +532,13 @@ fn push_words(
     text: &SaidText<'_, '_>,
     weighed: &Weighed<'_>,
     (index, is_offer): (usize, bool),
-    words: &mut Vec<PartWord>,
+    words: &mut Vec<PartWord<String>>,
 ) {
     let mut push = |key: &str, part, place: Range<usize>| {
         if !key.is_empty() {
             let (from, to) = (place.start, place.end);
             let parted = text.text.joint(from).parts();
-            words.push(PartWord { key: key.to_owned(), part, text: index, from, to, parted });
+            words.push(PartWord { word: key.to_owned(), part, text: index, from, to, parted });
         }
     };
     if text.spans.is_empty() {
@@ -477,14 +562,12 @@ fn push_words(
         match &span.said {
             Said::Colour { name, .. } => {
                 let beside = beside(&text.text, &span.words);
-                let part = match beside {
-                    _ if is_of_print(vocabulary, &text.text, &span.words) => Part::Design,
-                    beside
-                        if is_offer
-                            && beside.iter().flatten().any(|word| vocabulary.parts.contains(*word)) =>
-                    {
-                        Part::Piece
-                    }
+                // 'Gold ink', and 'red handle'.
+                let is_of_print = beside[1].is_some_and(|word| vocabulary.is_of_design(word));
+                let is_of_part = beside.iter().flatten().any(|word| vocabulary.parts.contains(*word));
+                let part = match (is_of_print, is_offer && is_of_part) {
+                    (true, _) => Part::Design,
+                    (_, true) => Part::Piece,
                     _ => Part::Colour,
                 };
                 name.split(' ').for_each(|word| push(word, part, place()));
@@ -500,15 +583,10 @@ fn push_words(
                 all(Part::Unknown);
             }
             Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
-            Said::Describing => {
-                for word in place() {
-                    push(vocabulary.same(text.text.key(word)), Part::Describing, word..word + 1);
-                }
-            }
-            Said::AgeGroup { .. } => {
-                for word in place() {
-                    push(vocabulary.same(text.text.key(word)), Part::Unknown, word..word + 1);
-                }
+            Said::Describing | Said::AgeGroup { .. } => {
+                let is_describing = matches!(span.said, Said::Describing);
+                let part = if is_describing { Part::Describing } else { Part::Unknown };
+                place().for_each(|word| push(vocabulary.same(text.text.key(word)), part, word..word + 1));
             }
             Said::ProductType(..) => all(Part::Unknown),
             Said::Unknown => {
@@ -529,9 +607,9 @@ fn push_words(
 /// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair'.
 fn pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
-    const SEVERAL: [&str; 15] = [
+    const SEVERAL: [&str; 14] = [
         "set", "sets", "pack", "packs", "pk", "box", "bundle", "lot", "pcs", "pieces", "piece", "stuck",
-        "er", "pieces", "piezas",
+        "er", "piezas",
     ];
     texts.iter().find_map(|text| {
         let text = &text.text;
@@ -557,13 +635,6 @@ fn beside<'t>(text: &'t Text<'_>, words: &Range<usize>) -> [Option<&'t str>; 2] 
     let before = words.start.checked_sub(1).filter(|_| !text.joint(words.start).parts());
     let behind = Some(words.end).filter(|end| *end < text.words().len() && !text.joint(*end).parts());
     [before, behind].map(|word| word.map(|word| text.key(word)))
-}
-
-/// Whether a colour is that of what is printed: 'gold ink'.
-fn is_of_print(vocabulary: &Vocabulary, text: &Text<'_>, words: &Range<usize>) -> bool {
-    words.end < text.words().len()
-        && !text.joint(words.end).parts()
-        && vocabulary.is_of_design(text.key(words.end))
 }
 
 /// The runs of letters and of digits of a word.

@@ -176,7 +176,7 @@ fn read(
 /// What the texts of a row say together, kind by kind.
 pub(crate) struct Weighed<'a> {
     goods: Goods,
-    pub(crate) product_type: Option<&'a ProductType>,
+    product_type: Option<&'a ProductType>,
     age_group: Option<&'a str>,
     size: Option<&'a str>,
     colour: Option<&'a str>,
@@ -207,6 +207,11 @@ impl<'a> Weighed<'a> {
         }
     }
 
+    /// The product type, by its place in the vocabulary.
+    pub(crate) fn kind(&self) -> Option<usize> {
+        self.goods.read()
+    }
+
     pub(crate) fn is_read(&self, said: &Said<'_>) -> bool {
         match said {
             Said::ProductType(index, naming) => self.goods.is_read(*index, *naming),
@@ -232,7 +237,7 @@ impl<'a> Weighed<'a> {
 }
 
 /// The one product type that a title names. A word in it that would turn this type into another leaves it open.
-pub(crate) fn title_names(vocabulary: &Vocabulary, title: Option<&str>) -> Stated<usize> {
+fn title_names(vocabulary: &Vocabulary, title: Option<&str>) -> Stated<usize> {
     let Some(title) = title else { return Stated::Nothing };
     let text = Text::of(fold(title));
     let spans = spans(vocabulary, &text, Source::Title);
@@ -255,7 +260,7 @@ pub(crate) enum Stated<T> {
 }
 
 impl<T: Copy> Stated<T> {
-    pub(crate) fn read(&self) -> Option<T> {
+    fn read(&self) -> Option<T> {
         match self {
             Self::One(value) => Some(*value),
             Self::Nothing | Self::Several => None,

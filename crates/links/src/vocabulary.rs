@@ -267,6 +267,11 @@ impl Vocabulary {
             || self.names.words.get(key).is_some_and(|word| word.design)
     }
 
+    /// Whether a product type is another one with something to it; both by their places.
+    pub(crate) fn turns(&self, to: usize, from: usize) -> bool {
+        self.product_types.get(to).is_some_and(|kind| kind.turns.contains(&from))
+    }
+
     /// A word in the one of ours that means the same; any other as it is.
     pub(crate) fn same<'k>(&'k self, key: &'k str) -> &'k str {
         self.same.get(key).map_or(key, String::as_str)

@@ -106,7 +106,7 @@ fn name_words(row: &Row) -> Vec<Word> {
 }
 
 fn colour_pattern(row: &Row) -> Option<Pattern> {
-    let is_colour = |word: &&RowWord| matches!(word.part, Part::Colour | Part::Shade);
+    let is_colour = |word: &&RowWord| word.part.is_colour();
     let name: Vec<&RowWord> = row.words.iter().filter(|word| word.text == 0).collect();
     let at = name.iter().position(is_colour)?;
     let words = name.iter().filter(|word| !is_colour(word)).map(|word| word.word).collect();
@@ -184,11 +184,8 @@ impl Family {
             };
             let mut tail = words(*index).without(&family.name);
             if !sized.is_empty() && row.size.said.is_empty() {
-                let is_size = |word: &&RowWord| {
-                    matches!(word.part, Part::Unknown | Part::Describing)
-                        && !sized.has(word.word)
-                        && tail.has(word.word)
-                };
+                let is_size =
+                    |word: &&RowWord| word.part.is_open() && !sized.has(word.word) && tail.has(word.word);
                 size.words = row.words.iter().filter(is_size).map(|word| word.word).collect();
                 tail = tail.without(&size.words);
             }
@@ -198,12 +195,11 @@ impl Family {
                 index: *index,
             };
             if made.tail == family.spelled.len() {
-                let is_colour = |part| matches!(part, Part::Colour | Part::Shade);
                 let mut spelled: Vec<Word> = Vec::new();
                 for word in row
                     .words
                     .iter()
-                    .filter(|word| is_colour(word.part) || family.tails[made.tail].has(word.word))
+                    .filter(|word| word.part.is_colour() || family.tails[made.tail].has(word.word))
                 {
                     if !spelled.contains(&word.word) {
                         spelled.push(word.word);
@@ -214,7 +210,7 @@ impl Family {
             family.variants.push(made);
         }
         let colours = members.iter().flat_map(|index| &rows[*index].words);
-        let colours = colours.filter(|word| word.text > 0 && matches!(word.part, Part::Colour | Part::Shade));
+        let colours = colours.filter(|word| word.text > 0 && word.part.is_colour());
         family.only_colours =
             colours.map(|word| word.word).filter(|word| !family.product_words.has(*word)).collect();
         family.has_part =

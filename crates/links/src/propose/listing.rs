@@ -129,7 +129,7 @@ impl<'a> Listing<'a> {
 
     /// The options in which offers name their goods.
     fn naming(&self) -> BTreeSet<usize> {
-        let named = self.rows.iter().filter(|row| row.kind_from == KindFrom::Value);
+        let named = self.rows.iter().filter(|row| row.naming.kind_from == KindFrom::Value);
         let goods = named.flat_map(|row| row.words.iter().filter(|word| word.part == Part::Good));
         goods.map(|word| word.text).collect()
     }
@@ -140,9 +140,9 @@ impl<'a> Listing<'a> {
     fn doubt_loose_kinds(&mut self) {
         let text_of = |row: &Row| row.words.iter().find(|word| word.part == Part::Good).map(|word| word.text);
         let mut named: BTreeMap<usize, BTreeSet<(Option<Word>, bool)>> = BTreeMap::new();
-        for row in self.rows.iter().filter(|row| row.kind_from == KindFrom::Value) {
+        for row in self.rows.iter().filter(|row| row.naming.kind_from == KindFrom::Value) {
             if let Some(text) = text_of(row) {
-                named.entry(text).or_default().insert((row.product_type, row.is_loose));
+                named.entry(text).or_default().insert((row.product_type, row.naming.is_loose));
             }
         }
         let types = &self.vocabulary.product_types;
@@ -154,15 +154,16 @@ impl<'a> Listing<'a> {
             .rows
             .iter()
             .map(|row| {
-                let kind = row.product_type.filter(|_| row.is_loose)?;
+                let kind = row.product_type.filter(|_| row.naming.is_loose)?;
                 let is_known = |word: &Word| {
                     let families = self.families.iter().filter(|family| family.product_type == Some(kind));
                     families.into_iter().any(|family| family.names().any(|name| name == *word))
                 };
-                if !row.beside_loose.iter().all(is_known) {
+                if !row.naming.beside_loose.iter().all(is_known) {
                     return Some(None);
                 }
-                let titled = row.titled_kind.filter(|titled| *titled != kind && !turns(kind, *titled))?;
+                let titled =
+                    row.naming.titled_kind.filter(|titled| *titled != kind && !turns(kind, *titled))?;
                 let others = text_of(row).and_then(|text| named.get(&text));
                 let names_goods = others.is_some_and(|others| {
                     others.iter().any(|(other, is_loose)| !is_loose || *other == Some(titled))
@@ -173,7 +174,7 @@ impl<'a> Listing<'a> {
         for (row, doubt) in self.rows.iter_mut().zip(doubts) {
             if let Some(kind) = doubt {
                 row.product_type = kind;
-                row.kind_from = KindFrom::Title;
+                row.naming.kind_from = KindFrom::Title;
                 row.is_other = kind.is_none();
             }
         }
@@ -195,7 +196,7 @@ impl<'a> Listing<'a> {
             values.into_iter().filter(|(_, values)| values.len() > 1).map(|(text, _)| text).collect();
         self.doubt_loose_kinds();
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
-        for row in self.rows.iter_mut().filter(|row| row.kind_from != KindFrom::Value) {
+        for row in self.rows.iter_mut().filter(|row| row.naming.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
             let said: WordSet =
                 row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
@@ -210,11 +211,11 @@ impl<'a> Listing<'a> {
             let names_another =
                 row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
-            let is_titled = row.kind_from == KindFrom::Title
+            let is_titled = row.naming.kind_from == KindFrom::Title
                 && row.words.iter().any(|word| {
-                    matches!(word.part, Part::Unknown | Part::Describing)
+                    word.part.is_open()
                         && varying.contains(&word.text)
-                        && row.titled.contains(&word.word)
+                        && row.naming.titled.contains(&word.word)
                 });
             // 'Crew' as a neckline says no good where the title names one and no other value of the option does.
             if is_other || names_another || is_titled || !kinds.has(kind) && self.is_picked {
@@ -251,12 +252,12 @@ impl<'a> Listing<'a> {
     /// Of some families, those that share the most words with offers whose type nobody knows: with their values, else
     /// with the names of their options.
     fn named(&self, offers: &[usize], families: Vec<&'a Family>) -> Vec<&'a Family> {
-        let telling = |word: &&RowWord| matches!(word.part, Part::Unknown | Part::Describing);
+        let telling = |word: &&RowWord| word.part.is_open();
         let rows = || offers.iter().map(|at| &self.rows[*at]);
         let said: [WordSet; 3] = [
             rows().flat_map(|row| &row.words).filter(telling).map(|word| word.word).collect(),
-            rows().flat_map(|row| &row.names).copied().collect(),
-            rows().flat_map(|row| &row.title).copied().collect(),
+            rows().flat_map(|row| &row.naming.names).copied().collect(),
+            rows().flat_map(|row| &row.naming.title).copied().collect(),
         ];
         for said in said.iter().filter(|_| !self.is_picked) {
             let is_named = |family: &&&Family| {
@@ -432,7 +433,7 @@ impl<'l, 'a> Class<'l, 'a> {
             let words = words.chain(row.size_words.iter().copied());
             let kinds: WordSet = self.families.iter().flat_map(|family| family.goods.iter()).collect();
             let is_open = |word: &Word| self.families.len() > 1 && !by_value && !kinds.has(*word);
-            let words = words.chain(row.names.iter().copied().filter(is_open));
+            let words = words.chain(row.naming.names.iter().copied().filter(is_open));
             let key = Key {
                 age_group: row.age_group,
                 words: words.filter(|word| telling.has(*word)).collect(),
@@ -520,11 +521,8 @@ impl<'l, 'a> Class<'l, 'a> {
         let unknown = |at: usize| -> WordSet {
             let words = &self.row(at).words;
             let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
-            let is_open = |word: &RowWord| matches!(word.part, Part::Unknown | Part::Describing);
-            let touches = |word: &RowWord| self.row(at).is_chained(word, names_it, is_open);
-            let unknown = words
-                .iter()
-                .filter(|word| matches!(word.part, Part::Unknown | Part::Describing) && touches(word));
+            let touches = |word: &RowWord| self.row(at).is_chained(word, names_it);
+            let unknown = words.iter().filter(|word| word.part.is_open() && touches(word));
             unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
         };
         let mut by_variant: BTreeMap<Vec<usize>, WordSet> = BTreeMap::new();
@@ -811,10 +809,7 @@ impl<'l, 'a> Class<'l, 'a> {
         for (variant, places) in by_variant {
             let colours = |place: &usize| -> WordSet {
                 let words = self.row(drafts[*place].offer).words.iter();
-                words
-                    .filter(|word| matches!(word.part, Part::Colour | Part::Shade))
-                    .map(|word| word.word)
-                    .collect()
+                words.filter(|word| word.part.is_colour()).map(|word| word.word).collect()
             };
             let first = places.first().map(colours);
             if places.iter().all(|place| Some(colours(place)) == first) {
@@ -848,7 +843,7 @@ impl<'l, 'a> Class<'l, 'a> {
     }
 
     fn colour_text(&self, row: &Row, family: &Family) -> String {
-        let colours = row.words.iter().filter(|word| matches!(word.part, Part::Colour | Part::Shade));
+        let colours = row.words.iter().filter(|word| word.part.is_colour());
         let words: Vec<Word> = colours.map(|word| word.word).collect();
         if !words.is_empty() {
             return self.listing.words.joined(&words);

@@ -4,7 +4,7 @@
 
 use super::tidy::REGIONS;
 use super::words::{Word, WordSet, Words};
-use crate::close::{CloseReading, KindFrom, Part, PartWord};
+use crate::close::{CloseReading, GoodNaming, Part, PartWord};
 
 /// A row, its words as numbers.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -14,24 +14,12 @@ pub(super) struct Row {
     pub(super) size: Size,
     /// All words but those of ages, labels and sizes, in their order.
     pub(super) words: Vec<RowWord>,
-    /// Words of the options' names.
-    pub(super) names: Vec<Word>,
     /// How many pieces are said, where that is said.
     pub(super) pieces: Option<u32>,
-    /// Words of the title.
-    pub(super) title: Vec<Word>,
-    /// Words of those parts of the title that name no good that is known.
-    pub(super) titled: Vec<Word>,
-    /// Where the product type was read.
-    pub(super) kind_from: KindFrom,
-    /// Whether a value names the product type loosely alone.
-    pub(super) is_loose: bool,
-    /// The product type that the title names surely.
-    pub(super) titled_kind: Option<Word>,
+    /// What the good of an offer was read from.
+    pub(super) naming: GoodNaming<Word>,
     /// Whether a word makes another good of the one that is named, of which nobody knows which.
     pub(super) is_other: bool,
-    /// Words that nobody knows right before a loose name.
-    pub(super) beside_loose: Vec<Word>,
     /// Whose sizes are said: the European, the British, the American.
     pub(super) regions: WordSet,
     /// Words of sizes.
@@ -51,17 +39,7 @@ pub(super) struct Size {
     pub(super) numbers: Vec<Word>,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub(super) struct RowWord {
-    pub(super) word: Word,
-    pub(super) part: Part,
-    pub(super) text: usize,
-    /// Its phrase's places in the text: the first, and one behind the last.
-    pub(super) from: usize,
-    pub(super) to: usize,
-    /// Whether a sign parts it from what stands before.
-    pub(super) parted: bool,
-}
+pub(super) type RowWord = PartWord<Word>;
 
 impl RowWord {
     /// Whether it can be a part of what a variant is called by.
@@ -71,26 +49,15 @@ impl RowWord {
 }
 
 impl Row {
-    /// Whether a word stands right before or behind one of some others.
-    pub(super) fn touches(&self, word: &RowWord, others: impl Fn(&RowWord) -> bool) -> bool {
-        let mut beside = self.words.iter().filter(|other| other.text == word.text && others(other));
-        beside.any(|other| other.to == word.from || word.to == other.from)
-    }
-
-    /// Whether a word stands beside one of some others, with nothing but `open` words between.
-    pub(super) fn is_chained(
-        &self,
-        word: &RowWord,
-        others: impl Fn(&RowWord) -> bool,
-        open: impl Fn(&RowWord) -> bool,
-    ) -> bool {
+    /// Whether a word stands beside one of some others, with nothing but words between of which nothing was read.
+    pub(super) fn is_chained(&self, word: &RowWord, others: impl Fn(&RowWord) -> bool) -> bool {
         let here: Vec<&RowWord> = self.words.iter().filter(|other| other.text == word.text).collect();
         let reaches = |mut at: usize, step: fn(&RowWord) -> usize, from: fn(&RowWord) -> usize| {
             while let Some(next) = here.iter().find(|other| from(other) == at) {
                 if others(next) {
                     return true;
                 }
-                if !open(next) || step(next) == at {
+                if !next.part.is_open() || step(next) == at {
                     return false;
                 }
                 at = step(next);
@@ -101,8 +68,10 @@ impl Row {
             || reaches(word.from, |word| word.from, |word| word.to)
     }
 
+    /// Whether a word stands right before or behind the good's name.
     pub(super) fn touches_good(&self, word: &RowWord) -> bool {
-        self.touches(word, |other| other.part == Part::Good)
+        let mut goods = self.words.iter().filter(|other| other.text == word.text && other.part == Part::Good);
+        goods.any(|good| good.to == word.from || word.to == good.from)
     }
 
     pub(super) fn of(close: &CloseReading, words: &mut Words) -> Self {
@@ -115,43 +84,21 @@ impl Row {
             said: close.sizes.iter().map(|size| words.take(size)).collect(),
             numbers: close.numbers.iter().map(|number| words.take(number)).collect(),
         };
-        let (sizes, others): (Vec<_>, Vec<_>) = close.words.iter().partition(|word| word.part == Part::Size);
-        let size_words = sizes.into_iter().map(|word| words.take(&word.key)).collect();
-        let row_word = |word: &PartWord| RowWord {
-            word: words.take(&word.key),
-            part: word.part,
-            text: word.text,
-            from: word.from,
-            to: word.to,
-            parted: word.parted,
-        };
-        let row_words = others.into_iter().map(row_word).collect();
-        let names = close.names.iter().map(|name| words.take(name)).collect();
-        let title = close.title.iter().map(|word| words.take(word)).collect();
-        let titled_kind = close.titled_kind.as_deref().map(|kind| words.take(kind));
-        let beside_loose = close.beside_loose.iter().map(|word| words.take(word)).collect();
-        let regions = close.words.iter().filter(|word| REGIONS.contains(&word.key.as_str()));
-        let regions = regions.map(|word| words.take(&word.key)).collect();
-        let is_loose = close.is_loose;
-        let pieces = close.pieces;
-        let titled = close.titled.iter().map(|word| words.take(word)).collect();
-        let kind_from = close.kind_from;
+        let taken: Vec<RowWord> = close.words.iter().map(|word| word.with(words.take(&word.word))).collect();
+        let regions =
+            close.words.iter().zip(&taken).filter(|(word, _)| REGIONS.contains(&word.word.as_str()));
+        let regions = regions.map(|(_, taken)| taken.word).collect();
+        let (sizes, others): (Vec<_>, Vec<_>) = taken.into_iter().partition(|word| word.part == Part::Size);
         Self {
             product_type,
             age_group,
             size,
-            words: row_words,
-            names,
-            pieces,
-            title,
-            titled,
-            kind_from,
-            is_loose,
-            is_other: false,
-            titled_kind,
-            beside_loose,
+            words: others,
+            size_words: sizes.into_iter().map(|word| word.word).collect(),
             regions,
-            size_words,
+            pieces: close.pieces,
+            naming: close.naming.map(|word| words.take(word)),
+            is_other: false,
             slips: Vec::new(),
         }
     }

@@ -58,8 +58,8 @@ impl Slips {
     /// The words of a variant are known from here on.
     pub(super) fn take_variant(&mut self, close: &CloseReading) {
         for word in &close.words {
-            self.know(&word.key);
-            self.supplied.insert(word.key.clone());
+            self.know(&word.word);
+            self.supplied.insert(word.word.clone());
         }
     }
 
@@ -78,13 +78,13 @@ impl Slips {
             .words
             .iter()
             .filter(|word| word.part == Part::Unknown)
-            .map(|word| word.key.as_str())
+            .map(|word| word.word.as_str())
             .collect();
         // 'Oat meal' is oatmeal.
         let is_half = |word: &str| {
             close.words.windows(2).any(|pair| {
-                (pair[0].key == word || pair[1].key == word)
-                    && self.supplied.contains(&format!("{}{}", pair[0].key, pair[1].key))
+                (pair[0].word == word || pair[1].word == word)
+                    && self.supplied.contains(&format!("{}{}", pair[0].word, pair[1].word))
             })
         };
         let unknown: Vec<&str> = unknown.into_iter().filter(|word| !is_half(word)).collect();
@@ -114,7 +114,7 @@ impl Slips {
             size.or_else(|| self.short_words.get(word)).cloned()
         };
         let is_open = |part| matches!(part, Part::Unknown | Part::Size);
-        let words = close.words.iter().filter(|word| is_open(word.part)).map(|word| word.key.as_str());
+        let words = close.words.iter().filter(|word| is_open(word.part)).map(|word| word.word.as_str());
         let meant: BTreeMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
         if meant.is_empty() { None } else { replaced(options, &meant) }
     }
