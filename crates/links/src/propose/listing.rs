@@ -54,8 +54,32 @@ struct Class<'l, 'a> {
     /// Places in the listing.
     offers: Vec<usize>,
     families: Vec<&'a Family>,
-    /// By offer and family: size and tail.
-    fits: Vec<Vec<(Fit, Fit)>>,
+    /// By offer and family.
+    fits: Vec<Vec<Fitted>>,
+}
+
+/// How an offer stands to a product.
+struct Fitted {
+    size: Fit,
+    tail: Fit,
+    /// Whether the product is for men and the offer for women, or the like.
+    is_for_others: bool,
+    /// The variants that it can be.
+    made: Vec<usize>,
+}
+
+impl Fitted {
+    fn of(listing: &Listing<'_>, row: &Row, family: &Family) -> Self {
+        let size = fit_size(row, family, listing.adult, listing.words);
+        let tail = fit_tail(row, family, listing.hues, listing.words);
+        let is_for_others = listing.is_for_others(row, family);
+        let made = if is_for_others {
+            Vec::new()
+        } else {
+            family.made_in(&size.places(family.sizes.len()), &tail.places(family.tails.len())).collect()
+        };
+        Self { size, tail, is_for_others, made }
+    }
 }
 
 impl<'a> Listing<'a> {
@@ -76,23 +100,16 @@ impl<'a> Listing<'a> {
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
         let unnamed =
             by_type.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
-        for offer in unnamed {
-            let class = Class {
-                listing: &self,
-                product_type: None,
-                offers: vec![offer],
-                families: Vec::new(),
-                fits: Vec::new(),
-            };
-            for (offer, proposal) in class.propose() {
-                proposals[offer] = Some(proposal);
-            }
-        }
-        for (product_type, offers) in by_type {
-            let class = Class::of(&self, product_type, offers, &types);
-            for (offer, proposal) in class.propose() {
-                proposals[offer] = Some(proposal);
-            }
+        let unnamed = Class {
+            listing: &self,
+            product_type: None,
+            offers: unnamed,
+            families: Vec::new(),
+            fits: Vec::new(),
+        };
+        let named = by_type.into_iter().map(|(kind, offers)| Class::of(&self, kind, offers, &types));
+        for (offer, proposal) in std::iter::once(unnamed).chain(named).flat_map(|class| class.propose()) {
+            proposals[offer] = Some(proposal);
         }
         proposals.into_iter().flatten().collect()
     }
@@ -145,25 +162,23 @@ impl<'a> Listing<'a> {
                 named.entry(text).or_default().insert((row.product_type, row.naming.is_loose));
             }
         }
-        let types = &self.vocabulary.product_types;
-        let turns = |to: Word, from: Word| {
-            let own = types.iter().find(|kind| kind.name == self.words.text(to));
-            own.is_some_and(|own| own.turns.iter().any(|kind| types[*kind].name == self.words.text(from)))
-        };
         let doubts: Vec<Option<Option<Word>>> = self
             .rows
             .iter()
             .map(|row| {
                 let kind = row.product_type.filter(|_| row.naming.is_loose)?;
                 let is_known = |word: &Word| {
-                    let families = self.families.iter().filter(|family| family.product_type == Some(kind));
-                    families.into_iter().any(|family| family.names().any(|name| name == *word))
+                    let mut families =
+                        self.families.iter().filter(|family| family.product_type == Some(kind));
+                    families.any(|family| family.names().any(|name| name == *word))
                 };
                 if !row.naming.beside_loose.iter().all(is_known) {
                     return Some(None);
                 }
-                let titled =
-                    row.naming.titled_kind.filter(|titled| *titled != kind && !turns(kind, *titled))?;
+                let titled = row
+                    .naming
+                    .titled_kind
+                    .filter(|titled| *titled != kind && self.turned(kind, *titled).is_none())?;
                 let others = text_of(row).and_then(|text| named.get(&text));
                 let names_goods = others.is_some_and(|others| {
                     others.iter().any(|(other, is_loose)| !is_loose || *other == Some(titled))
@@ -203,8 +218,7 @@ impl<'a> Listing<'a> {
             let of_kind = |family: &&&Family| family.product_type == Some(kind);
             let is_named = |family: &&Family| {
                 let of_none = family.product_words.iter().filter(|_| family.product_type.is_none());
-                let mut words = family.goods.iter().chain(of_none);
-                words.any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
+                Self::is_called(&said, self.hues, self.words, family.goods.iter().chain(of_none))
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
@@ -217,7 +231,6 @@ impl<'a> Listing<'a> {
                         && varying.contains(&word.text)
                         && row.naming.titled.contains(&word.word)
                 });
-            // 'Crew' as a neckline says no good where the title names one and no other value of the option does.
             if is_other || names_another || is_titled || !kinds.has(kind) && self.is_picked {
                 row.product_type = None;
             }
@@ -261,9 +274,8 @@ impl<'a> Listing<'a> {
         ];
         for said in said.iter().filter(|_| !self.is_picked) {
             let is_named = |family: &&&Family| {
-                let kind = family.goods.iter().chain(family.product_words.iter());
-                kind.into_iter()
-                    .any(|word| said.has(word) && !self.hues.is_hue(word) && !self.words.is_number(word))
+                let names = family.goods.iter().chain(family.product_words.iter());
+                Self::is_called(said, self.hues, self.words, names)
             };
             let named: Vec<&'a Family> = families.iter().filter(is_named).copied().collect();
             if !named.is_empty() && named.len() <= UNKNOWN_KIND_AT_MOST {
@@ -273,16 +285,21 @@ impl<'a> Listing<'a> {
         if self.is_picked { families } else { Vec::new() }
     }
 
-    /// The type of a product, where it is turned from another one.
-    fn turns(&self, family: &Family, from: Word) -> Option<&'a ProductType> {
-        let name = self.words.text(family.product_type?);
-        let types = &self.vocabulary.product_types;
-        let own = types.iter().find(|kind| kind.name == name)?;
-        own.turns.iter().any(|kind| types[*kind].name == self.words.text(from)).then_some(own)
+    /// A product type of the vocabulary.
+    fn kind(&self, kind: Word) -> Option<&'a ProductType> {
+        self.vocabulary.product_types.iter().find(|own| own.name == self.words.text(kind))
     }
 
-    fn is_plainly(&self, family: &Family, kind: Word) -> bool {
-        self.turns(family, kind).is_some_and(|own| own.plainly)
+    /// A product type, where it is another one with something to it.
+    fn turned(&self, to: Word, from: Word) -> Option<&'a ProductType> {
+        let from = self.words.text(from);
+        let is_from = |kind: &usize| self.vocabulary.product_types[*kind].name == from;
+        self.kind(to).filter(|kind| kind.turns.iter().any(is_from))
+    }
+
+    /// Whether words that a product is called by are among those that are said. Hues and numbers say no good.
+    fn is_called(said: &WordSet, hues: &Hues, words: &Words, mut names: impl Iterator<Item = Word>) -> bool {
+        names.any(|word| said.has(word) && !hues.is_hue(word) && !words.is_number(word))
     }
 
     /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
@@ -291,14 +308,9 @@ impl<'a> Listing<'a> {
     fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
         let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
         let goods: WordSet = goods.map(|word| word.word).chain([kind]).collect();
-        let turned = |family: &Family| self.turns(family, kind).is_some();
-        let types = &self.vocabulary.product_types;
-        let also = |family: &Family| {
-            let name = family.product_type.map(|kind| self.words.text(kind));
-            let own = types.iter().find(|kind| Some(kind.name.as_str()) == name);
-            own.is_some_and(|own| {
-                own.also.iter().any(|word| goods.iter().any(|good| self.words.text(good) == word))
-            })
+        let also = |own: Word| {
+            let mut also = self.kind(own).into_iter().flat_map(|own| &own.also);
+            also.any(|word| goods.iter().any(|good| self.words.text(good) == word))
         };
         // A 'Kissen' may be a 'Kissenbezug'.
         let begins = |family: &Family| {
@@ -307,9 +319,19 @@ impl<'a> Listing<'a> {
             })
         };
         let is_kin = |family: &&Family| {
-            family.product_type.is_none() || also(family) || begins(family) && !turned(family)
+            family
+                .product_type
+                .is_none_or(|own| also(own) || begins(family) && self.turned(own, kind).is_none())
         };
         self.families.iter().copied().filter(|family| is_kin(family)).collect()
+    }
+
+    /// Whether a product is for men and an offer for women, or the like.
+    fn is_for_others(&self, row: &Row, family: &Family) -> bool {
+        let is_whose = |word: &Word| WHOSE.contains(&self.words.text(*word));
+        let made: Vec<Word> = family.names().filter(is_whose).collect();
+        let mut said = row.words.iter().map(|word| word.word).filter(is_whose).peekable();
+        !made.is_empty() && said.peek().is_some() && !said.any(|word| made.contains(&word))
     }
 
     fn product(&self, family: &Family) -> String {
@@ -339,9 +361,13 @@ impl<'l, 'a> Class<'l, 'a> {
         let mut families: Vec<&'a Family> = match product_type {
             // Nobody else's zipped one may be what is called a hoodie.
             Some(kind) => {
+                let is_plainly = |family: &Family, kind| {
+                    let turned = family.product_type.and_then(|own| listing.turned(own, kind));
+                    turned.is_some_and(|own| own.plainly)
+                };
                 let is_it = |family: &&Family| {
                     family.product_type == product_type
-                        || !types.contains(&family.product_type) && listing.is_plainly(family, kind)
+                        || !types.contains(&family.product_type) && is_plainly(family, kind)
                 };
                 let families: Vec<&'a Family> = all().filter(is_it).collect();
                 let has_own = families.iter().any(|family| family.product_type == product_type);
@@ -365,13 +391,7 @@ impl<'l, 'a> Class<'l, 'a> {
             .iter()
             .map(|offer| {
                 let row = &listing.rows[*offer];
-                let fit = |family: &&Family| {
-                    (
-                        fit_size(row, family, listing.adult, listing.words),
-                        fit_tail(row, family, listing.hues, listing.words),
-                    )
-                };
-                families.iter().map(fit).collect()
+                families.iter().map(|family| Fitted::of(listing, row, family)).collect()
             })
             .collect();
         Self { listing, product_type, offers, families, fits }
@@ -463,7 +483,7 @@ impl<'l, 'a> Class<'l, 'a> {
 
     /// Which families have what any of some offers say.
     fn made_for(&self, offers: &[usize]) -> Vec<bool> {
-        let is_made = |place: usize| offers.iter().any(|at| self.candidates(*at, place).next().is_some());
+        let is_made = |place| offers.iter().any(|at| self.is_made(*at, place));
         (0..self.families.len()).map(is_made).collect()
     }
 
@@ -479,26 +499,13 @@ impl<'l, 'a> Class<'l, 'a> {
         if of_age.is_empty() { all.collect() } else { of_age }
     }
 
-    fn candidates(&self, at: usize, place: usize) -> impl Iterator<Item = usize> {
-        let family = self.families[place];
-        let (size, tail) = &self.fits[at][place];
-        if self.is_for_others(at, place) {
-            return Vec::new().into_iter();
-        }
-        let (sizes, tails) = (size.places(family.sizes.len()), tail.places(family.tails.len()));
-        let made: Vec<usize> = family.made_in(&sizes, &tails).collect();
-        made.into_iter()
+    /// The variants of one of some products that an offer can be.
+    fn candidates(&self, at: usize, places: &[usize]) -> Vec<usize> {
+        places.iter().flat_map(|place| &self.fits[at][*place].made).copied().collect()
     }
 
-    /// Whether a product is for men and the offer for women, or the like.
-    fn is_for_others(&self, at: usize, place: usize) -> bool {
-        let said: Vec<Word> = self.row(at).words.iter().map(|word| word.word).collect();
-        let whose = |words: &mut dyn Iterator<Item = Word>| -> Vec<&str> {
-            words.map(|word| self.listing.words.text(word)).filter(|word| WHOSE.contains(word)).collect()
-        };
-        let said = whose(&mut said.into_iter());
-        let made = whose(&mut self.families[place].names());
-        !said.is_empty() && !made.is_empty() && !said.iter().any(|word| made.contains(word))
+    fn is_made(&self, at: usize, place: usize) -> bool {
+        !self.fits[at][place].made.is_empty()
     }
 
     /// A good whose offers lead to one variant in other words is several goods, which only the owner can tell apart.
@@ -528,7 +535,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let mut by_variant: BTreeMap<Vec<usize>, WordSet> = BTreeMap::new();
         let mut is_contested = false;
         for at in &offers {
-            let made: Vec<usize> = places.iter().flat_map(|place| self.candidates(*at, *place)).collect();
+            let made = self.candidates(*at, &places);
             if !made.is_empty() {
                 let words = unknown(*at);
                 is_contested |= by_variant.get(&made).is_some_and(|there| *there != words);
@@ -573,12 +580,14 @@ impl<'l, 'a> Class<'l, 'a> {
 
     fn draft(&self, at: usize, key: &Key, found: &Found) -> Draft {
         let mut why: Vec<Why> = Vec::new();
-        let product = |place: usize| self.listing.product(self.families[place]);
+        let products = |places: &[usize]| -> Vec<String> {
+            places.iter().map(|place| self.listing.product(self.families[*place])).collect()
+        };
         let good = self.good(at, &key.words);
         let choose = |places: &[usize]| {
-            let mut all: Vec<usize> = places.iter().flat_map(|place| self.candidates(at, *place)).collect();
+            let mut all = self.candidates(at, places);
             all.sort_unstable();
-            Answer::Choose(all)
+            (Answer::Choose(all), None)
         };
         let (answer, how) = match found {
             Found::NoneLeft => {
@@ -586,30 +595,27 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.push(Why::NoneLeft(kind.to_owned()));
                 (Answer::Nothing, None)
             }
-            Found::Open(places) if self.only_made(at, places).is_some() => {
-                let place = self.only_made(at, places).unwrap_or_default();
-                self.inside(at, place, Told::Only, key, &mut why)
-            }
-            // None of them is made as the offer says, and another product of the type is.
-            Found::Open(places) if self.other_made(at, places, key).is_some() => {
-                let place = self.other_made(at, places, key).unwrap_or_default();
-                self.inside(at, place, Told::Only, key, &mut why)
-            }
             Found::Open(places) => {
-                why.push(Why::SeveralProducts(places.iter().map(|place| product(*place)).collect()));
-                (choose(places), None)
+                match self.only_made(at, places).or_else(|| self.other_made(at, places, key)) {
+                    Some(place) => self.inside(at, place, Told::Only, key, &mut why),
+                    None => {
+                        why.push(Why::SeveralProducts(products(places)));
+                        choose(places)
+                    }
+                }
             }
             Found::Contested(places) => {
-                why.push(Why::SeveralGoods(places.iter().map(|place| product(*place)).collect()));
-                (choose(places), None)
+                why.push(Why::SeveralGoods(products(places)));
+                choose(places)
             }
-            Found::One(place, Told::Rather) if self.has_unexplained(at) => {
+            Found::One(_, Told::Rather) if self.has_unexplained(at) => {
                 let all: Vec<usize> = (0..self.families.len()).collect();
-                why.push(Why::SeveralProducts(all.iter().map(|place| product(*place)).collect()));
-                (choose(if all.len() > 1 { &all } else { std::slice::from_ref(place) }), None)
+                why.push(Why::SeveralProducts(products(&all)));
+                choose(&all)
             }
             Found::One(place, told) => {
-                self.inside(at, self.with_size(at, *place, *told, key), *told, key, &mut why)
+                let place = if *told == Told::ByRule { *place } else { self.with_size(at, *place, key) };
+                self.inside(at, place, *told, key, &mut why)
             }
         };
         let answer = match answer {
@@ -636,35 +642,27 @@ impl<'l, 'a> Class<'l, 'a> {
 
     /// The only one of some products that is made as the offer says.
     fn only_made(&self, at: usize, places: &[usize]) -> Option<usize> {
-        let mut made = places.iter().filter(|place| self.candidates(at, **place).next().is_some());
+        let mut made = places.iter().filter(|place| self.is_made(at, **place));
         let first = made.next()?;
         made.next().is_none().then_some(*first)
     }
 
+    /// Where none of some products comes in the size that the offer says: the only other one that is made as it says and
+    /// of which the good's words say as much.
     fn other_made(&self, at: usize, places: &[usize], key: &Key) -> Option<usize> {
         let shared = |place: usize| self.families[place].names().filter(|word| key.words.has(*word)).count();
-        let most = places.iter().map(|place| shared(*place)).max().unwrap_or(0);
-        if places.iter().any(|place| self.fits[at][*place].0 != Fit::NotMade) {
+        if places.iter().any(|place| self.fits[at][*place].size != Fit::NotMade) {
             return None;
         }
+        let most = places.iter().map(|place| shared(*place)).max().unwrap_or(0);
         let others =
-            (0..self.families.len()).filter(|place| !places.contains(place) && shared(*place) >= most);
+            (0..self.families.len()).filter(|other| !places.contains(other) && shared(*other) >= most);
         self.only_made(at, &others.collect::<Vec<_>>())
     }
 
-    /// The product itself, or where it does not come in the size that the offer says, the only one that does and of
-    /// which the good's words say as much.
-    fn with_size(&self, at: usize, place: usize, told: Told, key: &Key) -> usize {
-        if told == Told::ByRule || self.fits[at][place].0 != Fit::NotMade {
-            return place;
-        }
-        let shared = |place: usize| self.families[place].names().filter(|word| key.words.has(*word)).count();
-        let others: Vec<usize> = (0..self.families.len())
-            .filter(|other| {
-                *other != place && self.fits[at][*other].0 != Fit::NotMade && shared(*other) >= shared(place)
-            })
-            .collect();
-        self.only_made(at, &others).unwrap_or(place)
+    /// The product itself, or the other one that has the offer's size.
+    fn with_size(&self, at: usize, place: usize, key: &Key) -> usize {
+        self.other_made(at, &[place], key).unwrap_or(place)
     }
 
     /// The products that can be meant do not have what the offer says.
@@ -685,11 +683,12 @@ impl<'l, 'a> Class<'l, 'a> {
         let family = self.families[place];
         let product = self.listing.product(family);
         let row = self.row(at);
-        match &self.fits[at][place] {
-            _ if self.is_for_others(at, place) => Some(Why::ForOthers(product)),
+        let Fitted { size, tail, is_for_others, made } = &self.fits[at][place];
+        match (size, tail) {
+            _ if *is_for_others => Some(Why::ForOthers(product)),
             (Fit::NotMade, _) => Some(Why::SizeNotMade { product, size: self.size_text(row) }),
             (_, Fit::NotMade) => Some(Why::ColourNotMade { product, colour: self.colour_text(row, family) }),
-            _ => self.candidates(at, place).next().is_none().then_some(Why::NotTogether { product }),
+            _ => made.is_empty().then_some(Why::NotTogether { product }),
         }
     }
 
@@ -705,8 +704,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let family = self.families[place];
         let product = self.listing.product(family);
         let row = self.row(at);
-        let candidates: Vec<usize> = self.candidates(at, place).collect();
-        let (size, tail) = &self.fits[at][place];
+        let Fitted { size, tail, made, .. } = &self.fits[at][place];
         let words = self.listing.words;
         let size_names = |places: &[usize]| {
             let name = |place: &usize| self.size_name(family, *place);
@@ -715,7 +713,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let tail_names = |places: &[usize]| -> Vec<String> {
             places.iter().map(|place| self.tail_name(family, *place)).collect()
         };
-        match candidates.as_slice() {
+        match made.as_slice() {
             [] => {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)
@@ -724,7 +722,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 if row.pieces.is_some_and(|count| count > 1) && row.pieces != self.listing.pieces[*only] =>
             {
                 why.extend(row.pieces.map(Why::Pieces));
-                (Answer::Choose(candidates), None)
+                (Answer::Choose(made.clone()), None)
             }
             [only] if size.is_said() && tail.is_said() => {
                 let mut reads: Vec<String> = Vec::new();
@@ -793,7 +791,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 if why.is_empty() {
                     why.push(Why::SeveralVariants);
                 }
-                (Answer::Choose(candidates), None)
+                (Answer::Choose(made.clone()), None)
             }
         }
     }
