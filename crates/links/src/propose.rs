@@ -16,7 +16,7 @@ mod tidy;
 mod why;
 mod words;
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use foldhash::fast::RandomState;
 use model::book::{ListingProduct, Offer, Variant};
@@ -102,9 +102,15 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
         let rows: Vec<Row> = rows
             .map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref()))
             .collect();
-        let families = run.picked(listing_id);
-        let narrowed: Vec<Option<Family>> =
-            families.iter().map(|family| run.narrowed(listing_id, *family, tables.variants)).collect();
+        let picks = run.picks.get(listing_id);
+        let families: Vec<usize> = match picks {
+            Some(picks) => picks.families.iter().copied().collect(),
+            None => (0..run.families.len()).collect(),
+        };
+        let narrowed: Vec<Option<Family>> = families
+            .iter()
+            .map(|family| picks.and_then(|picks| run.narrowed(picks, *family, tables.variants)))
+            .collect();
         let listing = Listing {
             vocabulary,
             rows,
@@ -114,8 +120,11 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
                 .zip(&narrowed)
                 .map(|(family, narrowed)| narrowed.as_ref().unwrap_or(&run.families[*family]))
                 .collect(),
-            is_picked: run.has_picks(listing_id),
-            unknown_pick: run.unknown_pick(listing_id),
+            is_picked: picks.is_some(),
+            unknown_pick: picks
+                .filter(|picks| picks.families.is_empty())
+                .and_then(|picks| picks.products.first())
+                .map(|(_, product)| *product),
             pieces: &run.pieces,
             hues: &run.hues,
             adult: run.adult,
@@ -140,27 +149,20 @@ fn learn(proposals: &mut [Proposal], tables: &Tables<'_>) {
     }
     for (offer, done) in done {
         let Some((proposal, first)) = proposals.get_mut(offer).zip(done.first()) else { continue };
-        let mut variants: Vec<usize> = done.iter().map(|by_hand| by_hand.variant).collect();
-        variants.sort_unstable();
-        variants.dedup();
-        match (&proposal.answer, variants.as_slice()) {
-            (Answer::Proposed(proposed), [only]) if proposed == only => {}
-            (Answer::Proposed(proposed), _) => {
-                variants.push(*proposed);
-                variants.sort_unstable();
-                variants.dedup();
-                proposal.answer = Answer::Choose(variants);
-                proposal.why.insert(0, Why::OtherByHand(first.order_id.to_string()));
-                continue;
-            }
-            (_, [only]) => proposal.answer = Answer::Proposed(*only),
-            _ => {
-                proposal.answer = Answer::Choose(variants);
-                proposal.why.insert(0, Why::SeveralByHand);
-                continue;
-            }
+        let order_id = first.order_id.to_string();
+        let proposed = if let Answer::Proposed(proposed) = proposal.answer { Some(proposed) } else { None };
+        let variants: BTreeSet<usize> = done.iter().map(|by_hand| by_hand.variant).chain(proposed).collect();
+        if let (Some(only), 1) = (variants.first(), variants.len()) {
+            *proposal = Proposal {
+                answer: Answer::Proposed(*only),
+                why: vec![Why::ByHand(order_id)],
+                good: std::mem::take(&mut proposal.good),
+            };
+            continue;
         }
-        proposal.why = vec![Why::ByHand(first.order_id.to_string())];
+        proposal.answer = Answer::Choose(variants.into_iter().collect());
+        let why = if proposed.is_some() { Why::OtherByHand(order_id) } else { Why::SeveralByHand };
+        proposal.why.insert(0, why);
     }
 }
 
@@ -169,18 +171,24 @@ struct Run<'a> {
     vocabulary: &'a Vocabulary,
     words: Words,
     hues: Hues,
-    slips: Slips,
+    slips: Slips<'a>,
     adult: Word,
     families: Vec<Family>,
     /// How many pieces each variant says.
     pieces: Vec<Option<u32>>,
-    picks: HashMap<&'a ListingId, Vec<usize>, RandomState>,
-    /// Suppliers and products that were picked.
-    picked_products: HashMap<&'a ListingId, HashSet<(&'a SupplierId, &'a str)>, RandomState>,
+    picks: HashMap<&'a ListingId, Picks<'a>, RandomState>,
     /// Of the variants.
     rows: Vec<Row>,
-    listing_products: &'a [ListingProduct],
     read: HashMap<(Options, Option<String>), Row, RandomState>,
+}
+
+/// What the owner has picked for a listing.
+#[derive(Default)]
+struct Picks<'a> {
+    /// Suppliers and products.
+    products: BTreeSet<(&'a SupplierId, &'a str)>,
+    /// Where those stand that a table has.
+    families: BTreeSet<usize>,
 }
 
 impl<'a> Run<'a> {
@@ -232,14 +240,12 @@ impl<'a> Run<'a> {
                 }
             }
         }
-        let mut picks: HashMap<&ListingId, Vec<usize>, RandomState> = HashMap::default();
-        let mut picked_products: HashMap<&ListingId, HashSet<(&SupplierId, &str)>, RandomState> =
-            HashMap::default();
+        let mut picks: HashMap<&ListingId, Picks<'_>, RandomState> = HashMap::default();
         for pick in tables.listing_products {
             let places = by_product.get(&(&pick.supplier, Some(pick.product.as_str())));
-            picks.entry(&pick.listing_id).or_default().extend(places.into_iter().flatten());
-            let products = picked_products.entry(&pick.listing_id).or_default();
-            products.insert((&pick.supplier, pick.product.as_str()));
+            let picks = picks.entry(&pick.listing_id).or_default();
+            picks.families.extend(places.into_iter().flatten());
+            picks.products.insert((&pick.supplier, pick.product.as_str()));
         }
         let adult = words.take("adult");
         let pieces = rows.iter().map(|row| row.pieces).collect();
@@ -252,9 +258,7 @@ impl<'a> Run<'a> {
             families,
             pieces,
             picks,
-            picked_products,
             rows,
-            listing_products: tables.listing_products,
             read: HashMap::default(),
         }
     }
@@ -273,34 +277,12 @@ impl<'a> Run<'a> {
     }
 
     /// A product of which only some names were picked.
-    fn narrowed(&self, listing_id: &ListingId, family: usize, variants: &[Variant]) -> Option<Family> {
-        let picked = self.picked_products.get(listing_id)?;
+    fn narrowed(&self, picks: &Picks<'_>, family: usize, variants: &[Variant]) -> Option<Family> {
         let is_picked = |index: usize| {
             let variant = &variants[index];
-            variant.product.as_deref().is_some_and(|product| picked.contains(&(&variant.supplier, product)))
+            let product = variant.product.as_deref();
+            product.is_some_and(|product| picks.products.contains(&(&variant.supplier, product)))
         };
         self.families[family].narrowed(is_picked, &self.rows, &self.hues)
-    }
-
-    /// A product that was picked and that no supplier's table has, where none of those picked is there.
-    fn unknown_pick(&self, listing_id: &ListingId) -> Option<&'a str> {
-        let is_lost = self.picks.get(listing_id).is_some_and(Vec::is_empty);
-        let pick = self.listing_products.iter().find(|pick| pick.listing_id == *listing_id)?;
-        is_lost.then_some(pick.product.as_str())
-    }
-
-    fn has_picks(&self, listing_id: &ListingId) -> bool {
-        self.picks.contains_key(listing_id)
-    }
-
-    /// The products that a listing may sell.
-    fn picked(&self, listing_id: &ListingId) -> Vec<usize> {
-        let mut families = match self.picks.get(listing_id) {
-            Some(picked) => picked.clone(),
-            None => (0..self.families.len()).collect(),
-        };
-        families.sort_unstable();
-        families.dedup();
-        families
     }
 }

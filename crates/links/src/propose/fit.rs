@@ -5,7 +5,7 @@
 
 use super::family::{Family, SizeKey};
 use super::hues::Hues;
-use super::row::{Row, RowWord};
+use super::row::{Row, RowWord, Size};
 use super::words::{Word, WordSet, Words};
 use crate::close::Part;
 
@@ -87,45 +87,35 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
             }
         }
     };
-    let mut found: Vec<usize> = all().filter(is_said).collect();
-    let mut how = How::Same;
+    let (read, said) = (offer.size.read, &offer.size.numbers);
+    let made = |place: usize| &family.sizes[place].size;
+    let same_numbers = |place: &usize| same_numbers(&offer.size, made(*place), words);
+    // '7-8 years' for '122/128 (7-8)'.
+    let holds =
+        |place: &usize| said.len() > 1 && made(*place).numbers.windows(said.len()).any(|part| part == said);
+    // 'EU 40 / UK 6.5' for 'EU 40'.
+    let is_first = |place: &usize| {
+        let made = &made(*place).numbers;
+        read.is_none() && !made.is_empty() && offer.size.said.len() > 1 && said.starts_with(made)
+    };
+    let measure = |size: Option<Word>| size.and_then(|size| Measure::of(words.text(size)));
+    let is_about = |place: &usize| {
+        measure(read).zip(measure(made(*place).read)).is_some_and(|(said, made)| said.is_about(&made))
+    };
+    let found = |how: How, fits: &dyn Fn(&usize) -> bool| {
+        let found: Vec<usize> = all().filter(|place| fits(place)).collect();
+        (!found.is_empty()).then_some((how, found))
+    };
+    let (how, mut found) = found(How::Same, &is_said)
+        .or_else(|| found(How::Numbers, &same_numbers))
+        .or_else(|| found(How::Numbers, &holds))
+        .or_else(|| found(How::Numbers, &is_first))
+        .or_else(|| found(How::Converted, &is_about))
+        .unwrap_or((How::Same, Vec::new()));
     // 'Kestrel 5a plus' is no 'Kestrel 5a': the size of which most is said.
-    if found.len() > 1 {
+    if how == How::Same {
         let most = found.iter().map(|place| family.sizes[*place].words.len()).max();
         found.retain(|place| Some(family.sizes[*place].words.len()) == most);
-    }
-    if found.is_empty() {
-        (found, how) =
-            (all().filter(|place| same_numbers(offer, &family.sizes[*place], words)).collect(), How::Numbers);
-    }
-    if found.is_empty() {
-        // '7-8 years' for '122/128 (7-8)'.
-        let said = &offer.size.numbers;
-        let holds = |place: &usize| {
-            let made = &family.sizes[*place].size.numbers;
-            said.len() > 1 && made.windows(said.len()).any(|part| part == said.as_slice())
-        };
-        found = all().filter(holds).collect();
-        how = How::Numbers;
-    }
-    if found.is_empty() && offer.size.read.is_none() {
-        // 'EU 40 / UK 6.5' for 'EU 40'.
-        let is_among = |place: &usize| {
-            let made = &family.sizes[*place].size.numbers;
-            !made.is_empty() && offer.size.said.len() > 1 && offer.size.numbers.starts_with(made)
-        };
-        found = all().filter(is_among).collect();
-        how = How::Numbers;
-    }
-    if found.is_empty()
-        && let Some(read) = offer.size.read
-    {
-        let said = Measure::of(words.text(read));
-        let is_alike = |place: &usize| {
-            let made = family.sizes[*place].size.read.and_then(|made| Measure::of(words.text(made)));
-            said.as_ref().zip(made).is_some_and(|(said, made)| said.is_about(&made))
-        };
-        (found, how) = (all().filter(is_alike).collect(), How::Converted);
     }
     // A British 10 is no American 10.
     let of_region = |place: &usize| {
@@ -173,33 +163,24 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
 }
 
 /// Whether two sizes have the same numbers, where one of them says no unit, or one side of a square.
-fn same_numbers(offer: &Row, key: &SizeKey, words: &Words) -> bool {
-    let (said, made) = (&offer.size, &key.size);
+fn same_numbers(said: &Size, made: &Size, words: &Words) -> bool {
     if said.numbers.is_empty() || made.numbers.is_empty() {
         return false;
     }
+    // A size that was not read says no unit.
+    let unit = |size: &Size| size.read.map_or("", |size| unit_of(words.text(size)));
+    let (said_unit, made_unit) = (unit(said), unit(made));
     // '45 cm' for '45 x 45 cm'.
-    let is_square = made.numbers.len() == 2 && made.numbers[0] == made.numbers[1];
-    let is_side = is_square && said.numbers == made.numbers[..1];
-    let said_square = said.numbers.len() == 2 && said.numbers[0] == said.numbers[1];
-    if is_side || said_square && made.numbers == said.numbers[..1] {
-        let unit = |size: Option<Word>| size.map(|size| unit_of(words.text(size)).to_owned());
-        return match (unit(said.read), unit(made.read)) {
-            (Some(said), Some(made)) => said.is_empty() || said == made,
-            _ => true,
-        };
+    let is_side = |side: &[Word], square: &[Word]| {
+        matches!(square, [one, other] if one == other) && side == &square[..1]
+    };
+    if is_side(&said.numbers, &made.numbers) || is_side(&made.numbers, &said.numbers) {
+        return said_unit.is_empty() || made.read.is_none() || said_unit == made_unit;
     }
     // '3 years' for '3T'.
-    let unit = |size: &super::row::Size| size.read.map(|size| unit_of(words.text(size)).to_owned());
-    let is_age = |unit: Option<String>| unit.is_some_and(|unit| matches!(unit.as_str(), "Y" | "T"));
-    let has_no_unit =
-        |size: &super::row::Size| size.read.is_none_or(|size| unit_of(words.text(size)).is_empty());
+    let is_age = |unit: &str| matches!(unit, "Y" | "T");
     said.numbers == made.numbers
-        && (is_age(unit(said)) && is_age(unit(made))
-            || has_no_unit(said)
-            || has_no_unit(made)
-            || said.read.is_none()
-            || made.read.is_none())
+        && (is_age(said_unit) && is_age(made_unit) || said_unit.is_empty() || made_unit.is_empty())
 }
 
 /// A size in a unit that can be converted.
@@ -275,13 +256,12 @@ impl TailWords {
         } else {
             &[Part::Colour, Part::Shade]
         };
+        let unknown = of(&[Part::Unknown, Part::Unlisted]);
+        let is_in_tail = |word: &Word| family.tails.iter().any(|tail| tail.has(*word));
         Self {
             surely: of(colours),
-            telling: of(&[Part::Unknown, Part::Unlisted])
-                .iter()
-                .filter(|word| family.tails.iter().any(|tail| tail.has(*word)))
-                .collect(),
-            unknown: of(&[Part::Unknown, Part::Unlisted]),
+            telling: unknown.iter().filter(is_in_tail).collect(),
+            unknown,
             says_unlisted: !of(&[Part::Unlisted]).is_empty(),
             describing: of(&[Part::Describing]),
             sizes: offer.size_words.iter().copied().collect(),
@@ -296,15 +276,11 @@ impl TailWords {
     fn is_whole(&self, tail: &WordSet, core: &WordSet, hues: &Hues) -> bool {
         let hue = hues.of(tail);
         let is_in_it =
-            |word: Word| tail.has(word) || hue == Some(word) && !core.is_empty() && !self.is_hue(core, hues);
+            |word: Word| tail.has(word) || hue == Some(word) && !core.is_empty() && !hues.has_hue(core);
         (!tail.is_empty() || self.says_shared)
             && self.telling.is_within(tail)
             && core.iter().all(|word| self.has(word))
             && self.surely.iter().all(is_in_it)
-    }
-
-    fn is_hue(&self, core: &WordSet, hues: &Hues) -> bool {
-        core.iter().any(|word| hues.is_hue(word))
     }
 
     /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
@@ -378,15 +354,16 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         None if whole.is_empty() => {}
         None => return Fit::Several(whole.iter().map(|(place, _)| *place).collect()),
     }
-    let short = tails.clone().filter(|(_, tail)| said.abbreviates(tail, words, hues));
-    let short: Vec<(usize, &WordSet)> = short.collect();
     let all_said = |core: &WordSet| core.iter().all(|word| said.has(word) || said.has_short(word, words));
-    if let [(place, _)] = short.as_slice() {
-        return Fit::One(*place, How::Shorter);
+    let mut short: Vec<usize> = tails
+        .clone()
+        .filter(|(_, tail)| said.abbreviates(tail, words, hues))
+        .map(|(place, _)| place)
+        .collect();
+    if short.len() > 1 {
+        short.retain(|place| all_said(core(*place)));
     }
-    if let [(place, _)] =
-        short.iter().filter(|(place, _)| all_said(core(*place))).collect::<Vec<_>>().as_slice()
-    {
+    if let [place] = short.as_slice() {
         return Fit::One(*place, How::Shorter);
     }
     let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues, words)?));
@@ -399,26 +376,20 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             .map(|(place, _)| (place, How::Shorter))
             .collect();
     }
-    if near.is_empty() {
-        let toned = hues.toned(&said.surely);
-        let of_hue =
-            family.tails.iter().filter(|tail| toned.is_some_and(|(hue, _)| hues.of(tail) == Some(hue)));
-        let is_only = of_hue.count() == 1;
-        let is_toned = |tail: &WordSet| {
-            toned.is_some() && hues.toned(tail) == toned && (is_only || hues.has_own_name(tail))
-        };
+    let of_hue = |hue: Option<Word>| -> Vec<usize> {
+        let is_of_it = |place: &usize| hue.is_some() && hues.of(&family.tails[*place]) == hue;
+        (0..family.tails.len()).filter(is_of_it).collect()
+    };
+    if near.is_empty()
+        && let Some(toned) = hues.toned(&said.surely)
+    {
+        let is_only = of_hue(Some(toned.0)).len() == 1;
+        let is_toned =
+            |tail: &WordSet| hues.toned(tail) == Some(toned) && (is_only || hues.has_own_name(tail));
         near = tails.filter(|(_, tail)| is_toned(tail)).map(|(place, _)| (place, How::Shorter)).collect();
     }
     // A hue alone may stand for any colour of that hue.
-    let of_hue: Vec<usize> = hues.alone(&said.surely).map_or_else(Vec::new, |hue| {
-        family
-            .tails
-            .iter()
-            .enumerate()
-            .filter(|(_, tail)| hues.of(tail) == Some(hue))
-            .map(|(place, _)| place)
-            .collect()
-    });
+    let of_hue = of_hue(hues.alone(&said.surely));
     match near.as_slice() {
         [] => match of_hue.as_slice() {
             [only]
@@ -484,8 +455,7 @@ fn near(said: &TailWords, tail: &WordSet, hues: &Hues, words: &Words) -> Option<
     // 'Navy blue' for 'navy': what comes on top is the hue that the colour has anyway.
     let hue = hues.of(tail);
     let is_its_hue = |word: Word| hues.is_hue(word) && hue.is_none_or(|hue| hue == word);
-    let has_hue = tail.iter().any(|word| hues.is_hue(word));
     let says_hue = more.iter().any(is_its_hue);
     let adds_nothing = |word: Word| is_its_hue(word) || says_hue && hues.is_tone(word);
-    (!is_less && !has_hue && more.iter().all(adds_nothing)).then_some(How::Longer)
+    (!is_less && !hues.has_hue(tail) && more.iter().all(adds_nothing)).then_some(How::Longer)
 }

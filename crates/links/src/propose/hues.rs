@@ -57,6 +57,11 @@ impl Hues {
         self.by_word.get(&word) == Some(&word)
     }
 
+    /// Whether a hue is among a colour's words.
+    pub(super) fn has_hue(&self, words: &WordSet) -> bool {
+        words.iter().any(|word| self.is_hue(word))
+    }
+
     /// The one hue of a colour's words.
     pub(super) fn of(&self, tail: &WordSet) -> Option<Word> {
         let hue: WordSet = tail.iter().filter_map(|word| self.by_word.get(&word).copied()).collect();

@@ -3,7 +3,7 @@
 //! Owns how far a word may be away. Used where the suppliers' words are known, never for a reading by itself. Must
 //! not know what is proposed. Start reading at [`Slips::mended`].
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use model::Options;
 use model::text::fold;
@@ -25,32 +25,19 @@ pub(super) struct Mended {
 }
 
 /// The words that are known, and what was found for those that are not.
-pub(super) struct Slips {
-    /// By their first letter.
-    known: HashMap<char, Vec<String>>,
-    all: HashSet<String>,
+pub(super) struct Slips<'v> {
+    vocabulary: &'v Vocabulary,
+    /// The words of letters alone that can be meant, by their first letter.
+    known: HashMap<char, BTreeSet<String>>,
     /// The suppliers' own words.
     supplied: HashSet<String>,
-    /// Short for a size.
-    short_sizes: HashMap<String, String>,
-    /// Short for other words.
-    short_words: HashMap<String, String>,
     found: HashMap<String, Option<String>>,
 }
 
-impl Slips {
-    pub(super) fn of(vocabulary: &Vocabulary) -> Self {
-        let mut slips = Self {
-            known: HashMap::new(),
-            all: HashSet::new(),
-            supplied: HashSet::new(),
-            short_sizes: vocabulary.short_sizes.clone(),
-            short_words: vocabulary.short_words.clone(),
-            found: HashMap::new(),
-        };
-        vocabulary.phrases.words().for_each(|word| {
-            slips.all.insert(word.to_owned());
-        });
+impl<'v> Slips<'v> {
+    pub(super) fn of(vocabulary: &'v Vocabulary) -> Self {
+        let mut slips =
+            Self { vocabulary, known: HashMap::new(), supplied: HashSet::new(), found: HashMap::new() };
         vocabulary.slip_words.iter().for_each(|word| slips.know(word));
         slips
     }
@@ -64,12 +51,15 @@ impl Slips {
     }
 
     fn know(&mut self, word: &str) {
-        let Some(first) = word.chars().next() else { return };
-        self.all.insert(word.to_owned());
-        let of_letter = self.known.entry(first).or_default();
-        if word.chars().all(char::is_alphabetic) && !of_letter.iter().any(|known| known == word) {
-            of_letter.push(word.to_owned());
+        if let Some(first) = word.chars().next().filter(|_| word.chars().all(char::is_alphabetic)) {
+            self.known.entry(first).or_default().insert(word.to_owned());
         }
+    }
+
+    /// Whether a word of letters alone needs no mending.
+    fn is_known(&self, word: &str) -> bool {
+        let first = word.chars().next().and_then(|first| self.known.get(&first));
+        self.vocabulary.phrases.knows(word) || first.is_some_and(|known| known.contains(word))
     }
 
     /// Options with the words that are meant, where one of theirs is a slip.
@@ -91,9 +81,7 @@ impl Slips {
         let says_no_size = close.sizes.is_empty();
         let mut meant: BTreeMap<&str, String> = BTreeMap::new();
         for word in unknown {
-            let short = self.short_sizes.get(word).filter(|_| says_no_size).cloned();
-            let short = short.or_else(|| self.short_words.get(word).cloned());
-            let short = short.or_else(|| self.coloured(word));
+            let short = self.short_for(word, says_no_size).or_else(|| self.coloured(word));
             if let Some(mended) = short.or_else(|| self.meant(word)) {
                 meant.insert(word, mended);
             }
@@ -109,14 +97,17 @@ impl Slips {
     /// A variant's options with its short sizes written out, where it says no other size.
     pub(super) fn written_out(&self, close: &CloseReading, options: &Options) -> Option<Options> {
         let is_all = |word: &str| options.folded().any(|(_, value)| value == word);
-        let short = |word: &str| {
-            let size = self.short_sizes.get(word).filter(|_| close.sizes.is_empty() || is_all(word));
-            size.or_else(|| self.short_words.get(word)).cloned()
-        };
+        let short = |word: &str| self.short_for(word, close.sizes.is_empty() || is_all(word));
         let is_open = |part| matches!(part, Part::Unknown | Part::Size);
         let words = close.words.iter().filter(|word| is_open(word.part)).map(|word| word.word.as_str());
         let meant: BTreeMap<&str, String> = words.filter_map(|word| Some((word, short(word)?))).collect();
         if meant.is_empty() { None } else { replaced(options, &meant) }
+    }
+
+    /// What a word is short for: a size only where it may be one.
+    fn short_for(&self, word: &str, may_be_size: bool) -> Option<String> {
+        let size = self.vocabulary.short_sizes.get(word).filter(|_| may_be_size);
+        size.or_else(|| self.vocabulary.short_words.get(word)).cloned()
     }
 
     /// The supplier's word in one that is made of it: 'sandy', 'sandfarben'.
@@ -132,21 +123,26 @@ impl Slips {
 
     /// The one known word that an unknown one is a slip of.
     fn meant(&mut self, word: &str) -> Option<String> {
-        let letters = word.chars().count();
-        if letters < LETTERS_AT_LEAST || self.all.contains(word) || !word.chars().all(char::is_alphabetic) {
-            return None;
-        }
         if let Some(found) = self.found.get(word) {
             return found.clone();
         }
-        let first = word.chars().next()?;
+        let found = self.nearest(word);
+        self.found.insert(word.to_owned(), found.clone());
+        found
+    }
+
+    fn nearest(&self, word: &str) -> Option<String> {
+        let letters = word.chars().count();
+        if letters < LETTERS_AT_LEAST || !word.chars().all(char::is_alphabetic) || self.is_known(word) {
+            return None;
+        }
         let far = if letters >= LETTERS_FOR_TWO { 2 } else { 1 };
         // What a supplier's word begins with is short for it.
         let is_short = |supplied: &String| supplied.starts_with(word) && supplied.len() > word.len() + 1;
         if self.supplied.iter().any(is_short) {
             return None;
         }
-        let near = self.known.get(&first).into_iter().flatten().filter_map(|known| {
+        let near = self.known.get(&word.chars().next()?)?.iter().filter_map(|known| {
             let count = known.chars().count();
             let is_swap = || self.supplied.contains(known) && letters_of(known) == letters_of(word);
             if count.abs_diff(letters) > far || count <= LETTERS_AT_LEAST && !is_swap() {
@@ -157,13 +153,11 @@ impl Slips {
         });
         let mut near: Vec<((usize, bool), &String)> = near.collect();
         near.sort_unstable();
-        let found = match near.as_slice() {
+        match near.as_slice() {
             [(_, only)] => Some((*only).clone()),
             [(first, only), (second, _), ..] if first < second => Some((*only).clone()),
             _ => None,
-        };
-        self.found.insert(word.to_owned(), found.clone());
-        found
+        }
     }
 }
 

@@ -155,9 +155,9 @@ impl<M: PartialEq> Phrases<M> {
         }
     }
 
-    /// All words that stand in a phrase.
-    pub(crate) fn words(&self) -> impl Iterator<Item = &str> {
-        self.ids.keys().map(|word| &**word)
+    /// Whether a word stands in a phrase.
+    pub(crate) fn knows(&self, word: &str) -> bool {
+        self.ids.contains_key(word)
     }
 
     /// What a phrase means, given as its words.
