@@ -154,20 +154,11 @@ fn for_reading(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -
     for (listing_id, (title, groups)) in &listings {
         let _ = writeln!(text, "{}  {}", clean(*listing_id), clean(title.unwrap_or_default()));
         for ((kind, reason), offers) in groups {
-            let count = offers.len();
-            let reason = clean(reason.as_str());
-            match kind {
-                0 => {
-                    let _ = writeln!(text, "  proposed     {count:>4}  {reason}");
-                }
-                1 => {
-                    let _ = writeln!(text, "  you decide   {count:>4}  {reason}");
-                    name(&mut text, offers);
-                }
-                _ => {
-                    let _ = writeln!(text, "  nobody makes {count:>4}  {reason}");
-                    name(&mut text, offers);
-                }
+            let answer = ["proposed    ", "you decide  ", "nobody makes"][usize::from(*kind)];
+            let _ = writeln!(text, "  {answer} {:>4}  {}", offers.len(), clean(reason.as_str()));
+            // What is proposed, the other formats name offer by offer.
+            if *kind > 0 {
+                name(&mut text, offers);
             }
         }
         text.push('\n');

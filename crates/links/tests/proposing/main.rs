@@ -7,6 +7,7 @@
 
 mod cases;
 mod corpus;
+mod shop;
 mod swaps;
 
 use std::collections::BTreeMap;
@@ -41,9 +42,8 @@ fn check(name: &str, floor: &Floor) {
         };
         *counts.entry((truth.status(), said)).or_default() += 1;
         let is_right = match (truth, &proposal.answer) {
-            (Truth::Variant(key), Answer::Proposed(variant)) => {
-                let variant = &corpus.variants[*variant];
-                *key == format!("{}/{}", variant.supplier, variant.variant_id)
+            (Truth::Variant(right), Answer::Proposed(variant)) => {
+                *right == corpus::key(&corpus.variants[*variant])
             }
             (Truth::Choose, Answer::Choose(_)) | (Truth::Nothing, Answer::Nothing) => true,
             _ => false,
@@ -121,10 +121,7 @@ fn twenty_owners_of_different_character() {
 /// Each offer's answer, by supplier and variant id, sorted.
 fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
     let proposals = propose(&Vocabulary::built_in(), &corpus.tables());
-    let name = |variant: &usize| {
-        let variant = &corpus.variants[*variant];
-        format!("{}/{}", variant.supplier, variant.variant_id)
-    };
+    let name = |variant: &usize| corpus::key(&corpus.variants[*variant]);
     let offers = corpus.offers.iter().zip(&proposals);
     let answers = offers.map(|(offer, proposal)| {
         let mut answer = match &proposal.answer {

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use links::{Vocabulary, read_options, read_variant};
 use model::Reading;
 
-use crate::corpus::{Corpus, Truth};
+use crate::corpus::{Corpus, Truth, key};
 
 /// Counts of one corpus: right links, those contradicted though right, swaps planted, swaps seen.
 #[derive(Default, Debug)]
@@ -19,12 +19,8 @@ struct Counts {
 fn count(name: &str) -> Counts {
     let vocabulary = Vocabulary::built_in();
     let corpus = Corpus::read(name);
-    let places: HashMap<String, usize> = corpus
-        .variants
-        .iter()
-        .enumerate()
-        .map(|(place, variant)| (format!("{}/{}", variant.supplier, variant.variant_id), place))
-        .collect();
+    let places: HashMap<String, usize> =
+        corpus.variants.iter().enumerate().map(|(place, variant)| (key(variant), place)).collect();
     let readings: Vec<Reading> = corpus
         .variants
         .iter()
@@ -32,8 +28,8 @@ fn count(name: &str) -> Counts {
         .collect();
     let mut counts = Counts::default();
     for (index, (offer, truth)) in corpus.offers.iter().zip(&corpus.truth).enumerate() {
-        let Truth::Variant(key) = truth else { continue };
-        let right = places[key];
+        let Truth::Variant(right) = truth else { continue };
+        let right = places[right];
         let offered = read_options(&vocabulary, Some(&offer.options), offer.title.as_deref());
         counts.right += 1;
         counts.contradicted += u32::from(offered.contradicts(&readings[right]));
