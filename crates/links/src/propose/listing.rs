@@ -855,6 +855,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let key = &family.sizes[place];
         let size = match (key.size.read, key.size.said.as_slice()) {
             (Some(read), _) => words.text(read).to_owned(),
+            (None, []) if key.size.numbers.is_empty() => words.joined(key.words.as_slice()),
             (None, []) => words.joined(&key.size.numbers),
             (None, said) => words.joined(said),
         };
