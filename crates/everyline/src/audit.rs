@@ -8,7 +8,7 @@ pub mod straight;
 use std::collections::BTreeSet;
 use std::panic::resume_unwind;
 use std::path::Path;
-use std::sync::{Arc, LazyLock};
+use std::sync::Arc;
 use std::thread;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -16,7 +16,6 @@ use chrono_tz::Tz;
 use digest::View;
 use intake::source::declare::Source;
 use intake::{Folder, FolderError, ReadSettings};
-use links::Vocabulary;
 use matcher::Facts;
 use model::book::latest_moment;
 use model::outcome::{Notice, Topic};
@@ -30,6 +29,7 @@ use crate::live::judge as live;
 use crate::memory::{Room, TooLarge};
 use crate::opened::{self, Opened};
 use crate::propose;
+use crate::readings;
 use crate::terminal::{self, ReadingBar, tell};
 use crate::trouble::Trouble;
 
@@ -42,9 +42,6 @@ const EXPORT_AGE: TimeDelta = TimeDelta::hours(24);
 
 /// The configuration that the ledger is found by where none is named.
 pub(crate) const USUAL_CONFIGURATION: &str = "everyline.toml";
-
-/// What option text is read with; made once.
-pub(crate) static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(Vocabulary::built_in);
 
 /// A folder, and how it is to be judged.
 pub struct Question<'a> {
@@ -200,7 +197,7 @@ pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
 fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
     let Question { settings, as_of, .. } = *question;
     let folder = read(question)?;
-    let readings = links::read_book(&folder.book, &VOCABULARY);
+    let readings = readings::read_book(&folder.book, &settings.vocabulary);
     let submissions = folder.book.submissions.as_deref().unwrap_or_default();
     let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
     let facts = Facts::of_tables(&readings, &cut_offs);

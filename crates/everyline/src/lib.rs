@@ -21,6 +21,7 @@ mod opened;
 mod order;
 mod print;
 pub mod propose;
+pub mod readings;
 pub mod sending;
 mod source;
 mod status;

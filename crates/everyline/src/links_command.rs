@@ -8,11 +8,12 @@ mod write;
 
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::Path;
+use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use intake::{Progress, ReadSettings};
-use links::{Answer, ByHand, Proposal, Tables, propose};
+use links::{Answer, ByHand, Proposal, Tables, Vocabulary, propose};
 use matcher::{Facts, Whole, done_by_hand};
 use model::book::{Offer, Variant};
 use model::finding::Evidence;
@@ -20,12 +21,13 @@ use model::reading::Readings;
 use model::{Book, Finding, ListingId, Options, Rules};
 
 use crate::arguments::{OffersArguments, ProposeLinksArguments};
-use crate::audit::{BadRows, USUAL_CONFIGURATION, VOCABULARY};
+use crate::audit::{BadRows, USUAL_CONFIGURATION};
 use crate::clock;
 use crate::configuration::Settings;
 use crate::exit::Exit;
 use crate::live::judge::{Prepared, Question};
 use crate::opened::{self, Opened};
+use crate::readings;
 use crate::terminal::{ReadingBar, tell, write_data};
 use crate::trouble::Trouble;
 use write::Answered;
@@ -48,7 +50,7 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
         rules: &[],
         by_hand: &by_hand,
     };
-    let proposals = propose(&VOCABULARY, &tables);
+    let proposals = propose(&known.vocabulary, &tables);
     let findings = known.findings();
     let unlinked = unlinked(&findings);
     let has_no_link: Vec<bool> =
@@ -88,6 +90,8 @@ fn unlinked(findings: &[Finding]) -> HashSet<(&ListingId, &Options)> {
 /// What is known of the offers, and all that is needed to judge them.
 struct Known {
     from: KnownFrom,
+    /// What option text is read by.
+    vocabulary: Arc<Vocabulary>,
     zone: Tz,
     now: DateTime<Utc>,
     /// Rows that were left out.
@@ -134,10 +138,11 @@ impl Known {
             quiet: false,
         };
         bad_rows.tell(&folder)?;
-        let readings = links::read_book(&folder.book, &VOCABULARY);
-        let Settings { rules, zone, .. } = settings;
+        let readings = readings::read_book(&folder.book, &settings.vocabulary);
+        let Settings { rules, zone, vocabulary, .. } = settings;
         Ok(Self {
             from: KnownFrom::Folder(Box::new(OfFolder { book: folder.book, readings, rules })),
+            vocabulary,
             zone,
             now: clock::now(),
             skipped: folder.rows_skipped,
@@ -148,11 +153,11 @@ impl Known {
         opened::run(async {
             let config = asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION));
             let Opened { ledger, shop, settings } = Opened::from(config, asked.shop.as_deref()).await?;
-            let (now, zone) = (clock::now(), settings.zone);
+            let (now, zone, vocabulary) = (clock::now(), settings.zone, Arc::clone(&settings.vocabulary));
             let question = Question { shop, settings, as_of: None, now };
             let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
             ledger.close().await;
-            Ok(Self { from: KnownFrom::Ledger(Box::new(prepared)), zone, now, skipped: 0 })
+            Ok(Self { from: KnownFrom::Ledger(Box::new(prepared)), vocabulary, zone, now, skipped: 0 })
         })
     }
 

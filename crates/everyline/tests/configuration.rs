@@ -63,10 +63,11 @@ fn the_example_states_the_defaults() {
 
 #[test]
 fn the_defaults_are_those_of_the_model() {
-    let Settings { zone, rules, cut_offs, suppliers, sources } = Settings::default();
+    let Settings { zone, rules, cut_offs, suppliers, sources, vocabulary } = Settings::default();
     assert_eq!(zone, Tz::UTC);
     assert_eq!(format!("{rules:?}"), format!("{:?}", Rules::default()));
     assert!(cut_offs.is_empty() && suppliers.is_empty() && sources.is_empty());
+    assert_eq!(format!("{vocabulary:?}").len(), format!("{:?}", links::Vocabulary::built_in()).len());
 }
 
 /// A part of the example with its examples put in: `#key` becomes `key`, and a default that an example repeats goes, as

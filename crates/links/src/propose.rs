@@ -8,6 +8,7 @@ mod assign;
 mod family;
 mod fit;
 mod goods;
+mod held;
 mod hues;
 mod listing;
 mod row;
@@ -23,6 +24,7 @@ use model::book::{ListingProduct, Offer, Variant};
 use model::{ListingId, Options, OrderId, SupplierId};
 
 pub use goods::{Good, Rule};
+pub use held::hold;
 pub use why::Why;
 
 use crate::close::{CloseReading, read_closely, read_variant_closely};
@@ -96,12 +98,7 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
     }
     let mut answers: Vec<Option<Proposal>> = vec![None; tables.offers.len()];
     for (listing_id, offers) in listings {
-        let options: Vec<&Options> = offers.iter().map(|offer| &tables.offers[*offer].options).collect();
-        let tidy = tidied(vocabulary, &options);
-        let rows = offers.iter().zip(&tidy);
-        let rows: Vec<Row> = rows
-            .map(|(offer, options)| run.read_offer(options, tables.offers[*offer].title.as_deref()))
-            .collect();
+        let rows = run.read_offers(tables, &offers);
         let picks = run.picks.get(listing_id);
         let families: Vec<usize> = match picks {
             Some(picks) => picks.families.iter().copied().collect(),
@@ -111,27 +108,15 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
             .iter()
             .map(|family| picks.and_then(|picks| run.narrowed(picks, *family, tables.variants)))
             .collect();
-        let listing = Listing {
-            vocabulary,
-            rows,
-            offers: offers.iter().map(|offer| &tables.offers[*offer]).collect(),
-            families: families
-                .iter()
-                .zip(&narrowed)
-                .map(|(family, narrowed)| narrowed.as_ref().unwrap_or(&run.families[*family]))
-                .collect(),
-            is_picked: picks.is_some(),
-            unknown_pick: picks
-                .filter(|picks| picks.families.is_empty())
-                .and_then(|picks| picks.products.first())
-                .map(|(_, product)| *product),
-            pieces: &run.pieces,
-            hues: &run.hues,
-            adult: run.adult,
-            words: &run.words,
-            rules: tables.rules,
-            variants: tables.variants,
-        };
+        let families = families.iter().zip(&narrowed);
+        let families =
+            families.map(|(family, narrowed)| narrowed.as_ref().unwrap_or(&run.families[*family])).collect();
+        let mut listing = run.listing(tables, &offers, rows, families);
+        listing.is_picked = picks.is_some();
+        listing.unknown_pick = picks
+            .filter(|picks| picks.families.is_empty())
+            .and_then(|picks| picks.products.first())
+            .map(|(_, product)| *product);
         for (offer, proposal) in offers.iter().zip(listing.propose()) {
             answers[*offer] = Some(proposal);
         }
@@ -260,6 +245,39 @@ impl<'a> Run<'a> {
             picks,
             rows,
             read: HashMap::default(),
+        }
+    }
+
+    /// The offers of one listing, read together.
+    fn read_offers(&mut self, tables: &Tables<'_>, offers: &[usize]) -> Vec<Row> {
+        let options: Vec<&Options> = offers.iter().map(|offer| &tables.offers[*offer].options).collect();
+        let tidy = tidied(self.vocabulary, &options);
+        let rows = offers.iter().zip(&tidy);
+        rows.map(|(offer, options)| self.read_offer(options, tables.offers[*offer].title.as_deref()))
+            .collect()
+    }
+
+    /// A listing for which the owner has picked nothing.
+    fn listing<'r>(
+        &'r self,
+        tables: &Tables<'r>,
+        offers: &[usize],
+        rows: Vec<Row>,
+        families: Vec<&'r Family>,
+    ) -> Listing<'r> {
+        Listing {
+            vocabulary: self.vocabulary,
+            rows,
+            offers: offers.iter().map(|offer| &tables.offers[*offer]).collect(),
+            families,
+            is_picked: false,
+            unknown_pick: None,
+            pieces: &self.pieces,
+            hues: &self.hues,
+            adult: self.adult,
+            words: &self.words,
+            rules: tables.rules,
+            variants: tables.variants,
         }
     }
 

@@ -69,6 +69,7 @@ pub fn read_book(book: &Book, vocabulary: &Vocabulary) -> Readings {
             .collect(),
         offers: offers.map(|offer| read_bought(Some(&offer.options), offer.title.as_deref())).collect(),
         variants: variants.collect(),
+        links: None,
     }
 }
 

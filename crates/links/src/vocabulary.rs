@@ -4,6 +4,7 @@
 //! Start reading at [`Vocabulary::built_in`]; the words themselves are under `data/`.
 
 mod files;
+mod own;
 mod phrases;
 
 use std::collections::{HashMap, HashSet};
@@ -14,6 +15,7 @@ use thiserror::Error;
 use crate::close::Part;
 use crate::text::Text;
 use files::Files;
+pub use own::{OwnWords, OwnWordsError};
 pub(crate) use phrases::{Known, Phrases};
 
 /// What option text is read by: product types, sizes, colours, age groups and the words beside them.
@@ -26,6 +28,8 @@ pub struct Vocabulary {
     pub(crate) shades: Vec<String>,
     /// Each hue, and the words of colours that have it.
     pub(crate) hues: Vec<(String, Vec<String>)>,
+    /// Words of colours between hues, and the hues that they may be said to have beside their own.
+    pub(crate) between: Vec<(String, Vec<String>)>,
     pub(crate) tones: files::Tones,
     /// Names that a hue alone is never short for.
     pub(crate) own_names: Vec<String>,
@@ -168,9 +172,6 @@ struct OptionNames {
 /// Why a vocabulary cannot be made of its files.
 #[derive(Debug, Error, PartialEq, Eq)]
 pub(crate) enum VocabularyError {
-    /// A file that cannot be read.
-    #[error("the vocabulary's files: {0}")]
-    File(#[from] toml::de::Error),
     /// A phrase that would mean two things.
     #[error("the phrase {phrase:?} would mean {second:?}, and means {first:?}")]
     TwoMeanings { phrase: String, first: Meaning, second: Meaning },
@@ -185,16 +186,27 @@ pub(crate) enum VocabularyError {
 impl Vocabulary {
     /// The vocabulary that comes with everyline, in English, with a start of German, French and Spanish.
     pub fn built_in() -> Self {
-        let files = Files::parse(
-            include_str!("../data/product_types.toml"),
-            include_str!("../data/sizes.toml"),
-            include_str!("../data/colours.toml"),
-            include_str!("../data/words.toml"),
-        );
-        files
-            .map_err(VocabularyError::from)
-            .and_then(Self::from_files)
-            .expect("the files are part of the program, and a test reads them")
+        Self::from_files(Files::built_in()).expect("the files are part of the program, and a test reads them")
+    }
+
+    /// The vocabulary that comes with everyline, and the owner's words.
+    ///
+    /// ```
+    /// use links::{OwnWords, Vocabulary, read_options};
+    /// use model::{Options, reading::Kind};
+    /// let words = OwnWords { words: vec!["pinny".into()], ..OwnWords::new(Kind::ProductType, "apron") };
+    /// let vocabulary = Vocabulary::with(&[words])?;
+    /// let options = Options::from_pairs([("Choose", "Large pinny")]).ok();
+    /// assert_eq!(read_options(&vocabulary, options.as_ref(), None).product_type.as_deref(), Some("apron"));
+    /// # Ok::<(), links::OwnWordsError>(())
+    /// ```
+    ///
+    /// # Errors
+    /// Where words mean something else already, say nothing, or are for a name that must be known and is not.
+    pub fn with(own: &[OwnWords]) -> Result<Self, OwnWordsError> {
+        let mut files = Files::built_in();
+        files.extend(own)?;
+        Self::from_files(files.clone()).map_err(|error| OwnWordsError::of(error, own, &files))
     }
 
     fn from_files(files: Files) -> Result<Self, VocabularyError> {
@@ -225,6 +237,7 @@ impl Vocabulary {
         let cuts = files.sizes.cut.words.iter().map(|word| plain(word)).collect();
         let prints = files.words.prints.words.iter().map(|word| plain(word)).collect();
         let hues = files.colours.hues.into_iter().collect();
+        let between = files.colours.between.into_iter().collect();
         let short_sizes = files.words.short_sizes.into_iter().collect();
         let short_words = files.words.short_words.into_iter().collect();
         let same = files.words.same.iter();
@@ -252,6 +265,7 @@ impl Vocabulary {
             slip_words,
             shades,
             hues,
+            between,
             letters,
             units,
             cuts,
@@ -564,13 +578,7 @@ mod tests {
     use model::{Options, Reading};
 
     fn files() -> Files {
-        Files::parse(
-            include_str!("../data/product_types.toml"),
-            include_str!("../data/sizes.toml"),
-            include_str!("../data/colours.toml"),
-            include_str!("../data/words.toml"),
-        )
-        .unwrap()
+        Files::built_in()
     }
 
     fn read(vocabulary: &Vocabulary, text: &str) -> Reading {

@@ -34,6 +34,7 @@ pub use account::{
     Account, ByHand, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
     done_by_hand,
 };
+pub use offers::links_of_offers;
 pub use straight::Straight;
 
 use notices::Tally;
@@ -195,7 +196,7 @@ fn of_orders(world: &World<'_>) -> Part {
 fn of_offers(world: &World<'_>, facts: Facts<'_>) -> Part {
     let mut findings = Findings::default();
     let offers = offers::views(world, facts);
-    let not_compared = offers::check(world, &offers, &mut findings);
+    let not_compared = offers::check(world, facts, &offers, &mut findings);
     Part { findings, tally: Tally::of_offers(world, &offers, &not_compared), ..Part::default() }
 }
 

@@ -7,28 +7,58 @@ use model::finding::{
     Evidence, LossEvidence, MismatchEvidence, MismatchedVariant, NamedOffer, OfferOfListing, PartCost,
     SharedEvidence, SharingOffer, UnlinkedEvidence, UnlinkedOffer, Unusable, UnusableEvidence, UnusablePart,
 };
-use model::reading::UNREAD;
-use model::{Check, Finding, ListingId, Money, Reading};
+use model::reading::{Difference, UNREAD};
+use model::{Book, Check, Finding, ListingId, Money, Reading};
 use rust_decimal::Decimal;
 
 use crate::Facts;
-use crate::catalogue::{Entry, VariantIndex};
+use crate::catalogue::{Catalogue, Entry, VariantIndex};
 use crate::raise::{Findings, blank};
-use crate::resolve::{Asked, From, Link, LinkPart};
+use crate::resolve::{Asked, From, Link, LinkPart, Links};
 use crate::world::World;
 
 /// An offer with what it leads to.
 pub(crate) struct OfferView<'a> {
     pub row: &'a Offer,
+    /// Its place in the table.
+    pub place: usize,
     pub reading: &'a Reading,
     /// In force or intended.
     pub link: Link<'a>,
 }
 
 impl OfferView<'_> {
+    /// In what it contradicts a variant that it leads to.
+    fn differences(&self, facts: Facts<'_>, variant: VariantIndex, reading: &Reading) -> Vec<Difference> {
+        match &facts.readings.links {
+            Some(held) => held.differences(self.place, variant).to_vec(),
+            None => self.reading.differences(reading),
+        }
+    }
+
     fn named(&self) -> NamedOffer {
         NamedOffer { sku: self.row.sku.clone(), options: self.row.options.clone(), buyable: self.row.buyable }
     }
+}
+
+/// The links of a book's offers to variants that its table has: pairs of places in `offers` and in `variants`, in
+/// the order of the offers. For those who hold what an offer says against what it leads to.
+pub fn links_of_offers(book: &Book) -> Vec<(usize, usize)> {
+    let variants = book.variants.as_deref().unwrap_or_default();
+    let mut catalogue = Catalogue::of_table(variants, &[]);
+    let links = Links::new(book.links.as_deref().unwrap_or_default(), &mut catalogue);
+    let offers = book.offers.iter().flatten().enumerate();
+    let linked = offers.flat_map(|(place, offer)| {
+        let link = links.resolve(&catalogue, Asked::of_offer(offer));
+        let parts = if link.is_linked() {
+            link.parts.iter().filter_map(|part| part.variant).collect()
+        } else {
+            Vec::new()
+        };
+        // The table's rows come first in the catalogue, in their order.
+        parts.into_iter().filter(|variant| *variant < variants.len()).map(move |variant| (place, variant))
+    });
+    linked.collect()
 }
 
 /// What the offer checks could not compare.
@@ -47,8 +77,10 @@ pub(crate) fn views<'a>(world: &World<'a>, facts: Facts<'a>) -> Vec<OfferView<'a
         .iter()
         .flatten()
         .zip(readings)
-        .map(|(row, reading)| OfferView {
+        .enumerate()
+        .map(|(place, (row, reading))| OfferView {
             row,
+            place,
             reading,
             link: world.links.resolve(&world.catalogue, Asked::of_offer(row)),
         })
@@ -58,14 +90,19 @@ pub(crate) fn views<'a>(world: &World<'a>, facts: Facts<'a>) -> Vec<OfferView<'a
 }
 
 /// Raises every check about every offer.
-pub(crate) fn check(world: &World<'_>, offers: &[OfferView<'_>], findings: &mut Findings) -> NotCompared {
+pub(crate) fn check(
+    world: &World<'_>,
+    facts: Facts<'_>,
+    offers: &[OfferView<'_>],
+    findings: &mut Findings,
+) -> NotCompared {
     let mut not_compared = NotCompared::default();
     for listing in offers.chunk_by(|a, b| a.row.listing_id == b.row.listing_id) {
         unlinked(world, listing, findings);
         shared(world, listing, findings);
     }
     for offer in offers {
-        mismatch(world, offer, findings);
+        mismatch(world, facts, offer, findings);
         loss(world, offer, findings, &mut not_compared);
     }
     unusable(world, offers, findings);
@@ -116,7 +153,7 @@ fn title(listing: &[OfferView<'_>]) -> Option<String> {
 }
 
 /// `link-mismatch`: the offer contradicts its variant; of a set, every one of its variants.
-fn mismatch(world: &World<'_>, offer: &OfferView<'_>, findings: &mut Findings) {
+fn mismatch(world: &World<'_>, facts: Facts<'_>, offer: &OfferView<'_>, findings: &mut Findings) {
     let variants: Vec<_> = if offer.link.is_linked() {
         offer.link.parts.iter().filter_map(|part| part.variant).collect()
     } else {
@@ -125,7 +162,8 @@ fn mismatch(world: &World<'_>, offer: &OfferView<'_>, findings: &mut Findings) {
     let contradicting: Vec<_> = variants
         .iter()
         .map(|variant| (*variant, world.catalogue.get(*variant).reading))
-        .filter(|(_, reading)| offer.reading.contradicts(reading))
+        .map(|(variant, reading)| (variant, reading, offer.differences(facts, variant, reading)))
+        .filter(|(.., differs)| !differs.is_empty())
         .collect();
     if variants.is_empty() || contradicting.len() < variants.len() {
         return;
@@ -137,10 +175,10 @@ fn mismatch(world: &World<'_>, offer: &OfferView<'_>, findings: &mut Findings) {
         offer_reading: offer.reading.clone(),
         variants: contradicting
             .into_iter()
-            .map(|(variant, reading)| MismatchedVariant {
+            .map(|(variant, reading, differs)| MismatchedVariant {
                 variant: world.catalogue.named(variant),
                 reading: reading.clone(),
-                differs: offer.reading.differences(reading),
+                differs,
             })
             .collect(),
     });

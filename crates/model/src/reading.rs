@@ -1,5 +1,7 @@
 //! What option text says: product type, age group, size and colour. Made by the crate `links`.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -139,6 +141,28 @@ pub struct Readings {
     pub offers: Vec<Reading>,
     /// Of `Book::variants`: the product and the options' values.
     pub variants: Vec<Reading>,
+    /// In what offers contradict variants that they lead to, where that was held against what the product comes in;
+    /// `None`: the readings by themselves decide.
+    pub links: Option<HeldLinks>,
+}
+
+/// In what offers contradict variants that they lead to.
+#[derive(Clone, Default, Debug)]
+pub struct HeldLinks {
+    contradictions: BTreeMap<(usize, usize), Vec<Difference>>,
+}
+
+impl HeldLinks {
+    /// Of pairs of an offer and a variant, as places in the book's tables, each with in what it contradicts it.
+    pub fn new(held: impl IntoIterator<Item = ((usize, usize), Vec<Difference>)>) -> Self {
+        let contradictions = held.into_iter().filter(|(_, differs)| !differs.is_empty()).collect();
+        Self { contradictions }
+    }
+
+    /// In what an offer contradicts a variant; empty where in nothing, or where the pair was not held.
+    pub fn differences(&self, offer: usize, variant: usize) -> &[Difference] {
+        self.contradictions.get(&(offer, variant)).map_or(&[], Vec::as_slice)
+    }
 }
 
 #[cfg(test)]

@@ -13,7 +13,8 @@ use matcher::{Facts, Part, Straight, Whole};
 use model::reading::Readings;
 use model::{Book, Outcome};
 
-use crate::audit::{Question, VOCABULARY, old_export, unknown_suppliers, unusable};
+use crate::audit::{Question, old_export, unknown_suppliers, unusable};
+use crate::readings;
 use crate::terminal::ReadingBar;
 use crate::trouble::Trouble;
 
@@ -101,7 +102,7 @@ impl<'q> Judge<'q> {
         remainder: &Remainder<'_>,
         knows_submissions: bool,
     ) -> Self {
-        let readings = links::read_book(small, &VOCABULARY);
+        let readings = readings::read_book(small, &question.settings.vocabulary);
         let Extents { first_placed, orders, orders_before, .. } = remainder.extents;
         let whole = Whole {
             first_placed,
@@ -149,8 +150,10 @@ impl<'q> Judge<'q> {
         let BatchBook { mut book, again } = batch;
         let settings = self.question.settings;
         let variants = book.variants.take();
-        let readings =
-            Readings { variants: self.readings.variants.clone(), ..links::read_book(&book, &VOCABULARY) };
+        let readings = Readings {
+            variants: self.readings.variants.clone(),
+            ..links::read_book(&book, &settings.vocabulary)
+        };
         book.variants = variants;
         let submissions = book.submissions.as_deref().unwrap_or_default();
         let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);

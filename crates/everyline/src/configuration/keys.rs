@@ -4,11 +4,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
+use std::sync::{Arc, LazyLock};
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Weekday};
 use chrono_tz::Tz;
 use forecast::{Calendar, CutOff};
 use intake::source::declare::{Declaration, Step};
+use links::{OwnWords, Vocabulary};
+use model::reading::Kind;
 use model::rules::{Fees, Graces, ReferenceForm};
 use model::{Currency, Money, Rules, ShopId, SourceId, SupplierId};
 use regex::Regex;
@@ -23,6 +26,9 @@ use super::{Configuration, Settings};
 
 /// Where the ledger is that is not said: beside the configuration file.
 const DEFAULT_LEDGER: &str = "everyline.db";
+
+/// What option text is read by where the owner adds no words.
+static BUILT_IN: LazyLock<Arc<Vocabulary>> = LazyLock::new(|| Arc::new(Vocabulary::built_in()));
 
 /// What the shop is called where the file names none.
 const ONLY_SHOP: &str = "shop";
@@ -41,6 +47,7 @@ pub struct Keys {
     references: Option<ReferenceKeys>,
     suppliers: Option<BTreeMap<String, SupplierKeys>>,
     sources: Option<BTreeMap<String, Declaration>>,
+    words: Option<Vec<WordsKeys>>,
     shops: BTreeMap<String, ShopKeys>,
     digest: DigestKeys,
     mail: Option<MailKeys>,
@@ -61,6 +68,7 @@ struct ShopKeys {
     references: ReferenceKeys,
     suppliers: BTreeMap<String, SupplierKeys>,
     sources: BTreeMap<String, Declaration>,
+    words: Vec<WordsKeys>,
 }
 
 #[derive(Default, Deserialize)]
@@ -112,6 +120,23 @@ struct SupplierKeys {
     cut_off: Option<CutOffRule>,
     graces: GraceKeys,
     references: FormKeys,
+}
+
+/// Words that the owner adds to those that option text is read by.
+#[derive(Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table such as { for = \"colour\", name = \"moss\", words = [\"lichen\"], source = \"our listings\" }"
+)]
+struct WordsKeys {
+    #[serde(rename = "for")]
+    kind: Text<Kind>,
+    name: String,
+    words: Vec<String>,
+    source: String,
+    #[serde(default)]
+    turns: Vec<String>,
+    hue: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -180,6 +205,7 @@ impl Keys {
             ("references", self.references.is_some()),
             ("suppliers", self.suppliers.is_some()),
             ("sources", self.sources.is_some()),
+            ("words", self.words.is_some()),
         ];
         let sending = SendingKeys { digest: self.digest, mail: self.mail, recipients: self.recipients };
         if self.shops.is_empty() {
@@ -190,6 +216,7 @@ impl Keys {
                 references: self.references.unwrap_or_default(),
                 suppliers: self.suppliers.unwrap_or_default(),
                 sources: self.sources.unwrap_or_default(),
+                words: self.words.unwrap_or_default(),
             };
             let shops = [(ShopId::new(ONLY_SHOP), only.checked()?)].into();
             let sending = sending.checked(&shops)?;
@@ -268,8 +295,55 @@ impl ShopKeys {
             })?;
             sources.insert(SourceId::new(name.as_str()), source);
         }
-        Ok(Settings { sources, ..Settings::from(self) })
+        let vocabulary = vocabulary(&self.words)?;
+        Ok(Settings { sources, vocabulary, ..Settings::from(self) })
     }
+}
+
+/// What option text is read by, with the owner's words.
+fn vocabulary(words: &[WordsKeys]) -> Result<Arc<Vocabulary>, Problem> {
+    /// Most words that are added.
+    const AT_MOST: usize = 5_000;
+    let mut own: Vec<OwnWords> = Vec::new();
+    for (place, keys) in words.iter().enumerate() {
+        let problem =
+            |key: &str, text: &str| Problem::custom(text).under(key).in_entry(place + 1).under("words");
+        if keys.name.trim().is_empty() {
+            return Err(problem("name", "is empty; expected is what the words mean, such as \"moss\""));
+        }
+        if keys.source.trim().is_empty() {
+            return Err(problem(
+                "source",
+                "is empty; expected is where the words were found, such as \"our listings\"",
+            ));
+        }
+        if !keys.turns.is_empty() && keys.kind.0 != Kind::ProductType {
+            return Err(problem("turns", "is for products alone"));
+        }
+        if keys.hue.is_some() && keys.kind.0 != Kind::Colour {
+            return Err(problem("hue", "is for colours alone"));
+        }
+        own.push(OwnWords {
+            kind: keys.kind.0,
+            name: keys.name.clone(),
+            words: keys.words.clone(),
+            turns: keys.turns.clone(),
+            hue: keys.hue.clone(),
+        });
+        if own.iter().map(|own| own.words.len()).sum::<usize>() > AT_MOST {
+            return Err(problem("words", &format!("has, with those before it, more than {AT_MOST} words")));
+        }
+    }
+    if own.is_empty() {
+        return Ok(Arc::clone(&BUILT_IN));
+    }
+    Vocabulary::with(&own).map(Arc::new).map_err(|error| {
+        // The first entry that cannot be taken beside those before it.
+        let of_entry =
+            (0..own.len()).find_map(|place| Some((place, Vocabulary::with(&own[..=place]).err()?)));
+        let (place, error) = of_entry.unwrap_or((0, error));
+        Problem::custom(format!("cannot be taken: {error}")).under("words").in_entry(place + 1).under("words")
+    })
 }
 
 impl GraceKeys {
@@ -345,6 +419,6 @@ impl From<ShopKeys> for Settings {
             rules.supplier_references.insert(name.clone(), supplier.references.over(&rules.references));
             suppliers.insert(name);
         }
-        Self { zone, rules, cut_offs, suppliers, sources: BTreeMap::new() }
+        Self { zone, rules, cut_offs, suppliers, sources: BTreeMap::new(), vocabulary: Arc::clone(&BUILT_IN) }
     }
 }

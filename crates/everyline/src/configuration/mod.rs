@@ -11,11 +11,13 @@ mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use ::config::{File, FileFormat, Source};
 use chrono_tz::Tz;
 use forecast::CutOff;
 use intake::source::declare::{Grant, Origin, SecretReference, SignIn, Source as DeclaredSource};
+use links::Vocabulary;
 use model::{Rules, ShopId, SourceId, SupplierId};
 
 use crate::trouble::Trouble;
@@ -52,6 +54,8 @@ pub struct Settings {
     pub suppliers: BTreeSet<SupplierId>,
     /// Where its orders, offers, variants, submissions and parcels come from.
     pub sources: BTreeMap<SourceId, DeclaredSource>,
+    /// What option text is read by, with the owner's words.
+    pub vocabulary: Arc<Vocabulary>,
 }
 
 /// What holds without a configuration file.

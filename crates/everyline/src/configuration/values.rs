@@ -7,6 +7,7 @@ use std::marker::PhantomData;
 
 use chrono::{NaiveDate, NaiveTime, TimeDelta, Weekday};
 use chrono_tz::{TZ_VARIANTS, Tz};
+use model::reading::Kind;
 use model::{Currency, money};
 use regex::Regex;
 use rust_decimal::Decimal;
@@ -109,6 +110,22 @@ impl Written for Weekday {
 
     fn parse(text: &str) -> Option<Self> {
         WEEKDAYS.iter().find(|(word, _)| *word == text).map(|(_, day)| *day)
+    }
+}
+
+/// What words can be for, as the file writes it.
+const KINDS: [(&str, Kind); 4] = [
+    ("product", Kind::ProductType),
+    ("age group", Kind::AgeGroup),
+    ("size", Kind::Size),
+    ("colour", Kind::Colour),
+];
+
+impl Written for Kind {
+    const EXPECTED: &str = "one of product, age group, size, colour, in quotes";
+
+    fn parse(text: &str) -> Option<Self> {
+        KINDS.iter().find(|(word, _)| *word == text).map(|(_, kind)| *kind)
     }
 }
 

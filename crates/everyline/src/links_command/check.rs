@@ -13,7 +13,6 @@ use model::{Book, Check, Finding, ListingId, Options, Reading};
 
 use super::{Known, exit};
 use crate::arguments::{CheckLinksArguments, ListFormat};
-use crate::audit::VOCABULARY;
 use crate::exit::Exit;
 use crate::terminal::write_data;
 use crate::trouble::Trouble;
@@ -197,7 +196,7 @@ fn page(listings: &[Checked<'_>], known: &Known) -> String {
         let offers = listing.offers.iter().map(|(offer, reading)| {
             (*reading, listing.states.get(&offer.options).copied().unwrap_or(State::Linked))
         });
-        for grid in grids(&VOCABULARY, offers) {
+        for grid in grids(&known.vocabulary, offers) {
             text.push_str(&drawn(&grid));
         }
         text.push('\n');

@@ -16,8 +16,8 @@ use model::reading::Readings;
 use model::{Book, Check, OrderId, Outcome, Rules, ShopId};
 
 use super::standing::{Standing, Standings};
-use crate::audit::VOCABULARY;
 use crate::configuration::Settings;
+use crate::readings;
 
 /// Orders placed so long before a shop's first round are matched, and raise nothing.
 pub const REPORTED_BEFORE_FIRST_ROUND: TimeDelta = TimeDelta::days(30);
@@ -90,8 +90,9 @@ impl Prepared {
         let behind = standings.behind(sent_by);
         let cut_offs =
             forecast::cut_offs(book.submissions.as_deref().unwrap_or_default(), &settings.cut_offs);
+        let vocabulary = Arc::clone(&settings.vocabulary);
         let (book, readings) = elsewhere(move || {
-            let readings = links::read_book(&book, &VOCABULARY);
+            let readings = readings::read_book(&book, &vocabulary);
             (book, readings)
         })
         .await;

@@ -115,7 +115,7 @@ fn settings_of(case: &Case) -> Settings {
         rules: case.rules.clone(),
         cut_offs: [("alder".into(), cut_off)].into(),
         suppliers: ["alder".into(), "nobody".into()].into(),
-        sources: Default::default(),
+        ..Settings::default()
     }
 }
 

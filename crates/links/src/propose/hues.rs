@@ -16,6 +16,8 @@ pub(super) struct Hues {
     grey: Word,
     alike: Vec<Vec<WordSet>>,
     parts: HashSet<Word>,
+    /// Words of colours between hues, and those that they may be said to have beside their own.
+    between: HashMap<Word, Vec<Word>>,
 }
 
 /// Whether a word says that a colour is dark, light, or nothing worth a difference.
@@ -41,6 +43,10 @@ impl Hues {
         let own_names = vocabulary.own_names.iter().map(|word| words.take(word)).collect();
         let mut set = |name: &String| name.split(' ').map(|word| words.take(word)).collect();
         let alike = vocabulary.alike.iter().map(|group| group.iter().map(&mut set).collect()).collect();
+        let between = vocabulary.between.iter();
+        let between = between
+            .map(|(word, hues)| (words.take(word), hues.iter().map(|hue| words.take(hue)).collect()))
+            .collect();
         let parts = vocabulary.parts.iter().map(|word| words.take(word)).collect();
         Self {
             by_word,
@@ -48,6 +54,7 @@ impl Hues {
             own_names,
             alike,
             parts,
+            between,
             heather: words.take("heather"),
             grey: words.take("grey"),
         }
@@ -71,6 +78,15 @@ impl Hues {
             [] if tail.has(self.heather) => Some(self.grey),
             _ => None,
         }
+    }
+
+    /// Whether both colours have one hue, and no hue that either may be said to have is the other's.
+    pub(super) fn are_apart(&self, one: &WordSet, other: &WordSet) -> bool {
+        let hues = |words: &WordSet, hue: Word| -> WordSet {
+            let between = words.iter().filter_map(|word| self.between.get(&word)).flatten().copied();
+            std::iter::once(hue).chain(between).collect()
+        };
+        self.of(one).zip(self.of(other)).is_some_and(|(a, b)| hues(one, a).both(&hues(other, b)).is_empty())
     }
 
     /// The colours that people call by another name than this one.

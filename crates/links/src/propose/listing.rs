@@ -58,6 +58,16 @@ struct Class<'l, 'a> {
     fits: Vec<Vec<Fitted>>,
 }
 
+/// The offers of a listing by what they sell, as places in the listing.
+pub(super) struct ByType {
+    /// By product type.
+    pub(super) named: BTreeMap<Option<Word>, Vec<usize>>,
+    /// Those that are some good of which nobody knows the type.
+    pub(super) unnamed: Vec<usize>,
+    /// The types, with none where an offer has none.
+    pub(super) types: Vec<Option<Word>>,
+}
+
 /// How an offer stands to a product.
 struct Fitted {
     size: Fit,
@@ -90,16 +100,8 @@ impl<'a> Listing<'a> {
             let lost = Proposal { answer: Answer::Choose(Vec::new()), good: Good::default(), why };
             return vec![lost; self.rows.len()];
         }
-        self.read_unlisted_colours();
-        self.doubt_kinds();
-        let mut by_type: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
-        for (index, row) in self.rows.iter().enumerate() {
-            by_type.entry(row.product_type).or_default().push(index);
-        }
-        let types: Vec<Option<Word>> = by_type.keys().copied().collect();
+        let ByType { named, unnamed, types } = self.by_type();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
-        let unnamed =
-            by_type.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
         let unnamed = Class {
             listing: &self,
             product_type: None,
@@ -107,11 +109,25 @@ impl<'a> Listing<'a> {
             families: Vec::new(),
             fits: Vec::new(),
         };
-        let named = by_type.into_iter().map(|(kind, offers)| Class::of(&self, kind, offers, &types));
+        let named = named.into_iter().map(|(kind, offers)| Class::of(&self, kind, offers, &types));
         for (offer, proposal) in std::iter::once(unnamed).chain(named).flat_map(|class| class.propose()) {
             proposals[offer] = Some(proposal);
         }
         proposals.into_iter().flatten().collect()
+    }
+
+    /// Sorts the offers by what they sell, after what all of them say together.
+    pub(super) fn by_type(&mut self) -> ByType {
+        self.read_unlisted_colours();
+        self.doubt_kinds();
+        let mut named: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
+        for (index, row) in self.rows.iter().enumerate() {
+            named.entry(row.product_type).or_default().push(index);
+        }
+        let types: Vec<Option<Word>> = named.keys().copied().collect();
+        let unnamed =
+            named.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
+        ByType { named, unnamed, types }
     }
 
     /// In an option for colours, a word that nobody knows is a colour.
@@ -291,7 +307,7 @@ impl<'a> Listing<'a> {
     }
 
     /// A product type, where it is another one with something to it.
-    fn turned(&self, to: Word, from: Word) -> Option<&'a ProductType> {
+    pub(super) fn turned(&self, to: Word, from: Word) -> Option<&'a ProductType> {
         let from = self.words.text(from);
         let is_from = |kind: &usize| self.vocabulary.product_types[*kind].name == from;
         self.kind(to).filter(|kind| kind.turns.iter().any(is_from))
@@ -305,7 +321,7 @@ impl<'a> Listing<'a> {
     /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
     /// offers' word and more: a cushion may be a cushion cover, where no cushion was picked. A tee is no long-sleeved
     /// one.
-    fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
+    pub(super) fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
         let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
         let goods: WordSet = goods.map(|word| word.word).chain([kind]).collect();
         let also = |own: Word| {
@@ -326,12 +342,89 @@ impl<'a> Listing<'a> {
         self.families.iter().copied().filter(|family| is_kin(family)).collect()
     }
 
+    /// The products that offers of one type can be; `types` are those of all offers of the listing.
+    pub(super) fn families_of(
+        &self,
+        product_type: Option<Word>,
+        offers: &[usize],
+        types: &[Option<Word>],
+    ) -> Vec<&'a Family> {
+        let all = || self.families.iter().copied();
+        let mut families: Vec<&'a Family> = match product_type {
+            // Nobody else's zipped one may be what is called a hoodie.
+            Some(kind) => {
+                let is_plainly = |family: &Family, kind| {
+                    let turned = family.product_type.and_then(|own| self.turned(own, kind));
+                    turned.is_some_and(|own| own.plainly)
+                };
+                let is_it = |family: &&Family| {
+                    family.product_type == product_type
+                        || !types.contains(&family.product_type) && is_plainly(family, kind)
+                };
+                let families: Vec<&'a Family> = all().filter(is_it).collect();
+                let has_own = families.iter().any(|family| family.product_type == product_type);
+                if has_own { families } else { Vec::new() }
+            }
+            None => all()
+                .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type))
+                .collect(),
+        };
+        if families.is_empty() {
+            families = match product_type {
+                Some(kind) if self.is_picked => self.kin(kind, offers),
+                Some(_) => Vec::new(),
+                None => all().collect(),
+            };
+        }
+        if product_type.is_none() {
+            families = self.named(offers, families);
+        }
+        families
+    }
+
     /// Whether a product is for men and an offer for women, or the like.
     fn is_for_others(&self, row: &Row, family: &Family) -> bool {
         let is_whose = |word: &Word| WHOSE.contains(&self.words.text(*word));
         let made: Vec<Word> = family.names().filter(is_whose).collect();
         let mut said = row.words.iter().map(|word| word.word).filter(is_whose).peekable();
         !made.is_empty() && said.peek().is_some() && !said.any(|word| made.contains(&word))
+    }
+
+    pub(super) fn size_text(&self, row: &Row) -> String {
+        let words = self.words;
+        match row.size.read {
+            Some(read) => words.text(read).to_owned(),
+            None => words.joined(if row.size.said.is_empty() { &row.size.numbers } else { &row.size.said }),
+        }
+    }
+
+    pub(super) fn colour_text(&self, row: &Row, family: &Family) -> String {
+        let colours = row.words.iter().filter(|word| word.part.is_colour());
+        let words: Vec<Word> = colours.map(|word| word.word).collect();
+        if !words.is_empty() {
+            return self.words.joined(&words);
+        }
+        let said = TailWords::of(row, family);
+        self.words.joined(said.unknown.as_slice())
+    }
+
+    pub(super) fn size_name(&self, family: &Family, place: usize) -> String {
+        let words = self.words;
+        let key = &family.sizes[place];
+        let size = match (key.size.read, key.size.said.as_slice()) {
+            (Some(read), _) => words.text(read).to_owned(),
+            (None, []) if key.size.numbers.is_empty() => words.joined(key.words.as_slice()),
+            (None, []) => words.joined(&key.size.numbers),
+            (None, said) => words.joined(said),
+        };
+        match key.age_group.map(|age| words.text(age)) {
+            Some(age) if age != "adult" => format!("{age} {size}"),
+            _ => size,
+        }
+    }
+
+    pub(super) fn tail_name(&self, family: &Family, place: usize) -> String {
+        self.words.joined(&family.spelled[place])
     }
 
     fn product(&self, family: &Family) -> String {
@@ -357,36 +450,7 @@ impl<'l, 'a> Class<'l, 'a> {
         offers: Vec<usize>,
         types: &[Option<Word>],
     ) -> Self {
-        let all = || listing.families.iter().copied();
-        let mut families: Vec<&'a Family> = match product_type {
-            // Nobody else's zipped one may be what is called a hoodie.
-            Some(kind) => {
-                let is_plainly = |family: &Family, kind| {
-                    let turned = family.product_type.and_then(|own| listing.turned(own, kind));
-                    turned.is_some_and(|own| own.plainly)
-                };
-                let is_it = |family: &&Family| {
-                    family.product_type == product_type
-                        || !types.contains(&family.product_type) && is_plainly(family, kind)
-                };
-                let families: Vec<&'a Family> = all().filter(is_it).collect();
-                let has_own = families.iter().any(|family| family.product_type == product_type);
-                if has_own { families } else { Vec::new() }
-            }
-            None => all()
-                .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type))
-                .collect(),
-        };
-        if families.is_empty() {
-            families = match product_type {
-                Some(kind) if listing.is_picked => listing.kin(kind, &offers),
-                Some(_) => Vec::new(),
-                None => all().collect(),
-            };
-        }
-        if product_type.is_none() {
-            families = listing.named(&offers, families);
-        }
+        let families = listing.families_of(product_type, &offers, types);
         let fits = offers
             .iter()
             .map(|offer| {
@@ -686,8 +750,10 @@ impl<'l, 'a> Class<'l, 'a> {
         let Fitted { size, tail, is_for_others, made } = &self.fits[at][place];
         match (size, tail) {
             _ if *is_for_others => Some(Why::ForOthers(product)),
-            (Fit::NotMade, _) => Some(Why::SizeNotMade { product, size: self.size_text(row) }),
-            (_, Fit::NotMade) => Some(Why::ColourNotMade { product, colour: self.colour_text(row, family) }),
+            (Fit::NotMade, _) => Some(Why::SizeNotMade { product, size: self.listing.size_text(row) }),
+            (_, Fit::NotMade) => {
+                Some(Why::ColourNotMade { product, colour: self.listing.colour_text(row, family) })
+            }
             _ => made.is_empty().then_some(Why::NotTogether { product }),
         }
     }
@@ -707,11 +773,11 @@ impl<'l, 'a> Class<'l, 'a> {
         let Fitted { size, tail, made, .. } = &self.fits[at][place];
         let words = self.listing.words;
         let size_names = |places: &[usize]| {
-            let name = |place: &usize| self.size_name(family, *place);
+            let name = |place: &usize| self.listing.size_name(family, *place);
             places.iter().map(name).collect::<Vec<_>>()
         };
         let tail_names = |places: &[usize]| -> Vec<String> {
-            places.iter().map(|place| self.tail_name(family, *place)).collect()
+            places.iter().map(|place| self.listing.tail_name(family, *place)).collect()
         };
         match made.as_slice() {
             [] => {
@@ -755,8 +821,8 @@ impl<'l, 'a> Class<'l, 'a> {
                         why.extend(size_names(&[*place]).pop().map(Why::ByNumbers))
                     }
                     Fit::One(place, How::Converted) => why.push(Why::Converted {
-                        said: self.size_text(row),
-                        made: self.size_name(family, *place),
+                        said: self.listing.size_text(row),
+                        made: self.listing.size_name(family, *place),
                     }),
                     Fit::One(_, How::Adult) => why.push(Why::ForAdults),
                     _ => {}
@@ -767,9 +833,12 @@ impl<'l, 'a> Class<'l, 'a> {
                         None
                     }
                     Fit::One(place, how) => {
-                        let said = self.colour_text(row, family);
-                        if *how != How::Same && said != self.tail_name(family, *place) {
-                            why.push(Why::ColourTakenFor { said, made: self.tail_name(family, *place) });
+                        let said = self.listing.colour_text(row, family);
+                        if *how != How::Same && said != self.listing.tail_name(family, *place) {
+                            why.push(Why::ColourTakenFor {
+                                said,
+                                made: self.listing.tail_name(family, *place),
+                            });
                         }
                         Some(*how)
                     }
@@ -830,42 +899,5 @@ impl<'l, 'a> Class<'l, 'a> {
     fn value_text(&self, at: usize) -> String {
         let offer = self.listing.offers[self.offers[at]];
         offer.options.iter().map(|(_, value)| value).collect::<Vec<_>>().join(", ")
-    }
-
-    fn size_text(&self, row: &Row) -> String {
-        let words = self.listing.words;
-        match row.size.read {
-            Some(read) => words.text(read).to_owned(),
-            None => words.joined(if row.size.said.is_empty() { &row.size.numbers } else { &row.size.said }),
-        }
-    }
-
-    fn colour_text(&self, row: &Row, family: &Family) -> String {
-        let colours = row.words.iter().filter(|word| word.part.is_colour());
-        let words: Vec<Word> = colours.map(|word| word.word).collect();
-        if !words.is_empty() {
-            return self.listing.words.joined(&words);
-        }
-        let said = TailWords::of(row, family);
-        self.listing.words.joined(said.unknown.as_slice())
-    }
-
-    fn size_name(&self, family: &Family, place: usize) -> String {
-        let words = self.listing.words;
-        let key = &family.sizes[place];
-        let size = match (key.size.read, key.size.said.as_slice()) {
-            (Some(read), _) => words.text(read).to_owned(),
-            (None, []) if key.size.numbers.is_empty() => words.joined(key.words.as_slice()),
-            (None, []) => words.joined(&key.size.numbers),
-            (None, said) => words.joined(said),
-        };
-        match key.age_group.map(|age| words.text(age)) {
-            Some(age) if age != "adult" => format!("{age} {size}"),
-            _ => size,
-        }
-    }
-
-    fn tail_name(&self, family: &Family, place: usize) -> String {
-        self.listing.words.joined(&family.spelled[place])
     }
 }

@@ -16,11 +16,22 @@ pub(crate) struct Files {
 }
 
 impl Files {
+    /// The files that come with everyline.
+    pub(crate) fn built_in() -> Self {
+        let files = Self::parse(
+            include_str!("../../data/product_types.toml"),
+            include_str!("../../data/sizes.toml"),
+            include_str!("../../data/colours.toml"),
+            include_str!("../../data/words.toml"),
+        );
+        files.expect("the files are part of the program, and a test reads them")
+    }
+
     /// Parses the texts of the four files.
     ///
     /// # Errors
     /// The first text that is no TOML, or has an unknown key, with where it is.
-    pub(crate) fn parse(
+    pub(super) fn parse(
         product_types: &str,
         sizes: &str,
         colours: &str,
@@ -41,7 +52,7 @@ pub(crate) struct ProductTypes {
     pub(crate) product_type: Vec<ProductType>,
 }
 
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Default, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct ProductType {
     pub(crate) name: String,
@@ -117,6 +128,7 @@ pub(crate) struct Colours {
     pub(crate) spellings: BTreeMap<String, Vec<String>>,
     pub(crate) css: Css,
     pub(crate) hues: BTreeMap<String, Vec<String>>,
+    pub(crate) between: BTreeMap<String, Vec<String>>,
     pub(crate) tones: Tones,
     pub(crate) own_names: List,
     pub(crate) alike: Alike,

@@ -1,0 +1,18 @@
+//! What the option text of a book says, and in what its offers contradict what they lead to.
+//!
+//! Owns that the links which the matcher resolves are held against what is read. Must not know how text is read.
+
+use links::Vocabulary;
+use model::Book;
+use model::reading::{HeldLinks, Readings};
+
+/// Reads every row of a book, and holds its offers against the variants that they lead to.
+pub fn read_book(book: &Book, vocabulary: &Vocabulary) -> Readings {
+    let mut readings = links::read_book(book, vocabulary);
+    if let (Some(offers), Some(variants)) = (&book.offers, &book.variants) {
+        let linked = matcher::links_of_offers(book);
+        let contradictions = links::hold(vocabulary, offers, variants, &linked);
+        readings.links = Some(HeldLinks::new(linked.into_iter().zip(contradictions)));
+    }
+    readings
+}
