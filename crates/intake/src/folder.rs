@@ -197,6 +197,7 @@ impl<'f, S: Source> Desk<'f, S> {
             variants: variants.map(rows),
             listing_products: listing_products.map(rows),
             links: links.map(links_of),
+            owner_links: Vec::new(),
             submissions: submissions.map(rows),
             submission_lines: submission_lines.map(rows),
             parcels: parcels.map(rows),

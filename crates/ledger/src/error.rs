@@ -78,6 +78,51 @@ pub enum LedgerError {
         /// What was asked for.
         id: String,
     },
+    /// There is no such change of links.
+    #[error(
+        "there is no change {number} of links{}. `everyline links export --history` lists them.",
+        .last.map(|last| format!(" (the last one is {last})")).unwrap_or_default()
+    )]
+    NoSuchChange {
+        /// What was asked for.
+        number: i64,
+        /// The last one that there is.
+        last: Option<i64>,
+    },
+    /// A change of links was taken back before.
+    #[error(
+        "change {number} of links was taken back already, by change {by}. To have it again, take change {by} back."
+    )]
+    TakenBack {
+        /// The change.
+        number: i64,
+        /// The one that took it back.
+        by: i64,
+    },
+    /// What a change of links made was changed again later, so that it cannot be taken back by itself.
+    #[error(
+        "change {number} of links cannot be taken back by itself: change {later} has changed {what} since. Take change \
+         {later} back first, or say anew what is right."
+    )]
+    ChangedSince {
+        /// The change.
+        number: i64,
+        /// What was changed again.
+        what: String,
+        /// By which.
+        later: i64,
+    },
+    /// Somebody else changed the same while this was decided on.
+    #[error(
+        "{what} was changed at the same moment by somebody else (change {later}), and what was to be kept was decided on \
+         without that. Look at it with `everyline links export --history`, and say it again."
+    )]
+    ChangedMeanwhile {
+        /// What was changed.
+        what: String,
+        /// By which change.
+        later: i64,
+    },
     /// SQLite says no.
     #[error(
         "the ledger could not be read or written ({0}). Check that its disk is not full, and that the file is whole."

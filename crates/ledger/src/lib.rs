@@ -13,6 +13,7 @@ mod keyless;
 mod nouns;
 mod order;
 mod outbox;
+mod owner;
 mod rates;
 mod rounds;
 mod text;
@@ -37,6 +38,7 @@ pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
 pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
+pub use owner::{ChangeNote, LinkChange, LinkPart, OwnerLink, OwnerRule, Product, Setting, Signed, Step};
 pub use rounds::Rounds;
 pub use timeline::Entry;
 
@@ -185,6 +187,7 @@ impl Ledger {
             variants: if_known(connection, shop, known.variants).await?,
             listing_products: some(connection, shop, known.listing_products).await?,
             links: some(connection, shop, known.links).await?,
+            owner_links: owner::rows(connection, shop).await?,
             submissions: if_known(connection, shop, known.submissions).await?,
             submission_lines: if_known(connection, shop, known.submissions).await?,
             parcels: if_known(connection, shop, known.parcels).await?,
@@ -350,6 +353,85 @@ impl Ledger {
         let done = commit::untie(&mut transaction, origin, tie).await?;
         transaction.commit().await?;
         Ok(done)
+    }
+
+    /// Makes one change of the owner's links and rules, all of it or nothing; the later of two settings for the same thing
+    /// counts. `seen` is what [`Self::last_link_change`] answered before the settings were decided on. Answers the number
+    /// of the change; `None` where nothing is another than it was.
+    ///
+    /// # Errors
+    /// [`LedgerError::ChangedMeanwhile`] where one of them was changed since, or where it cannot be written.
+    pub async fn set_links(
+        &self,
+        shop: &ShopId,
+        settings: &[Setting],
+        signed: &Signed,
+        seen: i64,
+    ) -> Result<Option<i64>, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let number = owner::keep(&mut transaction, shop.as_str(), settings, signed, seen).await?;
+        transaction.commit().await?;
+        Ok(number)
+    }
+
+    /// Takes such a change back, as a change of its own, the number of which it answers: exactly what stood before stands
+    /// again.
+    ///
+    /// # Errors
+    /// [`LedgerError::NoSuchChange`]; [`LedgerError::TakenBack`]; [`LedgerError::ChangedSince`] where something of it was
+    /// changed later and that was not taken back.
+    pub async fn undo_links(&self, shop: &ShopId, number: i64, signed: &Signed) -> Result<i64, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let number = owner::undo(&mut transaction, shop.as_str(), number, signed).await?;
+        transaction.commit().await?;
+        Ok(number)
+    }
+
+    /// The number of the last change of the owner's links and rules; 0 before the first.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn last_link_change(&self, shop: &ShopId) -> Result<i64, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        owner::last(&mut connection, shop.as_str()).await
+    }
+
+    /// The owner's links that stand, by what they are for.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn owner_links(&self, shop: &ShopId) -> Result<Vec<OwnerLink>, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        Ok(owner::all(&mut transaction, shop.as_str()).await?.0)
+    }
+
+    /// Those of the owner's links of which the owner has not said that they are in force. Whether the storefront's SKU leads
+    /// there meanwhile is not looked at.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn intended_links(&self, shop: &ShopId) -> Result<Vec<OwnerLink>, LedgerError> {
+        let mut links = self.owner_links(shop).await?;
+        links.retain(OwnerLink::is_intended);
+        Ok(links)
+    }
+
+    /// The owner's rules that stand, by good.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn owner_rules(&self, shop: &ShopId) -> Result<Vec<OwnerRule>, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        Ok(owner::all(&mut transaction, shop.as_str()).await?.1)
+    }
+
+    /// All changes of the owner's links and rules, in the order in which they were made.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn link_changes(&self, shop: &ShopId) -> Result<Vec<LinkChange>, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        owner::changes(&mut transaction, shop.as_str()).await
     }
 
     /// Notes how asking a source went.

@@ -15,6 +15,6 @@ mod text;
 mod vocabulary;
 
 pub use grid::{Grid, grids};
-pub use propose::{Answer, ByHand, Good, Proposal, Rule, Tables, Why, hold, propose};
+pub use propose::{Answer, ByHand, Proposal, Tables, Why, hold, propose};
 pub use read::{read_book, read_options, read_variant};
 pub use vocabulary::{OwnWords, OwnWordsError, Vocabulary};

@@ -21,9 +21,8 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use foldhash::fast::RandomState;
 use model::book::{ListingProduct, Offer, Variant};
-use model::{ListingId, Options, OrderId, SupplierId};
+use model::{Good, GoodRule, ListingId, Options, OrderId, SupplierId};
 
-pub use goods::{Good, Rule};
 pub use held::hold;
 pub use why::Why;
 
@@ -48,7 +47,7 @@ pub struct Tables<'a> {
     /// Which supplier products a listing sells; a listing without a row may sell all.
     pub listing_products: &'a [ListingProduct],
     /// What the owner has answered before.
-    pub rules: &'a [Rule],
+    pub rules: &'a [GoodRule],
     /// What the owner has ordered by hand for offers without a link.
     pub by_hand: &'a [ByHand],
 }

@@ -46,7 +46,7 @@ impl OfferView<'_> {
 pub fn links_of_offers(book: &Book) -> Vec<(usize, usize)> {
     let variants = book.variants.as_deref().unwrap_or_default();
     let mut catalogue = Catalogue::of_table(variants, &[]);
-    let links = Links::new(book.links.as_deref().unwrap_or_default(), &mut catalogue);
+    let links = Links::new(book.links.as_deref().unwrap_or_default(), &book.owner_links, &mut catalogue);
     let offers = book.offers.iter().flatten().enumerate();
     let linked = offers.flat_map(|(place, offer)| {
         let link = links.resolve(&catalogue, Asked::of_offer(offer));

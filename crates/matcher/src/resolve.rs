@@ -108,6 +108,14 @@ impl<'a> Link<'a> {
         self.is_linked() && self.parts.iter().all(|part| part.variant.is_none())
     }
 
+    /// Whether suppliers make the same for both; what the shop packs itself needs nobody to know.
+    fn makes_the_same(&self, other: &Self) -> bool {
+        let made = |link: &Self| -> Vec<LinkPart<'a>> {
+            link.parts.iter().filter(|part| part.variant.is_some()).copied().collect()
+        };
+        made(self) == made(other)
+    }
+
     /// The part that is a variant, if one is.
     pub(crate) fn part_of(&self, variant: VariantIndex) -> Option<&LinkPart<'a>> {
         if !self.is_linked() {
@@ -151,7 +159,7 @@ struct OfListing<'a> {
     whole: Option<usize>,
 }
 
-/// The links table, by scope: all rows, and those in force alone.
+/// The links, by scope: all that there are, and those in force alone.
 pub(crate) struct Links<'a> {
     all: Sets<'a>,
     in_force: Sets<'a>,
@@ -159,29 +167,76 @@ pub(crate) struct Links<'a> {
     pub repeated_parts: u64,
 }
 
-impl<'a> Links<'a> {
-    pub(crate) fn new(rows: &'a [LinkRow], catalogue: &mut Catalogue<'a>) -> Self {
-        let mut links = Self { all: Sets::default(), in_force: Sets::default(), repeated_parts: 0 };
-        // Rows for one scope may spell it differently; which spelling is shown must not depend on their order.
-        let mut rows: Vec<&LinkRow> = rows.iter().collect();
-        rows.sort_by_cached_key(|row| format!("{:?}", row.scope));
-        let mut units: BTreeMap<(&LinkScope, VariantIndex), BTreeSet<u32>> = BTreeMap::new();
+/// What the rows for one scope say together.
+#[derive(Clone, Copy, Default)]
+struct Rows {
+    /// A row is not in force.
+    some_intended: bool,
+    /// A row is in force, and a supplier makes it.
+    some_made_in_force: bool,
+}
+
+impl Rows {
+    fn by_scope(rows: &[LinkRow]) -> Map<&LinkScope, Self> {
+        let mut by_scope: Map<&LinkScope, Self> = Map::default();
         for row in rows {
-            let variant = match &row.variant_id {
-                Some(variant_id) if !row.supplier.is_own() => {
-                    Some(catalogue.intern(&row.supplier, variant_id))
+            let of_scope = by_scope.entry(&row.scope).or_default();
+            of_scope.some_intended |= !is_in_force(row);
+            of_scope.some_made_in_force |= row.in_force && is_made(row);
+        }
+        by_scope
+    }
+
+    /// Whether they say anything of what is in force: what the shop adds to a set that is not in force does not.
+    fn say_what_is_in_force(self) -> bool {
+        self.some_made_in_force || !self.some_intended
+    }
+}
+
+/// Whether a supplier makes it.
+fn is_made(row: &LinkRow) -> bool {
+    row.variant_id.is_some() && !row.supplier.is_own()
+}
+
+/// Own stock is in force by itself.
+fn is_in_force(row: &LinkRow) -> bool {
+    row.in_force || !is_made(row)
+}
+
+impl<'a> Links<'a> {
+    /// `said` is the owner's word, which stands in place of the rows for the same scope. Where it is not in force, what the
+    /// rows say of that scope is still what is in force.
+    pub(crate) fn new(rows: &'a [LinkRow], said: &'a [LinkRow], catalogue: &mut Catalogue<'a>) -> Self {
+        let mut links = Self { all: Sets::default(), in_force: Sets::default(), repeated_parts: 0 };
+        let (of_rows, of_said) = (Rows::by_scope(rows), Rows::by_scope(said));
+        let beats = |scope: &LinkScope| of_said.get(scope).is_some_and(|said| !said.some_intended);
+        let is_there = |scope: &LinkScope| of_rows.get(scope).is_some_and(|rows| rows.say_what_is_in_force());
+        let mut units: BTreeMap<(&LinkScope, VariantIndex), BTreeSet<u32>> = BTreeMap::new();
+        for (rows, of_scopes, are_said) in [(rows, &of_rows, false), (said, &of_said, true)] {
+            // Rows for one scope may spell it differently; which spelling is shown must not depend on their order.
+            let mut rows: Vec<&LinkRow> = rows.iter().collect();
+            rows.sort_by_cached_key(|row| format!("{:?}", row.scope));
+            for row in rows {
+                let variant = match &row.variant_id {
+                    Some(variant_id) if !row.supplier.is_own() => {
+                        Some(catalogue.intern(&row.supplier, variant_id))
+                    }
+                    _ => None,
+                };
+                let part = LinkPart { supplier: &row.supplier, variant, units: row.units };
+                let broken = variant.is_some_and(|variant| !catalogue.exists(variant));
+                if are_said || !of_said.contains_key(&row.scope) {
+                    links.all.add(&row.scope, part, !is_in_force(row), broken);
+                    if let Some(variant) = variant {
+                        units.entry((&row.scope, variant)).or_default().insert(row.units);
+                    }
                 }
-                _ => None,
-            };
-            let part = LinkPart { supplier: &row.supplier, variant, units: row.units };
-            let broken = variant.is_some_and(|variant| !catalogue.exists(variant));
-            let intended = !row.in_force && variant.is_some();
-            links.all.add(&row.scope, part, intended, broken);
-            if let Some(variant) = variant {
-                units.entry((&row.scope, variant)).or_default().insert(row.units);
-            }
-            if !intended {
-                links.in_force.add(&row.scope, part, false, broken);
+                let counts =
+                    if are_said { beats(&row.scope) || !is_there(&row.scope) } else { !beats(&row.scope) };
+                let of_scope = of_scopes.get(&row.scope).copied().unwrap_or_default();
+                if is_in_force(row) && counts && of_scope.say_what_is_in_force() {
+                    links.in_force.add(&row.scope, part, false, broken);
+                }
             }
         }
         links.repeated_parts = units.values().filter(|units| units.len() > 1).count() as u64;
@@ -204,7 +259,7 @@ impl<'a> Links<'a> {
         }
         // What the owner intends may have been seen in force meanwhile, as the SKU of a variant or otherwise.
         let in_force = self.in_force(catalogue, asked);
-        Link { in_force: in_force.is_linked() && in_force.parts == link.parts, ..link }
+        Link { in_force: in_force.is_linked() && in_force.makes_the_same(&link), ..link }
     }
 
     /// Likewise, as if the owner intended nothing.

@@ -57,7 +57,7 @@ impl<'a> Straight<'a> {
     pub fn new(book: &'a Book, rules: &'a Rules, knows_submissions: bool) -> Option<Self> {
         let variants = book.variants.as_ref()?;
         let mut catalogue = Catalogue::of_table(variants, &[]);
-        let links = Links::new(book.links.as_deref().unwrap_or_default(), &mut catalogue);
+        let links = Links::new(book.links.as_deref().unwrap_or_default(), &book.owner_links, &mut catalogue);
         let mut straight = Self {
             classes: vec![Class::of_parts(rules, &catalogue, &[], false, None)],
             by_scope: HashMap::new(),

@@ -164,7 +164,7 @@ impl<'a> World<'a> {
             Some(variants) => Catalogue::of_table(variants, &facts.readings.variants),
             None => Catalogue::of_submission_lines(sent.iter().map(|(line, _)| *line)),
         };
-        let links = Links::new(book.links.as_deref().unwrap_or_default(), &mut catalogue);
+        let links = Links::new(book.links.as_deref().unwrap_or_default(), &book.owner_links, &mut catalogue);
         let mut orders = orders_that_exist(book, as_of, exists);
         let orders_by_id =
             orders.iter().enumerate().map(|(index, view)| (view.row.order_id.as_str(), index)).collect();

@@ -4,6 +4,7 @@
 //! units are in range. The order of rows carries no meaning.
 
 use std::collections::BTreeSet;
+use std::fmt;
 
 use chrono::{DateTime, Utc};
 use rust_decimal::Decimal;
@@ -29,6 +30,9 @@ pub struct Book {
     pub listing_products: Option<Vec<ListingProduct>>,
     /// Which variants one unit of an offer needs.
     pub links: Option<Vec<LinkRow>>,
+    /// What the owner has said in everyline of where an offer, a SKU or a listing leads: it stands in place of the rows of
+    /// `links` for the same. Not a table that can be given.
+    pub owner_links: Vec<LinkRow>,
     /// What the suppliers were asked to make.
     pub submissions: Option<Vec<Submission>>,
     /// The lines of the submissions.
@@ -179,6 +183,18 @@ pub enum LinkScope {
     Sku(Sku),
     /// Every option combination of one listing.
     Listing(ListingId),
+}
+
+/// As an owner reads it: `offer L1 (Moss, Large)`, `SKU AP-L-MO`, `listing L1`.
+impl fmt::Display for LinkScope {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Offer(listing_id, options) if options.is_empty() => write!(f, "offer {listing_id}"),
+            Self::Offer(listing_id, options) => write!(f, "offer {listing_id} ({options})"),
+            Self::Sku(sku) => write!(f, "SKU {sku}"),
+            Self::Listing(listing_id) => write!(f, "listing {listing_id}"),
+        }
+    }
 }
 
 /// One part of a link. Several rows for the same scope are the parts of a set.

@@ -6,6 +6,7 @@
 pub mod batch;
 pub mod book;
 pub mod finding;
+pub mod good;
 pub mod ids;
 pub mod money;
 pub mod options;
@@ -21,6 +22,7 @@ pub mod when;
 pub use batch::{Batch, Mark};
 pub use book::Book;
 pub use finding::{Check, Finding};
+pub use good::{Good, GoodRule};
 pub use ids::{
     LineId, ListingId, OrderId, ParcelId, ShopId, Sku, SourceId, SubmissionId, SupplierId, VariantId,
 };

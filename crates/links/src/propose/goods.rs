@@ -3,33 +3,9 @@
 //! Owns which words tell goods apart, and the assignment of goods to products. Must not know sizes and colours, only
 //! whether a product has what a good's offers say. Start reading at [`assigned`].
 
-use model::SupplierId;
-
 use super::assign::{Forced, forced};
 use super::family::Family;
 use super::words::{Word, WordSet};
-
-/// A good as a rule of the owner names it.
-#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Debug)]
-pub struct Good {
-    /// The product type, in the vocabulary's word.
-    pub product_type: Option<String>,
-    /// For whom, in the vocabulary's word.
-    pub age_group: Option<String>,
-    /// The words that tell it from other goods of its type, folded, sorted.
-    pub words: Vec<String>,
-}
-
-/// The owner's answer: this good is that product, in every listing that may sell it.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Rule {
-    /// The good.
-    pub good: Good,
-    /// Who makes the product.
-    pub supplier: SupplierId,
-    /// The product's name.
-    pub product: String,
-}
 
 /// A good of one type among the offers of a listing.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]

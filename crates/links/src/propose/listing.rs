@@ -6,10 +6,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use model::book::{Offer, Variant};
+use model::{Good, GoodRule};
 
 use super::family::Family;
 use super::fit::{Fit, How, TailWords, fit_size, fit_tail};
-use super::goods::{Found, Good, Key, Rule, Told, assigned, telling};
+use super::goods::{Found, Key, Told, assigned, telling};
 use super::hues::Hues;
 use super::row::{Row, RowWord};
 use super::why::Why;
@@ -34,7 +35,7 @@ pub(super) struct Listing<'a> {
     pub(super) hues: &'a Hues,
     pub(super) adult: Word,
     pub(super) words: &'a Words,
-    pub(super) rules: &'a [Rule],
+    pub(super) rules: &'a [GoodRule],
     pub(super) variants: &'a [Variant],
 }
 

@@ -1,8 +1,8 @@
 //! Offers on which a wrong proposal is near at hand, and the owner's answers.
 
-use links::{Answer, ByHand, Good, Rule, Tables, Vocabulary, Why, propose};
+use links::{Answer, ByHand, Tables, Vocabulary, Why, propose};
 use model::book::{ListingProduct, Offer, Variant};
-use model::{Options, OrderId};
+use model::{Good, GoodRule, Options, OrderId};
 
 /// A variant as `product`, and its options.
 type Made<'a> = (&'a str, &'a [(&'a str, &'a str)]);
@@ -156,7 +156,7 @@ fn what_the_owner_has_answered_serves_the_next_listing() {
     let asked = propose(&Vocabulary::built_in(), &tables);
     assert_eq!(asked[0].answer, Answer::Choose(vec![0, 1]));
     assert_eq!((&asked[0].good, &asked[1].good), (&good(&["a"]), &good(&["b"])));
-    let rule = |words, product: &str| Rule {
+    let rule = |words, product: &str| GoodRule {
         good: good(words),
         supplier: "alder-print".into(),
         product: product.to_owned(),

@@ -54,6 +54,7 @@ pub fn cases(taste: Taste) -> impl Strategy<Value = Case> {
     let sides = (
         maybe(if taste.everything { 0.85 } else { 0.98 }, vec(variant(taste), 1..=4)),
         maybe(if taste.everything { 0.75 } else { 0.4 }, vec(link(taste), 0..=4)),
+        maybe(if taste.everything { 0.3 } else { 0.1 }, vec(link(taste), 1..=3)),
         maybe(if taste.everything { 0.4 } else { 0.0 }, vec(offer(), 0..=4)),
     );
     let sent = (
@@ -103,6 +104,7 @@ pub fn shuffled(case: &Case, order: u64) -> Case {
     );
     shuffle_with(book.submissions.as_deref_mut().unwrap_or_default(), &mut shuffled.cut_offs, &mut state);
     shuffle_with(book.links.as_deref_mut().unwrap_or_default(), &mut nothing, &mut state);
+    shuffle_with(&mut book.owner_links, &mut nothing, &mut state);
     shuffle_with(book.submission_lines.as_deref_mut().unwrap_or_default(), &mut nothing, &mut state);
     shuffle_with(book.parcels.as_deref_mut().unwrap_or_default(), &mut nothing, &mut state);
     shuffle_with(book.parcel_lines.as_deref_mut().unwrap_or_default(), &mut nothing, &mut state);
@@ -568,9 +570,28 @@ fn thing(supplier: &str, variant: usize) -> (SupplierId, VariantId) {
     (supplier.into(), VARIANTS[variant].into())
 }
 
-type Sides = (Option<Vec<VariantSketch>>, Option<Vec<LinkSketch>>, Option<Vec<OfferSketch>>);
+type Sides =
+    (Option<Vec<VariantSketch>>, Option<Vec<LinkSketch>>, Option<Vec<LinkSketch>>, Option<Vec<OfferSketch>>);
 
-fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
+fn link_rows(sketches: Vec<LinkSketch>) -> Vec<LinkRow> {
+    let mut rows: Vec<LinkRow> = Vec::new();
+    for sketch in sketches {
+        let to = sketch.to.map(|(supplier, variant)| thing(supplier, variant));
+        let row = LinkRow {
+            scope: sketch.scope,
+            supplier: to.as_ref().map_or(SupplierId::OWN.into(), |(supplier, _)| supplier.clone()),
+            variant_id: to.map(|(_, variant)| variant),
+            units: sketch.units,
+            in_force: sketch.in_force,
+        };
+        if !rows.contains(&row) {
+            rows.push(row);
+        }
+    }
+    rows
+}
+
+fn add_sides(case: &mut Case, (variants, links, said, offers): Sides) {
     case.book.variants = variants.map(|sketches| {
         let mut keys = BTreeSet::new();
         let mut rows = Vec::new();
@@ -593,23 +614,8 @@ fn add_sides(case: &mut Case, (variants, links, offers): Sides) {
         }
         rows
     });
-    case.book.links = links.map(|sketches| {
-        let mut rows: Vec<LinkRow> = Vec::new();
-        for sketch in sketches {
-            let to = sketch.to.map(|(supplier, variant)| thing(supplier, variant));
-            let row = LinkRow {
-                scope: sketch.scope,
-                supplier: to.as_ref().map_or(SupplierId::OWN.into(), |(supplier, _)| supplier.clone()),
-                variant_id: to.map(|(_, variant)| variant),
-                units: sketch.units,
-                in_force: sketch.in_force,
-            };
-            if !rows.contains(&row) {
-                rows.push(row);
-            }
-        }
-        rows
-    });
+    case.book.links = links.map(link_rows);
+    case.book.owner_links = said.map(link_rows).unwrap_or_default();
     case.book.offers = offers.map(|sketches| {
         let mut keys = BTreeSet::new();
         let mut rows = Vec::new();

@@ -99,35 +99,70 @@ pub fn bearing(catalogue: &[Made], sku: &Sku) -> Vec<Thing> {
 /// The link of a line or offer.
 ///
 /// 'A set with any part not in force is only intended as a whole (own stock is in force by itself), unless
-/// the link that is in force without the intended rows has the same parts.'
+/// the link that is in force without the intended rows has the same parts, own stock apart.' 'What the owner said in
+/// everyline stands in place of the rows for the same.'
 pub fn link_of(
     world: &World<'_>,
     listing: Option<&ListingId>,
     options: Option<&Options>,
     sku: Option<&Sku>,
 ) -> Link {
-    let rows: Vec<&LinkRow> = world.book.links.iter().flatten().collect();
+    let rows = standing(world);
     let (answer, deciding) = first_that_answers(world, &rows, listing, options, sku);
     let parts = match answer {
         Ok(parts) => parts,
         Err(reason) => return Link::None(reason),
     };
-    let parts_in_force = || match in_force_alone(world, listing, options, sku) {
-        Link::To { parts, .. } => parts,
-        Link::None(_) => Vec::new(),
-    };
-    let in_force = deciding.iter().all(|row| is_in_force(row)) || parts_in_force() == parts;
-    Link::To { parts, in_force }
+    let is_all_in_force = deciding.iter().all(|row| is_in_force(row));
+    let link = Link::To { parts, in_force: is_all_in_force };
+    if is_all_in_force {
+        return link;
+    }
+    let alone = in_force_alone(world, listing, options, sku);
+    let in_force = alone.is_linked() && alone.made() == link.made();
+    match link {
+        Link::To { parts, .. } => Link::To { parts, in_force },
+        Link::None(reason) => Link::None(reason),
+    }
 }
 
-/// The link without the rows that are only intended.
+/// All rows that stand: the owner's, and of the others those for what the owner said nothing of.
+pub fn standing<'b>(world: &World<'b>) -> Vec<&'b LinkRow> {
+    let said = &world.book.owner_links;
+    let is_said = |row: &&LinkRow| said.iter().any(|word| word.scope == row.scope);
+    let others = world.book.links.iter().flatten().filter(|row| !is_said(row));
+    said.iter().chain(others).collect()
+}
+
+/// The link without the rows that are only intended: of what the owner said and is not in force as a whole, what the
+/// table has in force for the same, otherwise what is in force of it; never what the shop adds to a set of which nothing is
+/// in force.
 fn in_force_alone(
     world: &World<'_>,
     listing: Option<&ListingId>,
     options: Option<&Options>,
     sku: Option<&Sku>,
 ) -> Link {
-    let rows: Vec<&LinkRow> = world.book.links.iter().flatten().filter(|row| is_in_force(row)).collect();
+    let (of_table, said) = (world.book.links.as_deref().unwrap_or_default(), &world.book.owner_links[..]);
+    let mut scopes: Vec<&LinkScope> = of_table.iter().chain(said).map(|row| &row.scope).collect();
+    scopes.sort();
+    scopes.dedup();
+    let mut rows: Vec<&LinkRow> = Vec::new();
+    for scope in scopes {
+        let of = |rows: &'_ [LinkRow]| -> (Vec<usize>, bool) {
+            let all: Vec<usize> = (0..rows.len()).filter(|at| rows[*at].scope == *scope).collect();
+            let whole = all.iter().all(|at| is_in_force(&rows[*at]));
+            let some = all.iter().copied().filter(|at| is_in_force(&rows[*at])).collect::<Vec<_>>();
+            let made = some.iter().any(|at| !rows[*at].supplier.is_own());
+            (if whole || made { some } else { Vec::new() }, whole && !all.is_empty())
+        };
+        let ((of_said, is_whole), (of_rows, _)) = (of(said), of(of_table));
+        if is_whole || of_rows.is_empty() {
+            rows.extend(of_said.into_iter().map(|at| &said[at]));
+        } else {
+            rows.extend(of_rows.into_iter().map(|at| &of_table[at]));
+        }
+    }
     match first_that_answers(world, &rows, listing, options, sku) {
         (Ok(parts), _) => Link::To { parts, in_force: true },
         (Err(reason), _) => Link::None(reason),

@@ -6,6 +6,7 @@
 //! line A/1 sku=K1 quantity=2 reads=apron,S,moss
 //! variant alder/V1 sku=K1 reads=apron,S,moss
 //! link to=alder/V1 listing=L1 options=Size:S units=2 intended
+//! said-link to=alder/V2 sku=K1
 //! submission alder/S1 ref=A at=-80m status=making cutoff=+60m
 //! sent alder/S1/1 line=1 variant=V1
 //! ```
@@ -130,7 +131,8 @@ impl fmt::Display for Case {
         rows.extend(given("variants", book.variants.as_ref()));
         rows.extend(book.variants.iter().flatten().zip(&self.readings.variants).map(variant));
         rows.extend(given("links", book.links.as_ref()));
-        rows.extend(book.links.iter().flatten().map(link));
+        rows.extend(book.links.iter().flatten().map(|row| link("link", row)));
+        rows.extend(book.owner_links.iter().map(|row| link("said-link", row)));
         rows.extend(given("submissions", book.submissions.as_ref()));
         rows.extend(book.submissions.iter().flatten().zip(&self.cut_offs).map(submission));
         rows.extend(given("submission-lines", book.submission_lines.as_ref()));
@@ -253,12 +255,12 @@ fn variant((row, says): (&Variant, &Reading)) -> Row {
         .flag(!row.available, "not-available")
 }
 
-fn link(row: &LinkRow) -> Row {
+fn link(noun: &str, row: &LinkRow) -> Row {
     let to = match &row.variant_id {
         Some(variant) => format!("{}/{variant}", row.supplier),
         None => row.supplier.to_string(),
     };
-    let start = Row::new(format!("link to={to}"));
+    let start = Row::new(format!("{noun} to={to}"));
     let start = match &row.scope {
         LinkScope::Offer(listing, chosen) => {
             start.with("listing", Some(listing)).with("options", Some(options(chosen)))
@@ -472,6 +474,7 @@ fn read_row(case: &mut Case, kind: &str, words: &mut Words<'_>) {
             });
         }
         "link" => book.links.get_or_insert_default().push(read_link(words)),
+        "said-link" => book.owner_links.push(read_link(words)),
         "submission" => {
             case.cut_offs.push(words.text("cutoff").map(|text| read_moment(&text)));
             let [supplier, submission] = words.ids();

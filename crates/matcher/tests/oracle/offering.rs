@@ -7,7 +7,7 @@ use model::reading::Reading;
 use model::{Check, ListingId};
 use rust_decimal::Decimal;
 
-use super::linking::{self, Link};
+use super::linking::{self, Link, standing};
 use super::reduced::Reduced;
 use super::world::{Thing, World};
 
@@ -88,7 +88,7 @@ fn unusable(world: &World<'_>, offers: &[Offered<'_>]) -> Vec<Reduced> {
             || find(variants, &(row.supplier.clone(), row.variant_id.clone().expect("a variant")))
                 .is_some_and(|variant| variant.available)
     };
-    let links = world.book.links.as_deref().unwrap_or_default();
+    let links = standing(world);
     let mut scopes: BTreeSet<LinkScope> =
         links.iter().filter(|row| !is_usable(row)).map(|row| row.scope.clone()).collect();
     // An offer that no row answers for is linked by its SKU.

@@ -161,6 +161,7 @@ impl Sheets {
             listing_products: is_mapped(Table::ListingProducts).then(|| rows(self.listing_products)),
             links: is_mapped(Table::Links)
                 .then(|| self.links.into_iter().map(|placed| placed.row.link).collect()),
+            owner_links: Vec::new(),
             submissions: is_mapped(Table::Submissions).then(|| rows(self.submissions)),
             submission_lines: is_mapped(Table::SubmissionLines).then(|| rows(self.submission_lines)),
             parcels: is_mapped(Table::Parcels).then(|| rows(self.parcels)),
