@@ -106,9 +106,25 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         let found: Vec<usize> = all().filter(|place| fits(place)).collect();
         (!found.is_empty()).then_some((how, found))
     };
+    // '3-4 years (98/104)' for '98/104'.
+    let is_held = |place: &usize| {
+        let made = &made(*place).numbers;
+        made.len() > 1 && said.len() > made.len() && said.windows(made.len()).any(|part| part == made)
+    };
+    // A height of 104 cm for '98/104': the sizes of children's clothing are body heights (EN 13402-3), and suppliers make
+    // two in one.
+    let is_height = |place: &usize| {
+        let made = &made(*place).numbers;
+        let height = |number: &Word| {
+            words.text(*number).parse::<u32>().is_ok_and(|height| (50..=188).contains(&height))
+        };
+        matches!(said.as_slice(), [said] if made.len() == 2 && made.contains(said)) && made.iter().all(height)
+    };
     let (how, mut found) = found(How::Same, &is_said)
         .or_else(|| found(How::Numbers, &same_numbers))
         .or_else(|| found(How::Numbers, &holds))
+        .or_else(|| found(How::Numbers, &is_held))
+        .or_else(|| found(How::Numbers, &is_height))
         .or_else(|| found(How::Numbers, &is_first))
         .or_else(|| found(How::Converted, &is_about))
         .unwrap_or((How::Same, Vec::new()));
@@ -167,6 +183,17 @@ fn same_numbers(said: &Size, made: &Size, words: &Words) -> bool {
     if said.numbers.is_empty() || made.numbers.is_empty() {
         return false;
     }
+    // An A3 is no S3, and no 3.
+    let is_series = |size: &Size| {
+        size.read.is_some_and(|read| {
+            let text = words.text(read);
+            text.starts_with(|sign: char| sign.is_ascii_alphabetic())
+                && text.ends_with(|sign: char| sign.is_ascii_digit())
+        })
+    };
+    if is_series(said) || is_series(made) {
+        return false;
+    }
     // A size that was not read says no unit.
     let unit = |size: &Size| size.read.map_or("", |size| unit_of(words.text(size)));
     let (said_unit, made_unit) = (unit(said), unit(made));
@@ -214,10 +241,16 @@ impl Measure {
         /// How far two roundings of one size are apart, in parts of it. Common practice, no published source.
         const ROUNDED: f64 = 0.035;
         let is_near = |(one, other): (&f64, &f64)| (one - other).abs() <= ROUNDED * one.max(*other);
+        // A cushion of 40 cm is one of 40 x 40 cm.
+        let sides = |measure: &Self| match measure.amounts.as_slice() {
+            [one, other] if !measure.is_volume && is_near((one, other)) => vec![*one],
+            amounts => amounts.to_vec(),
+        };
+        let (one, another) = (sides(self), sides(other));
         self.unit != other.unit
             && self.is_volume == other.is_volume
-            && self.amounts.len() == other.amounts.len()
-            && self.amounts.iter().zip(&other.amounts).all(is_near)
+            && one.len() == another.len()
+            && one.iter().zip(&another).all(is_near)
     }
 }
 
@@ -387,6 +420,22 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         let is_toned =
             |tail: &WordSet| hues.toned(tail) == Some(toned) && (is_only || hues.has_own_name(tail));
         near = tails.filter(|(_, tail)| is_toned(tail)).map(|(place, _)| (place, How::Shorter)).collect();
+    }
+    let not_dark = |hue: Option<Word>| -> Option<usize> {
+        let not_dark: Vec<usize> =
+            of_hue(hue).into_iter().filter(|place| !hues.is_dark(&family.tails[*place])).collect();
+        if let [only] = not_dark.as_slice() { Some(*only) } else { None }
+    };
+    // 'Light grey' for the only grey there is that is not dark, which is heathered.
+    if near.is_empty() {
+        let without_tones: WordSet = said.surely.iter().filter(|word| !hues.is_light(*word)).collect();
+        if without_tones.len() < said.surely.len()
+            && let Some(only) = not_dark(hues.of(&without_tones))
+            && hues.is_heathered(&family.tails[only])
+            && (hues.alone(&without_tones).is_some() || without_tones == family.tails[only])
+        {
+            return Fit::One(only, How::Longer);
+        }
     }
     // A hue alone may stand for any colour of that hue.
     let of_hue = of_hue(hues.alone(&said.surely));

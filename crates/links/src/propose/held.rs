@@ -54,23 +54,22 @@ pub fn hold(
         let families = run.families.iter().collect();
         let mut listing = run.listing(&tables, &offers, rows, families);
         let kinds = Kinds::of(&mut listing);
-        let held: Vec<(usize, usize, Held<'_, '_>, usize, usize)> = pairs
+        let held: Vec<(usize, usize, Held<'_, '_>)> = pairs
             .into_iter()
             .filter_map(|place| {
                 let (offer, variant) = linked[place];
                 let at = offers.binary_search(&offer).ok()?;
                 let (family, size, tail) = *made.get(&variant)?;
-                let held = Held { listing: &listing, row: &listing.rows[at], family: &run.families[family] };
-                Some((place, at, held, size, tail))
+                let (row, family) = (&listing.rows[at], &run.families[family]);
+                Some((place, at, Held { listing: &listing, row, family, size, tail }))
             })
             .collect();
-        let doubted = kinds.doubted(held.iter().map(|(_, at, held, ..)| (*at, held)));
-        for (place, at, held, size, tail) in held {
+        let doubted = kinds.doubted(held.iter().map(|(_, at, held)| (*at, held)));
+        for (place, at, held) in held {
             let of_kind = kinds
                 .differ(&held, at)
                 .filter(|_| !held.is_doubtful() || !doubted.contains(&kinds.types[at]));
-            contradictions[place] =
-                of_kind.into_iter().chain(held.size(size)).chain(held.colour(tail)).collect();
+            contradictions[place] = of_kind.into_iter().chain(held.size()).chain(held.colour()).collect();
         }
     }
     contradictions
@@ -103,7 +102,11 @@ impl<'a> Kinds<'a> {
         let can_be =
             |families: &Vec<&Family>| families.iter().any(|family| std::ptr::eq(*family, held.family));
         let is_it = said == made || self.families.get(&said).is_some_and(can_be);
-        let is_it = is_it || held.is_called_by_title(made) || held.is_negated();
+        let is_it = is_it
+            || held.is_called_by_title(made)
+            || held.is_negated()
+            || held.is_mended()
+            || held.is_said_by_variant();
         let words = held.listing.words;
         (!is_it).then(|| Difference {
             kind: Kind::ProductType,
@@ -123,14 +126,19 @@ impl Kinds<'_> {
         /// From how many links on the owner is taken to know better.
         const LINKS_AT_LEAST: usize = 3;
         let mut by_type: BTreeMap<Option<Word>, (usize, usize)> = BTreeMap::new();
+        let mut by_name: BTreeSet<Option<Word>> = BTreeSet::new();
         for (at, held) in held.filter(|(_, held)| held.is_doubtful()) {
+            if held.row.naming.kind_from == KindFrom::Name {
+                by_name.insert(self.types[at]);
+            }
             let (differing, all) = by_type.entry(self.types[at]).or_default();
             *differing += usize::from(self.differ(held, at).is_some());
             *all += 1;
         }
-        let doubted = by_type
-            .into_iter()
-            .filter(|(_, (differing, all))| *all >= LINKS_AT_LEAST && differing * 2 > *all);
+        let doubted = by_type.into_iter().filter(|(kind, (differing, all))| {
+            // What an option's name alone says is said of all its values: 'Shirt: little brother, newborn'.
+            *differing >= LINKS_AT_LEAST && (by_name.contains(kind) || differing * 2 > *all)
+        });
         doubted.map(|(kind, _)| kind).collect()
     }
 }
@@ -140,12 +148,31 @@ struct Held<'h, 'a> {
     listing: &'h Listing<'a>,
     row: &'h Row,
     family: &'h Family,
+    /// The places of the size and the tail that it leads to.
+    size: usize,
+    tail: usize,
 }
 
 impl Held<'_, '_> {
     /// Whether no value says surely what kind of good the offer is.
     fn is_doubtful(&self) -> bool {
         self.row.naming.kind_from != KindFrom::Value || self.row.naming.is_loose
+    }
+
+    /// Whether the good was read of a word that was taken for another.
+    fn is_mended(&self) -> bool {
+        let goods = self.row.words.iter().filter(|word| word.part == Part::Good);
+        goods.into_iter().any(|good| self.row.slips.iter().any(|(_, meant)| *meant == good.word))
+    }
+
+    /// Whether the variant is called by all the words of which the good was read: a body with 'manches longues' is no top.
+    fn is_said_by_variant(&self) -> bool {
+        let goods: WordSet =
+            self.row.words.iter().filter(|word| word.part == Part::Good).map(|word| word.word).collect();
+        let family = self.family;
+        let is_called =
+            |word: Word| family.tails[self.tail].has(word) || family.goods.has(word) || family.name.has(word);
+        !goods.is_empty() && goods.iter().all(is_called)
     }
 
     /// Whether an option that is called by the good is answered with no: 'Framing: none'.
@@ -158,18 +185,19 @@ impl Held<'_, '_> {
 
     /// Whether the title has a word that only the product's name has: an 'enamel cup' may be a 'camp mug, enamel'.
     fn is_called_by_title(&self, made: Word) -> bool {
-        let Self { listing, row, family } = *self;
+        let Self { listing, row, family, .. } = *self;
         let turned = row.product_type.and_then(|said| listing.turned(made, said));
         let is_telling = |word: &Word| {
             !family.goods.has(*word) && !listing.hues.is_hue(*word) && !listing.words.is_number(*word)
         };
         let mut words = family.product_words.iter().filter(is_telling);
-        turned.is_some() && words.any(|word| row.naming.titled.contains(&word))
+        let is_said = |word: Word| row.words.iter().any(|own| own.word == word);
+        turned.is_some() && words.any(|word| row.naming.titled.contains(&word) || is_said(word))
     }
 
     /// In what the offer contradicts one of the product's sizes.
-    fn size(&self, made: usize) -> Vec<Difference> {
-        let Self { listing, row, family } = *self;
+    fn size(&self) -> Vec<Difference> {
+        let Self { listing, row, family, size: made, .. } = *self;
         let fit = fit_size(row, family, listing.adult, listing.words);
         let by_reading = || {
             let text = |word: Option<Word>| word.map(|word| listing.words.text(word).to_owned());
@@ -209,8 +237,8 @@ impl Held<'_, '_> {
     }
 
     /// Whether the offer contradicts one of the product's colours.
-    fn colour(&self, made: usize) -> Option<Difference> {
-        let Self { listing, row, family } = *self;
+    fn colour(&self) -> Option<Difference> {
+        let Self { listing, row, family, tail: made, .. } = *self;
         let is_other = !self.says_with_parts(made)
             && match fit_tail(row, family, listing.hues, listing.words) {
                 Fit::One(place, _) => place != made,
@@ -239,7 +267,7 @@ impl Held<'_, '_> {
 
     /// Whether the hues of two colours that share no word are known, and differ.
     fn is_another_hue(&self, made: usize) -> bool {
-        let Self { listing, row, family } = *self;
+        let Self { listing, row, family, .. } = *self;
         let colours = row.words.iter().filter(|word| word.part.is_colour());
         let said: WordSet = colours.map(|word| word.word).collect();
         let made: WordSet = family.spelled[made].iter().copied().collect();

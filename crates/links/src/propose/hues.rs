@@ -108,6 +108,20 @@ impl Hues {
         self.tones.contains_key(&word)
     }
 
+    pub(super) fn is_light(&self, word: Word) -> bool {
+        self.tones.get(&word) == Some(&Tone::Light)
+    }
+
+    /// Whether one of the words says dark.
+    pub(super) fn is_dark(&self, words: &WordSet) -> bool {
+        words.iter().any(|word| self.tones.get(&word) == Some(&Tone::Dark))
+    }
+
+    /// Whether it is a hue with heather, and nothing else.
+    pub(super) fn is_heathered(&self, words: &WordSet) -> bool {
+        words.has(self.heather) && words.iter().all(|word| word == self.heather || self.is_hue(word))
+    }
+
     pub(super) fn is_weak(&self, word: Word) -> bool {
         self.tones.get(&word) == Some(&Tone::Weak)
     }

@@ -239,8 +239,9 @@ impl<'a> Listing<'a> {
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
-            let names_another =
-                row.words.iter().any(|word| word.part == Part::Unknown && naming.contains(&word.text));
+            let names_another = row.words.iter().any(|word| {
+                word.part == Part::Unknown && naming.contains(&word.text) && !self.hues.is_weak(word.word)
+            });
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
             let is_titled = row.naming.kind_from == KindFrom::Title
                 && row.words.iter().any(|word| {
@@ -314,9 +315,11 @@ impl<'a> Listing<'a> {
         self.kind(to).filter(|kind| kind.turns.iter().any(is_from))
     }
 
-    /// Whether words that a product is called by are among those that are said. Hues and numbers say no good.
+    /// Whether words that a product is called by are among those that are said. Hues, numbers and praise ('classic') say no
+    /// good.
     fn is_called(said: &WordSet, hues: &Hues, words: &Words, mut names: impl Iterator<Item = Word>) -> bool {
-        names.any(|word| said.has(word) && !hues.is_hue(word) && !words.is_number(word))
+        names
+            .any(|word| said.has(word) && !hues.is_hue(word) && !hues.is_weak(word) && !words.is_number(word))
     }
 
     /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
@@ -495,7 +498,14 @@ impl<'l, 'a> Class<'l, 'a> {
                     && let Some(more) =
                         candidates.len().checked_sub(CANDIDATES_AT_MOST).filter(|more| *more > 0)
                 {
+                    // Which ones are left does not depend on the order of the table.
+                    let named = |place: &usize| {
+                        let variant = &self.listing.variants[*place];
+                        (&variant.supplier, &variant.variant_id)
+                    };
+                    candidates.sort_by(|one, other| named(one).cmp(&named(other)));
                     candidates.truncate(CANDIDATES_AT_MOST);
+                    candidates.sort_unstable();
                     why.push(Why::More(more));
                 }
                 (self.offers[offer], Proposal { answer, good, why })
@@ -515,8 +525,9 @@ impl<'l, 'a> Class<'l, 'a> {
             let is_told =
                 |word: &&RowWord| word.tells() && (self.families.len() > 1 || row.touches_good(word));
             let words = row.words.iter().filter(is_told).map(|word| word.word);
-            let words = words.chain(row.size_words.iter().copied());
             let kinds: WordSet = self.families.iter().flat_map(|family| family.goods.iter()).collect();
+            // The S of 'L/S tee' is no size.
+            let words = words.chain(row.size_words.iter().copied().filter(|word| !kinds.has(*word)));
             let is_open = |word: &Word| self.families.len() > 1 && !by_value && !kinds.has(*word);
             let words = words.chain(row.naming.names.iter().copied().filter(is_open));
             let key = Key {

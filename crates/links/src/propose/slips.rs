@@ -15,7 +15,7 @@ use crate::vocabulary::Vocabulary;
 /// Shorter words have too many neighbours.
 const LETTERS_AT_LEAST: usize = 4;
 /// From this length on, two letters may be wrong.
-const LETTERS_FOR_TWO: usize = 8;
+const LETTERS_FOR_TWO: usize = 9;
 
 /// Options in the words that were meant.
 pub(super) struct Mended {

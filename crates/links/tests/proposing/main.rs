@@ -114,6 +114,11 @@ fn sellers_who_copy_and_sellers_who_rename() {
 }
 
 #[test]
+fn twenty_five_sellers_of_all_sorts_of_goods() {
+    check("assorted", &Floor { right: 0.998, proposed: 0.75 });
+}
+
+#[test]
 fn twenty_owners_of_different_character() {
     check("owners", &Floor { right: 0.9995, proposed: 0.93 });
 }
@@ -137,7 +142,7 @@ fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
 
 #[test]
 fn the_order_of_the_tables_changes_no_answer() {
-    for name in ["tuned", "odd", "wide", "ordinary", "renamed", "owners"] {
+    for name in ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted"] {
         let mut corpus = Corpus::read(name);
         let as_written = answers(&corpus);
         corpus.offers.reverse();
