@@ -10,6 +10,7 @@ mod grid;
 mod measure;
 mod propose;
 mod read;
+pub mod sheet;
 mod spans;
 mod text;
 mod vocabulary;
