@@ -3,6 +3,7 @@
 //! Owns which offers stand in which cell, and in which order sizes stand. Must not know how a grid is shown, nor what
 //! the state of an offer means. Start reading at [`grids`].
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use model::Reading;
@@ -39,12 +40,7 @@ pub fn grids<'r, S: Ord + Copy>(
     }
     let grid = |(good, cells): (String, BTreeMap<(String, String), S>)| {
         let mut sizes: Vec<String> = cells.keys().map(|(_, size)| size.clone()).collect();
-        sizes.sort_by(|one, other| {
-            rank(vocabulary, one)
-                .partial_cmp(&rank(vocabulary, other))
-                .unwrap_or(std::cmp::Ordering::Equal)
-                .then_with(|| one.cmp(other))
-        });
+        sizes.sort_by(|one, other| from_small_to_large(vocabulary, one, other));
         sizes.dedup();
         let mut colours: Vec<&String> = cells.keys().map(|(colour, _)| colour).collect();
         colours.dedup();
@@ -56,6 +52,14 @@ pub fn grids<'r, S: Ord + Copy>(
         Grid { good, rows, sizes }
     };
     goods.into_iter().map(grid).collect()
+}
+
+/// The order in which sizes of one good stand.
+pub(crate) fn from_small_to_large(vocabulary: &Vocabulary, one: &str, other: &str) -> Ordering {
+    rank(vocabulary, one)
+        .partial_cmp(&rank(vocabulary, other))
+        .unwrap_or(Ordering::Equal)
+        .then_with(|| one.cmp(other))
 }
 
 /// Where a size stands: ages by months, letters as the vocabulary has them, paper from small to large, then by their

@@ -5,6 +5,7 @@
 //! know which links there are. Start reading at [`propose`].
 
 mod assign;
+pub(crate) mod assortment;
 mod family;
 mod fit;
 mod goods;
@@ -160,6 +161,8 @@ struct Run<'a> {
     families: Vec<Family>,
     /// How many pieces each variant says.
     pieces: Vec<Option<u32>>,
+    /// The options of each variant without marks.
+    tidy: Vec<Options>,
     picks: HashMap<&'a ListingId, Picks<'a>, RandomState>,
     /// Of the variants.
     rows: Vec<Row>,
@@ -241,6 +244,7 @@ impl<'a> Run<'a> {
             adult,
             families,
             pieces,
+            tidy,
             picks,
             rows,
             read: HashMap::default(),

@@ -11,7 +11,7 @@ use model::book::Variant;
 
 use super::hues::Hues;
 use super::row::{Row, RowWord, Size};
-use super::words::{Word, WordSet};
+use super::words::{Word, WordSet, Words};
 use crate::close::Part;
 
 /// One product of one supplier, as far as its variants are of one type. Products whose names differ by a size or a
@@ -225,6 +225,21 @@ impl Family {
         let in_tail = |word: Word| self.tails.len() > 1 && self.tails.iter().any(|tail| tail.has(word));
         let name = self.name.iter().filter(|word| !self.only_colours.has(*word));
         name.chain(more).chain(self.goods.iter()).filter(move |word| !in_tail(*word))
+    }
+
+    /// What a size is called in the vocabulary's words, else in the supplier's.
+    pub(super) fn size_name(&self, place: usize, words: &Words) -> String {
+        let key = &self.sizes[place];
+        let size = match (key.size.read, key.size.said.as_slice()) {
+            (Some(read), _) => words.text(read).to_owned(),
+            (None, []) if key.size.numbers.is_empty() => words.joined(key.words.as_slice()),
+            (None, []) => words.joined(&key.size.numbers),
+            (None, said) => words.joined(said),
+        };
+        match key.age_group.map(|age| words.text(age)) {
+            Some(age) if age != "adult" => format!("{age} {size}"),
+            _ => size,
+        }
     }
 
     /// The variants of some sizes and tails.

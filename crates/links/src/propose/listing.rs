@@ -413,18 +413,7 @@ impl<'a> Listing<'a> {
     }
 
     pub(super) fn size_name(&self, family: &Family, place: usize) -> String {
-        let words = self.words;
-        let key = &family.sizes[place];
-        let size = match (key.size.read, key.size.said.as_slice()) {
-            (Some(read), _) => words.text(read).to_owned(),
-            (None, []) if key.size.numbers.is_empty() => words.joined(key.words.as_slice()),
-            (None, []) => words.joined(&key.size.numbers),
-            (None, said) => words.joined(said),
-        };
-        match key.age_group.map(|age| words.text(age)) {
-            Some(age) if age != "adult" => format!("{age} {size}"),
-            _ => size,
-        }
+        family.size_name(place, self.words)
     }
 
     pub(super) fn tail_name(&self, family: &Family, place: usize) -> String {
