@@ -474,8 +474,9 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let mut drafts: Vec<Draft> = Vec::new();
         for (key, offers, found) in self.goods() {
+            let words = self.named(&key, &offers, &found);
             for at in offers {
-                drafts.push(self.draft(at, &key, &found));
+                drafts.push(self.draft(at, &key, &found, &words));
             }
         }
         self.tell_apart(&mut drafts);
@@ -536,9 +537,7 @@ impl<'l, 'a> Class<'l, 'a> {
             }
         }
         for ((found, offers), key) in found.iter_mut().zip(&offers).zip(&keys) {
-            if let Some(at) = offers.first()
-                && let Some(place) = self.by_rule(&self.good(*at, &key.words))
-            {
+            if let Some((place, _)) = self.by_rule(offers, key) {
                 *found = Found::One(place, Told::ByRule);
             }
         }
@@ -580,23 +579,8 @@ impl<'l, 'a> Class<'l, 'a> {
             Found::Open(places) => places.clone(),
             Found::Contested(_) | Found::NoneLeft => return vec![(key, offers, found)],
         };
-        let known: WordSet = places
-            .iter()
-            .flat_map(|place| {
-                let family = self.families[*place];
-                let sizes = family.sizes.iter().flat_map(|key| key.size.said.iter().chain(&key.size.numbers));
-                let tails = family.tails.iter().flat_map(WordSet::iter).chain(family.goods.iter());
-                family.names().chain(tails).chain(sizes.copied()).collect::<Vec<_>>()
-            })
-            .collect();
-        // Words that stand beside the good's name: 'premium tee', 'mug B'. Elsewhere they are about something else.
-        let unknown = |at: usize| -> WordSet {
-            let words = &self.row(at).words;
-            let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
-            let touches = |word: &RowWord| self.row(at).is_chained(word, names_it);
-            let unknown = words.iter().filter(|word| word.part.is_open() && touches(word));
-            unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
-        };
+        let known = self.known(&places);
+        let unknown = |at: usize| self.beside(at, &key, &known);
         let mut by_variant: BTreeMap<Vec<usize>, WordSet> = BTreeMap::new();
         let mut is_contested = false;
         for at in &offers {
@@ -618,22 +602,91 @@ impl<'l, 'a> Class<'l, 'a> {
             .fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
         let parts = parts.into_iter().map(|(words, offers)| {
             let words: WordSet = words.without(&in_all).iter().chain(key.words.iter()).collect();
-            let by_rule = offers.first().and_then(|at| self.by_rule(&self.good(*at, &words)));
-            let found =
-                by_rule.map_or(Found::Contested(places.clone()), |place| Found::One(place, Told::ByRule));
-            (Key { words, ..key.clone() }, offers, found)
+            let key = Key { words, ..key.clone() };
+            let by_rule = self.by_rule(&offers, &key);
+            let found = by_rule
+                .map_or(Found::Contested(places.clone()), |(place, _)| Found::One(place, Told::ByRule));
+            (key, offers, found)
         });
         parts.collect()
     }
 
-    fn by_rule(&self, good: &Good) -> Option<usize> {
-        let rule = self.listing.rules.iter().find(|rule| rule.good == *good)?;
-        self.families.iter().position(|family| {
+    /// What products explain: their names, goods, sizes and tails.
+    fn known(&self, places: &[usize]) -> WordSet {
+        let of_family = |place: &usize| {
+            let family = self.families[*place];
+            let sizes = family.sizes.iter().flat_map(|key| key.size.said.iter().chain(&key.size.numbers));
+            let tails = family.tails.iter().flat_map(WordSet::iter).chain(family.goods.iter());
+            family.names().chain(tails).chain(sizes.copied()).collect::<Vec<_>>()
+        };
+        places.iter().flat_map(of_family).collect()
+    }
+
+    /// Words that stand beside the good's name and that nothing explains: 'premium tee', 'mug B'. Elsewhere they are about
+    /// something else.
+    fn beside(&self, at: usize, key: &Key, known: &WordSet) -> WordSet {
+        let words = &self.row(at).words;
+        let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
+        let touches = |word: &RowWord| self.row(at).is_chained(word, names_it);
+        let unknown = words.iter().filter(|word| word.part.is_open() && touches(word));
+        unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
+    }
+
+    /// The words of [`Self::beside`] that all of some offers have.
+    fn beside_all(&self, offers: &[usize], key: &Key) -> WordSet {
+        let known = self.known(&(0..self.families.len()).collect::<Vec<_>>());
+        let mut all = offers.iter().map(|at| self.beside(*at, key, &known));
+        let first = all.next().unwrap_or_default();
+        all.fold(first, |all, words| all.both(&words))
+    }
+
+    /// The rule of the owner's for a good, and the product that it names: one that has all words that tell the good apart,
+    /// and beside them none that the good's offers do not all have beside its name. So the answer for 'mug A' beside
+    /// 'mug B' serves a listing that sells 'mug A' alone. The one with most words counts.
+    fn by_rule(&self, offers: &[usize], key: &Key) -> Option<(usize, &GoodRule)> {
+        let good = self.good(*offers.first()?, &key.words);
+        let of_kind = |rule: &&GoodRule| {
+            (&rule.good.product_type, &rule.good.age_group) == (&good.product_type, &good.age_group)
+                && good.words.iter().all(|word| rule.good.words.contains(word))
+        };
+        let mut rules: Vec<&GoodRule> = self.listing.rules.iter().filter(of_kind).collect();
+        if rules.iter().any(|rule| rule.good.words.len() > good.words.len()) {
+            let beside = self.beside_all(offers, key);
+            let beside: Vec<&str> = beside.iter().map(|word| self.listing.words.text(word)).collect();
+            let is_there = |word: &String| good.words.contains(word) || beside.contains(&word.as_str());
+            rules.retain(|rule| rule.good.words.iter().all(is_there));
+        }
+        let most = rules.iter().map(|rule| rule.good.words.len()).max()?;
+        rules.retain(|rule| rule.good.words.len() == most);
+        // Two that say as much and name different products leave it to the owner.
+        let [rule, rest @ ..] = &rules[..] else { return None };
+        if rest.iter().any(|other| (&other.supplier, &other.product) != (&rule.supplier, &rule.product)) {
+            return None;
+        }
+        let is_it = |family: &&Family| {
             family.variants.iter().any(|made| {
                 let variant = &self.listing.variants[made.index];
                 variant.supplier == rule.supplier && variant.product.as_deref() == Some(&rule.product)
             })
-        })
+        };
+        Some((self.families.iter().position(is_it)?, rule))
+    }
+
+    /// The words by which a rule names a good: those of the rule that answered; where nothing tells products apart, also what
+    /// stands beside its name.
+    fn named(&self, key: &Key, offers: &[usize], found: &Found) -> Vec<String> {
+        let text = |word: Word| self.listing.words.text(word).to_owned();
+        let mut words: Vec<String> = match found {
+            Found::One(_, Told::ByRule) => match self.by_rule(offers, key) {
+                Some((_, rule)) => rule.good.words.clone(),
+                None => key.words.iter().map(text).collect(),
+            },
+            Found::Open(_) => key.words.iter().chain(self.beside_all(offers, key).iter()).map(text).collect(),
+            Found::One(..) | Found::Contested(_) | Found::NoneLeft => key.words.iter().map(text).collect(),
+        };
+        words.sort_unstable();
+        words.dedup();
+        words
     }
 
     fn good(&self, at: usize, words: &WordSet) -> Good {
@@ -643,12 +696,12 @@ impl<'l, 'a> Class<'l, 'a> {
         Good { product_type: self.product_type.map(text), age_group: self.row(at).age_group.map(text), words }
     }
 
-    fn draft(&self, at: usize, key: &Key, found: &Found) -> Draft {
+    fn draft(&self, at: usize, key: &Key, found: &Found, words: &[String]) -> Draft {
         let mut why: Vec<Why> = Vec::new();
         let products = |places: &[usize]| -> Vec<String> {
             places.iter().map(|place| self.listing.product(self.families[*place])).collect()
         };
-        let good = self.good(at, &key.words);
+        let good = Good { words: words.to_vec(), ..self.good(at, &key.words) };
         let choose = |places: &[usize]| {
             let mut all = self.candidates(at, places);
             all.sort_unstable();

@@ -156,7 +156,7 @@ fn what_the_owner_has_answered_serves_the_next_listing() {
     let asked = propose(&Vocabulary::built_in(), &tables);
     assert_eq!(asked[0].answer, Answer::Choose(vec![0, 1]));
     assert_eq!((&asked[0].good, &asked[1].good), (&good(&["a"]), &good(&["b"])));
-    let rule = |words, product: &str| GoodRule {
+    let rule = |words: &[&str], product: &str| GoodRule {
         good: good(words),
         supplier: "alder-print".into(),
         product: product.to_owned(),
@@ -167,6 +167,27 @@ fn what_the_owner_has_answered_serves_the_next_listing() {
     assert_eq!(answered[0].answer, Answer::Proposed(1));
     assert_eq!(answered[1].answer, Answer::Proposed(0));
     assert!(answered[0].why.contains(&Why::ByRule("Mug, tall".to_owned())));
+
+    // A later listing that sells one of them alone is told by what stands beside the good's name; another one is not.
+    let one = |mug: &str, rules: &[GoodRule]| {
+        let offers = self::offers("Moss mugs", &[&[("Mug", mug)]]);
+        let tables =
+            Tables { offers: &offers, variants: &variants, listing_products: &[], rules, by_hand: &[] };
+        propose(&Vocabulary::built_in(), &tables).remove(0)
+    };
+    let alone = one("Mug A", &rules);
+    assert_eq!((&alone.answer, &alone.good), (&Answer::Proposed(1), &good(&["a"])));
+    assert_eq!(one("Mug A", &[]).good, good(&["a"]), "an answer there names the good as well");
+    for other in ["Mug", "Mug C"] {
+        assert_eq!(one(other, &rules).answer, Answer::Choose(vec![0, 1]), "{other}");
+    }
+    // The rule with more words counts; of two that say as much, none does.
+    let every = rule(&[], "Mug, low");
+    assert_eq!(one("Mug A", &[every.clone(), rules[0].clone()]).answer, Answer::Proposed(1));
+    assert_eq!(one("Mug C", &[every.clone(), rules[0].clone()]).answer, Answer::Proposed(0));
+    assert_eq!(one("Low mug", &[rule(&[], "Mug, tall")]).answer, Answer::Proposed(0), "a word tells it");
+    let two = [rule(&["a"], "Mug, tall"), rule(&["b"], "Mug, low")];
+    assert_eq!(one("Mug A B", &two).answer, Answer::Choose(vec![0, 1]));
 }
 
 #[test]
