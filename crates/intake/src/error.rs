@@ -32,6 +32,15 @@ pub enum FolderError {
         /// What the system says.
         source: io::Error,
     },
+    /// A file of which it is not clear how it is written.
+    #[error(
+        "{}: its name says neither CSV nor JSON Lines; expected a name that ends in .csv or .jsonl. Rename it, or export \
+         the table in one of these forms.", .path.display()
+    )]
+    NoTable {
+        /// The file.
+        path: PathBuf,
+    },
     /// No file is there for a request of a source.
     #[error(
         "{}: there is no file {name}, which the request {request} of the mapping reads. Export it into the folder, or \

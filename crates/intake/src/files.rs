@@ -122,6 +122,36 @@ impl Files {
         Ok(Self { given })
     }
 
+    /// Files that each hold one table, whatever they are called.
+    pub(crate) fn single(tables: &[(Table, &Path)]) -> Result<Self, FolderError> {
+        let mut given = Vec::new();
+        for (table, path) in tables {
+            let unreadable = |source| FolderError::Unreadable { path: (*path).to_owned(), source };
+            let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase);
+            let is_csv = match ending.as_deref() {
+                Some("csv") => true,
+                Some("jsonl") => false,
+                _ => return Err(FolderError::NoTable { path: (*path).to_owned() }),
+            };
+            let metadata = fs::metadata(path).map_err(unreadable)?;
+            // A pipe or a device could be read for ever.
+            if !metadata.is_file() {
+                return Err(unreadable(io::Error::other("it is no regular file")));
+            }
+            let (bytes, changed_at) = size_and_age(&metadata);
+            let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            given.push(TableFile {
+                table: *table,
+                name,
+                path: (*path).to_owned(),
+                is_csv,
+                bytes,
+                changed_at,
+            });
+        }
+        Ok(Self { given })
+    }
+
     /// Those that bring none of some tables.
     pub(crate) fn without(&self, brought: &BTreeMap<Table, PathBuf>) -> Self {
         let given = self.given.iter().filter(|file| !brought.contains_key(&file.table)).cloned();

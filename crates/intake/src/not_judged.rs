@@ -163,7 +163,7 @@ impl<'a> Search<'a> {
         let submission = names.supplier.as_deref().zip(names.submission_id.as_deref());
         match row.table {
             // Such a row names no order.
-            Table::Offers | Table::ListingProducts => Answer { known: true, found: false },
+            Table::Offers | Table::ListingProducts | Table::GoodRules => Answer { known: true, found: false },
             Table::Variants => self.variant(names),
             Table::Links => self.link(names),
             Table::Orders | Table::OrderLines => self.order(row, names),

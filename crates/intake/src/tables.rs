@@ -18,11 +18,14 @@ pub(crate) enum Table {
     Parcels,
     ParcelLines,
     Ties,
+    /// The owner's rules, kept in the ledger alone: no table of a folder, and no source brings it.
+    GoodRules,
 }
 
 /// A column; the same name means the same in every table.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(crate) enum Column {
+    AgeGroup,
     Available,
     Buyable,
     CancelledQuantity,
@@ -41,6 +44,7 @@ pub(crate) enum Column {
     PlacedAt,
     Price,
     Product,
+    ProductType,
     PromisedBy,
     Quantity,
     ReceivedAt,
@@ -59,6 +63,7 @@ pub(crate) enum Column {
     Units,
     UpdatedAt,
     VariantId,
+    Words,
 }
 
 /// Whether a row can be read without the column.
@@ -164,8 +169,16 @@ const TIES: &[(Column, Need)] = &[
     (SubmissionLineId, MayBeEmpty),
 ];
 
+const GOOD_RULES: &[(Column, Need)] = &[
+    (ProductType, MayBeEmpty),
+    (AgeGroup, MayBeEmpty),
+    (Words, MayBeEmpty),
+    (Supplier, Required),
+    (Product, Required),
+];
+
 impl Table {
-    /// All tables, in the order in which they are read: a row's parents before the row.
+    /// All tables of a folder, in the order in which they are read: a row's parents before the row.
     pub(crate) const ALL: [Self; 11] = [
         Self::Orders,
         Self::OrderLines,
@@ -194,6 +207,7 @@ impl Table {
             Self::Parcels => "parcels",
             Self::ParcelLines => "parcel_lines",
             Self::Ties => "ties",
+            Self::GoodRules => "good_rules",
         }
     }
 
@@ -211,6 +225,7 @@ impl Table {
             Self::Parcels => "parcel",
             Self::ParcelLines => "parcel line",
             Self::Ties => "tie",
+            Self::GoodRules => "rule",
         }
     }
 
@@ -228,6 +243,7 @@ impl Table {
             Self::Parcels => PARCELS,
             Self::ParcelLines => PARCEL_LINES,
             Self::Ties => TIES,
+            Self::GoodRules => GOOD_RULES,
         }
     }
 
@@ -259,11 +275,12 @@ impl Table {
 
 impl Column {
     /// How many columns there are.
-    pub(crate) const COUNT: usize = VariantId as usize + 1;
+    pub(crate) const COUNT: usize = Words as usize + 1;
 
     /// The name in the header.
     pub(crate) fn name(self) -> &'static str {
         match self {
+            AgeGroup => "age_group",
             Available => "available",
             Buyable => "buyable",
             CancelledQuantity => "cancelled_quantity",
@@ -282,6 +299,7 @@ impl Column {
             PlacedAt => "placed_at",
             Price => "price",
             Product => "product",
+            ProductType => "product_type",
             PromisedBy => "promised_by",
             Quantity => "quantity",
             ReceivedAt => "received_at",
@@ -300,6 +318,7 @@ impl Column {
             Units => "units",
             UpdatedAt => "updated_at",
             VariantId => "variant_id",
+            Words => "words",
         }
     }
 }

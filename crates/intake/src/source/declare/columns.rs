@@ -48,7 +48,8 @@ pub(super) fn kind(table: Table, column: Column) -> Kind {
     match column {
         OrderId | LineId | ListingId | SubmissionId | SubmissionLineId | ParcelId | VariantId | Supplier
         | Sku | OrderLineRef | Replaces => Kind::Id,
-        OrderRef | Carrier | Product | ShipToCountry | Title | TrackingNumber => Kind::Text,
+        AgeGroup | OrderRef | Carrier | Product | ProductType | ShipToCountry | Title | TrackingNumber
+        | Words => Kind::Text,
         Quantity | CancelledQuantity | Units => Kind::Number,
         Price | UnitCost | UnitPrice => Kind::Amount,
         Currency => Kind::Currency,
@@ -76,6 +77,7 @@ pub(crate) fn key_columns(table: Table) -> &'static [Column] {
         Table::Parcels => &[Supplier, ParcelId],
         Table::ParcelLines => &[Supplier, ParcelId, SubmissionLineId],
         Table::Ties => &[OrderId, LineId, Supplier, SubmissionId, SubmissionLineId],
+        Table::GoodRules => &[ProductType, AgeGroup, Words],
     }
 }
 

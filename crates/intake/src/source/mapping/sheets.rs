@@ -77,6 +77,7 @@ impl Sheets {
             Table::Parcels => add(&mut self.parcels, &cells, number),
             Table::ParcelLines => add(&mut self.parcel_lines, &cells, number),
             Table::Ties => add(&mut self.ties, &cells, number),
+            Table::GoodRules => Ok(None),
         };
         // What a reader of files advises does not help with an answer.
         let changed = changed.map_err(|fault| Fault { hint: String::new(), ..fault })?;
@@ -124,6 +125,7 @@ impl Sheets {
                 Table::Parcels => leave_one_each(&mut self.parcels, gone),
                 Table::ParcelLines => leave_one_each(&mut self.parcel_lines, gone),
                 Table::Ties => leave_one_each(&mut self.ties, gone),
+                Table::GoodRules => continue,
             };
             let superseded = settled.map_err(|(record, fault)| {
                 let place = Place::of_table(request, mapping, &[record as usize]);

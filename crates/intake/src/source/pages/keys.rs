@@ -70,6 +70,7 @@ pub(super) fn of(table: Table, rows: &Book) -> Vec<Record> {
                 line,
             ]);
         }),
+        Table::GoodRules => {}
     }
     keys.0.sort_unstable();
     keys.0.dedup();
