@@ -17,7 +17,6 @@ CREATE TABLE link_change_steps (
     PRIMARY KEY (shop, number, subject),
     FOREIGN KEY (shop, number) REFERENCES link_changes (shop, number)
 );
-CREATE INDEX link_change_steps_of_subject ON link_change_steps (shop, subject, number);
 
 -- What stands now: of each subject the `became` of its last step, and the number of that change.
 CREATE TABLE owner_words (

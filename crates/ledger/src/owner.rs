@@ -5,7 +5,7 @@
 //! (`links`), so that what they bring and what they no longer bring leaves the owner's word as it is. Must not know: whether
 //! a variant exists, or what follows from a link. Start reading at [`keep`]; [`undo`] is the way back.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
 use model::book::{LinkRow, LinkScope};
@@ -300,13 +300,11 @@ pub(crate) async fn keep(
 ) -> Result<Option<i64>, LedgerError> {
     let settings: BTreeMap<String, &Setting> =
         settings.iter().map(|setting| (subject(setting), setting)).collect();
+    let mut stands = said(connection, shop).await?;
+    let since = since(connection, shop, seen).await?;
     let mut steps = Vec::new();
     for (subject, setting) in settings {
-        let kept =
-            sqlx::query!("SELECT said FROM owner_words WHERE shop = $1 AND subject = $2", shop, subject)
-                .fetch_optional(&mut *connection)
-                .await?;
-        let was = kept.map(|row| row.said);
+        let was = stands.remove(&subject);
         let (before, now) = (was.as_deref().map(Word::read).transpose()?, Word::of(setting));
         let is_same = match (&before, &now) {
             (Some(before), Some(now)) => before.says_the_same(now),
@@ -316,17 +314,9 @@ pub(crate) async fn keep(
         if is_same {
             continue;
         }
-        let later = sqlx::query_scalar!(
-            r#"SELECT MAX(number) AS "number: i64" FROM link_change_steps WHERE shop = $1 AND subject = $2 AND number > $3"#,
-            shop,
-            subject,
-            seen
-        )
-        .fetch_one(&mut *connection)
-        .await?;
-        if let Some(later) = later {
+        if let Some(later) = since.get(&subject).and_then(|changes| changes.last()) {
             let what = before.as_ref().or(now.as_ref()).map_or_else(|| "a link".to_owned(), about);
-            return Err(LedgerError::ChangedMeanwhile { what, later });
+            return Err(LedgerError::ChangedMeanwhile { what, later: *later });
         }
         steps.push(Written { subject, was, became: now.as_ref().map(Word::text) });
     }
@@ -357,47 +347,32 @@ pub(crate) async fn undo(
     )
     .fetch_all(&mut *connection)
     .await?;
+    let (mut stands, since) = (said(connection, shop).await?, since(connection, shop, number).await?);
+    // A later change and the one that took it back leave things as they were.
+    let counts = |later: &&i64| {
+        notes
+            .get(*later)
+            .is_some_and(|note| note.undone_by.is_none() && note.undoes.is_none_or(|undone| undone <= number))
+    };
     let mut steps = Vec::new();
-    let mut since: BTreeMap<i64, String> = BTreeMap::new();
+    let mut in_the_way: BTreeMap<i64, String> = BTreeMap::new();
     for row in rows {
-        let later = sqlx::query_scalar!(
-            "SELECT number FROM link_change_steps WHERE shop = $1 AND subject = $2 AND number > $3 ORDER BY number",
-            shop,
-            row.subject,
-            number
-        )
-        .fetch_all(&mut *connection)
-        .await?;
-        // A later change and the one that took it back leave things as they were.
-        let counts = |later: &i64| {
-            notes.get(later).is_some_and(|note| {
-                note.undone_by.is_none() && note.undoes.is_none_or(|undone| undone <= number)
-            })
-        };
-        if let Some(later) = later.into_iter().rfind(counts) {
-            let said = row.became.as_deref().or(row.was.as_deref()).unwrap_or_default();
-            since.insert(later, about(&Word::read(said)?));
+        if let Some(later) = since.get(&row.subject).and_then(|changes| changes.iter().rfind(counts)) {
+            let word = row.became.as_deref().or(row.was.as_deref()).unwrap_or_default();
+            in_the_way.insert(*later, about(&Word::read(word)?));
             continue;
         }
-        steps.push(Written { subject: row.subject, was: row.became, became: row.was });
-    }
-    if let Some((later, what)) = since.pop_last() {
-        return Err(LedgerError::ChangedSince { number, what, later });
-    }
-    for step in &steps {
-        let said = sqlx::query_scalar!(
-            "SELECT said FROM owner_words WHERE shop = $1 AND subject = $2",
-            shop,
-            step.subject
-        )
-        .fetch_optional(&mut *connection)
-        .await?;
-        if said != step.was {
+        let stands = stands.remove(&row.subject);
+        if stands != row.became {
             return Err(LedgerError::Strange {
-                found: said.unwrap_or_default(),
+                found: stands.unwrap_or_default(),
                 expected: "what the last change made of a link",
             });
         }
+        steps.push(Written { subject: row.subject, was: row.became, became: row.was });
+    }
+    if let Some((later, what)) = in_the_way.pop_last() {
+        return Err(LedgerError::ChangedSince { number, what, later });
     }
     write(connection, shop, &steps, signed, Some(number)).await
 }
@@ -495,6 +470,34 @@ async fn notes(
         }
     }
     Ok(notes)
+}
+
+/// What stands, as it is kept, by what it is about.
+async fn said(connection: &mut SqliteConnection, shop: &str) -> Result<HashMap<String, String>, LedgerError> {
+    let rows = sqlx::query!("SELECT subject, said FROM owner_words WHERE shop = $1", shop)
+        .fetch_all(connection)
+        .await?;
+    Ok(rows.into_iter().map(|row| (row.subject, row.said)).collect())
+}
+
+/// The changes after one, by what they changed, in their order.
+async fn since(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    number: i64,
+) -> Result<HashMap<String, Vec<i64>>, LedgerError> {
+    let rows = sqlx::query!(
+        "SELECT subject, number FROM link_change_steps WHERE shop = $1 AND number > $2 ORDER BY number",
+        shop,
+        number
+    )
+    .fetch_all(connection)
+    .await?;
+    let mut changes: HashMap<String, Vec<i64>> = HashMap::new();
+    for row in rows {
+        changes.entry(row.subject).or_default().push(row.number);
+    }
+    Ok(changes)
 }
 
 /// What stands, with the number of the change that made it so.
