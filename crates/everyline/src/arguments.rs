@@ -330,6 +330,181 @@ pub enum LinksCommand {
     /// Check the offers against the variants that they lead to, the best-selling listing with something wrong first
     #[command(after_long_help = CHECK_LINKS_HELP)]
     Check(CheckLinksArguments),
+    /// Say where an offer, a SKU or a listing leads, or which product a good is; keep proposals; take a change back
+    #[command(after_long_help = SET_LINKS_HELP)]
+    Set(Box<SetLinksArguments>),
+    /// Keep the links of a table, all of them or none; without --yes it says what would change
+    #[command(after_long_help = IMPORT_LINKS_HELP)]
+    Import(ImportLinksArguments),
+    /// Write your links, your rules, or each change of them
+    Export(ExportLinksArguments),
+}
+
+const SET_LINKS_HELP: &str = "\
+What leads somewhere is named by one of:
+  --listing ID --option NAME=VALUE …  one offer; as many of its options as make clear which
+  --listing ID                        the whole listing
+  --sku SKU                           whatever bears the SKU
+  --good GOOD                         a good, in every listing that sells it; with --product
+and where it leads by SUPPLIER:VARIANT (the variant's id, or its SKU), or by `own`:
+  everyline links set --listing KL-2 --option Size=XL --option Colour=Moss alder-print:AP-XL-MO
+  everyline links set --listing KL-7 alder-print:MUG-LOW alder-print:BOX=2
+  everyline links set --sku CARD-A6 own
+  everyline links set --listing KL-9 --option 'Mug=Mug A' --product 'alder-print:Mug, tall'
+  everyline links set --proposed --listing KL-2
+
+A link that you make is intended until the storefront's SKU, or the supplier, is seen to lead there; orders are matched by
+it at once. Where an offer was for you to decide because several products could be meant, your answer is also kept as a
+rule for that good, in this and in later listings (--no-rule: not so).
+
+Ends with 0 where it was done, or with --proposed and without --yes could be; otherwise with 2, and nothing was kept.";
+
+/// Where something leads.
+#[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["to", "product", "remove", "proposed", "undo"])))]
+#[command(group(clap::ArgGroup::new("about").multiple(false).args(["listings", "sku", "good"])))]
+pub struct SetLinksArguments {
+    /// Where it leads: SUPPLIER:VARIANT, with =UNITS where one unit needs several; `own` where you pack it yourself or it is
+    /// a download; several are the parts of a set
+    #[arg(value_name = "TO", requires = "about", conflicts_with = "good")]
+    pub to: Vec<String>,
+
+    /// The listing; with --proposed it can be given several times, and without it all are meant
+    #[arg(long = "listing", value_name = "ID")]
+    pub listings: Vec<String>,
+
+    /// An option of the offer that is meant; can be given several times
+    #[arg(long = "option", value_name = "NAME=VALUE", requires = "listings", conflicts_with_all = ["proposed", "undo"])]
+    pub options: Vec<String>,
+
+    /// The SKU
+    #[arg(long, value_name = "SKU")]
+    pub sku: Option<String>,
+
+    /// The good, as `everyline links export --rules` and `everyline links propose` name it, such as 'mug: low'
+    #[arg(long, value_name = "GOOD")]
+    pub good: Option<String>,
+
+    /// Which product the good is, or the good of that offer, in this and in later listings
+    #[arg(long, value_name = "SUPPLIER:PRODUCT", requires = "about", conflicts_with = "sku")]
+    pub product: Option<String>,
+
+    /// Take away the link, or the rule, that you made
+    #[arg(long, requires = "about")]
+    pub remove: bool,
+
+    /// Keep what is proposed for offers that have no link; without --yes it says what that would be
+    #[arg(long, conflicts_with_all = ["sku", "good"])]
+    pub proposed: bool,
+
+    /// Do it
+    #[arg(long, requires = "proposed")]
+    pub yes: bool,
+
+    /// Take back a change, as `everyline links export --history` numbers them: what stood before stands again
+    #[arg(long, value_name = "CHANGE", conflicts_with = "about")]
+    pub undo: Option<i64>,
+
+    /// It is in force already, though everyline cannot see that: you have set it at the supplier
+    #[arg(long, requires = "to")]
+    pub in_force: bool,
+
+    /// Keep no rule for the good
+    #[arg(long, requires = "to")]
+    pub no_rule: bool,
+
+    /// Keep it although the offer and the variant say different things
+    #[arg(long, conflicts_with_all = ["remove", "undo"])]
+    pub despite_contradiction: bool,
+
+    #[command(flatten)]
+    pub signed: SignedArguments,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// Who changes links, and why.
+#[derive(Args, Debug)]
+pub struct SignedArguments {
+    /// Who says so [default: the name that you have on this machine]
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+
+    /// Why; it is kept with the change
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+}
+
+const IMPORT_LINKS_HELP: &str = "\
+The columns of a table of links: listing_id, sku, option.NAME or options, supplier, variant_id, units, in_force. A row is
+for a listing and options where both are given, otherwise for the SKU, otherwise for the whole listing; several rows for
+the same are the parts of a set. What `everyline links export` and `everyline links propose --format csv` write can be read.
+What a row is for leads where the table says, whatever you said of it before; what is in no row stays as it is.
+
+A row that does not say in_force is intended, not in force. Of a table of rules the columns are product_type, age_group,
+words, supplier, product.
+
+Ends with 0 where it was done, or without --yes could be; otherwise with 2, and nothing was kept.";
+
+/// Which links to keep.
+#[derive(Args, Debug)]
+pub struct ImportLinksArguments {
+    /// The table of links, in CSV or JSON Lines: NAME.csv or NAME.jsonl
+    #[arg(value_name = "FILE", required_unless_present = "rules")]
+    pub file: Option<PathBuf>,
+
+    /// A table of rules, likewise
+    #[arg(long, value_name = "FILE")]
+    pub rules: Option<PathBuf>,
+
+    /// Take away the links that you made and that are not in the table; with --rules, rules likewise
+    #[arg(long)]
+    pub replace: bool,
+
+    /// Do it
+    #[arg(long)]
+    pub yes: bool,
+
+    /// Keep links although offer and variant say different things
+    #[arg(long)]
+    pub despite_contradiction: bool,
+
+    #[command(flatten)]
+    pub signed: SignedArguments,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// What to write.
+#[derive(Args, Debug)]
+pub struct ExportLinksArguments {
+    /// Your rules, instead of your links
+    #[arg(long)]
+    pub rules: bool,
+
+    /// Each change of links and rules: who made it, when, why, and what it changed
+    #[arg(long, conflicts_with = "rules")]
+    pub history: bool,
+
+    /// How it is written [default: csv; of the history, table]
+    #[arg(long, value_name = "FORMAT", value_enum)]
+    pub format: Option<ExportFormat>,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// How links, rules and changes are written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum ExportFormat {
+    /// For reading
+    Table,
+    /// As a table that `everyline links import` reads; of the history, a row for each thing changed
+    Csv,
+    /// Likewise, one JSON object a line
+    Jsonl,
 }
 
 const CHECK_LINKS_HELP: &str = "\

@@ -34,7 +34,7 @@ use crate::terminal::{self, ReadingBar, tell};
 use crate::trouble::Trouble;
 
 /// How many bad rows are shown: as many as somebody mends before trying again.
-const BAD_ROWS_SHOWN: usize = 20;
+pub(crate) const BAD_ROWS_SHOWN: usize = 20;
 
 /// How much older than the moment of the audit the newest row may be before that is said. Of a shop that sells
 /// every day; one that does not can see from the notice that nothing is missing.

@@ -67,6 +67,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Source(what) => source::run(&what),
         Command::Links(LinksCommand::Propose(asked)) => links_command::propose_links(&asked),
         Command::Links(LinksCommand::Check(asked)) => links_command::check::run(&asked),
+        Command::Links(LinksCommand::Set(asked)) => links_command::set::run(&asked),
+        Command::Links(LinksCommand::Import(asked)) => links_command::import::run(&asked),
+        Command::Links(LinksCommand::Export(asked)) => links_command::export::run(&asked),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

@@ -4,6 +4,15 @@
 //! `write` says how proposals look.
 
 pub mod check;
+mod desk;
+pub mod export;
+pub mod import;
+mod proposed;
+mod rule;
+mod said;
+pub mod set;
+mod target;
+mod warned;
 mod write;
 
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -18,7 +27,7 @@ use matcher::{Facts, Whole, done_by_hand};
 use model::book::{Offer, Variant};
 use model::finding::Evidence;
 use model::reading::Readings;
-use model::{Book, Finding, ListingId, Options, Rules};
+use model::{Book, Finding, GoodRule, ListingId, Options, Rules};
 
 use crate::arguments::{OffersArguments, ProposeLinksArguments};
 use crate::audit::{BadRows, USUAL_CONFIGURATION};
@@ -42,12 +51,12 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     let offers: Vec<Offer> =
         book.offers.iter().flatten().filter(|offer| asked.of.wants(&offer.listing_id)).cloned().collect();
     let variants = book.variants.as_deref().unwrap_or_default();
-    let by_hand = by_hand(&known, &offers, variants);
+    let by_hand = by_hand(book, known.facts(), known.rules(), known.now, (&offers, variants));
     let tables = Tables {
         offers: &offers,
         variants,
         listing_products: book.listing_products.as_deref().unwrap_or_default(),
-        rules: &[],
+        rules: &known.good_rules,
         by_hand: &by_hand,
     };
     let proposals = propose(&known.vocabulary, &tables);
@@ -55,7 +64,13 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     let unlinked = unlinked(&findings);
     let has_no_link: Vec<bool> =
         offers.iter().map(|offer| unlinked.contains(&(&offer.listing_id, &offer.options))).collect();
-    let answered = Answered { offers: &offers, variants, proposals: &proposals, has_no_link: &has_no_link };
+    let answered = Answered {
+        offers: &offers,
+        variants,
+        proposals: &proposals,
+        has_no_link: &has_no_link,
+        of_ledger: matches!(known.from, KnownFrom::Ledger(_)),
+    };
     write_data(&answered.written(asked.format))?;
     // What is not on sale need not lead anywhere.
     let is_well = |(offer, proposal): (&Offer, &Proposal)| {
@@ -96,6 +111,8 @@ struct Known {
     now: DateTime<Utc>,
     /// Rows that were left out.
     skipped: u64,
+    /// What the owner has answered before: kept in the ledger alone.
+    good_rules: Vec<GoodRule>,
 }
 
 enum KnownFrom {
@@ -146,6 +163,7 @@ impl Known {
             zone,
             now: clock::now(),
             skipped: folder.rows_skipped,
+            good_rules: Vec::new(),
         })
     }
 
@@ -156,8 +174,11 @@ impl Known {
             let (now, zone, vocabulary) = (clock::now(), settings.zone, Arc::clone(&settings.vocabulary));
             let question = Question { shop, settings, as_of: None, now };
             let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
+            let rules = ledger.owner_rules(&question.shop).await.map_err(opened::of_ledger)?;
             ledger.close().await;
-            Ok(Self { from: KnownFrom::Ledger(Box::new(prepared)), vocabulary, zone, now, skipped: 0 })
+            let good_rules = rules.into_iter().map(|rule| rule.rule).collect();
+            let from = KnownFrom::Ledger(Box::new(prepared));
+            Ok(Self { from, vocabulary, zone, now, skipped: 0, good_rules })
         })
     }
 
@@ -210,13 +231,19 @@ impl Known {
 }
 
 /// What was done by hand, by the places of offers and variants.
-fn by_hand(known: &Known, offers: &[Offer], variants: &[Variant]) -> Vec<ByHand> {
+fn by_hand(
+    book: &Book,
+    facts: Facts<'_>,
+    rules: &Rules,
+    now: DateTime<Utc>,
+    (offers, variants): (&[Offer], &[Variant]),
+) -> Vec<ByHand> {
     let offers = offers.iter().enumerate().map(|(place, offer)| ((&offer.listing_id, &offer.options), place));
     let offers: HashMap<_, usize> = offers.collect();
     let variants = variants.iter().enumerate();
     let variants: HashMap<_, usize> =
         variants.map(|(place, variant)| ((&variant.supplier, &variant.variant_id), place)).collect();
-    let done = done_by_hand(known.book(), known.facts(), known.rules(), known.now);
+    let done = done_by_hand(book, facts, rules, now);
     let place = |done: &matcher::ByHand<'_>| {
         let offer = *offers.get(&(done.line.listing_id.as_ref()?, done.line.options.as_ref()?))?;
         let variant = *variants.get(&(&done.supplier, &done.variant_id))?;

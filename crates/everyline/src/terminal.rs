@@ -68,6 +68,11 @@ pub fn variable(name: &str) -> Option<OsString> {
     std::env::var_os(name)
 }
 
+/// What the system calls the user who runs this; `None` where it has no name for them.
+pub fn user() -> Option<String> {
+    whoami::username().ok().map(|name| name.trim().to_owned()).filter(|name| !name.is_empty())
+}
+
 #[expect(clippy::disallowed_methods, reason = "the binary may look at the environment, and does so here")]
 fn environment(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())

@@ -7,8 +7,8 @@ use std::fmt::Write;
 
 use digest::{clean, jsonl, say};
 use links::{Grid, grids};
-use model::book::{LinkScope, Offer, OrderStatus};
-use model::finding::Evidence;
+use model::book::{Offer, OrderStatus};
+use model::finding::{Evidence, UnlinkedOffer};
 use model::{Book, Check, Finding, ListingId, Options, Reading};
 
 use super::{Known, exit};
@@ -104,14 +104,6 @@ fn checked<'a>(known: &'a Known, findings: &'a [Finding]) -> Vec<Checked<'a>> {
         listing.states.insert(&offer.options, state);
         listing.offers.push((offer, reading));
     }
-    for link in book.links.iter().flatten().filter(|link| !link.in_force) {
-        if let LinkScope::Offer(listing_id, options) = &link.scope
-            && let Some(state) =
-                listings.get_mut(listing_id).and_then(|listing| listing.states.get_mut(options))
-        {
-            *state = (*state).max(State::Intended);
-        }
-    }
     for finding in findings {
         for (listing_id, options, state) in touched(finding) {
             let Some(listing) = listings.get_mut(listing_id) else { continue };
@@ -119,12 +111,7 @@ fn checked<'a>(known: &'a Known, findings: &'a [Finding]) -> Vec<Checked<'a>> {
                 listing.findings.push(finding);
             }
             if let Some(there) = listing.states.get_mut(options) {
-                // What is intended is without a link in force as well; that it is intended says more.
-                *there = if *there == State::Intended && state == State::Unlinked {
-                    *there
-                } else {
-                    state.max(*there)
-                };
+                *there = state.max(*there);
             }
         }
     }
@@ -160,8 +147,11 @@ fn sold(book: &Book) -> HashMap<(&ListingId, &Options), u64> {
 fn touched(finding: &Finding) -> Vec<(&ListingId, &Options, State)> {
     match &finding.evidence {
         Evidence::Unlinked(evidence) => {
+            let state = |offer: &UnlinkedOffer| {
+                if offer.intended.is_empty() { State::Unlinked } else { State::Intended }
+            };
             let offers = evidence.offers.iter();
-            offers.map(|offer| (&evidence.listing_id, &offer.offer.options, State::Unlinked)).collect()
+            offers.map(|offer| (&evidence.listing_id, &offer.offer.options, state(offer))).collect()
         }
         Evidence::Mismatch(evidence) => {
             vec![(&evidence.listing_id, &evidence.offer.options, State::Contradictory)]
@@ -179,15 +169,36 @@ fn touched(finding: &Finding) -> Vec<(&ListingId, &Options, State)> {
     }
 }
 
+/// How many offers of the listings have no link at all, and how many one that is only intended.
+fn open(findings: &[&Finding]) -> (usize, usize) {
+    let unlinked = findings.iter().filter_map(|finding| match &finding.evidence {
+        Evidence::Unlinked(evidence) => Some(&evidence.offers),
+        _ => None,
+    });
+    let (intended, without): (Vec<_>, Vec<_>) =
+        unlinked.flatten().partition(|offer| !offer.intended.is_empty());
+    (without.len(), intended.len())
+}
+
 fn page(listings: &[Checked<'_>], known: &Known) -> String {
     let mut text = String::new();
     let mut counts: BTreeMap<Check, usize> = BTreeMap::new();
+    let (mut without_all, mut intended_all) = (0, 0);
     for listing in listings {
         let title = clean(listing.title.unwrap_or_default());
         let _ = writeln!(text, "{}  {title}", clean(listing.listing_id.as_str()));
         if listing.sold > 0 {
             let (sold, without) = (listing.sold, listing.sold_unlinked);
             let _ = writeln!(text, "  sold in these orders: {sold}, of those without a link: {without}");
+        }
+        let (without, intended) = open(&listing.findings);
+        without_all += without;
+        intended_all += intended;
+        if intended > 0 {
+            let _ = writeln!(
+                text,
+                "  offers without a link: {without}; with one that you intend, not in force yet: {intended}"
+            );
         }
         for finding in &listing.findings {
             *counts.entry(finding.check).or_default() += 1;
@@ -213,7 +224,15 @@ fn page(listings: &[Checked<'_>], known: &Known) -> String {
     let counts = counts.iter().map(|(check, count)| format!("{count} {}", check.word()));
     let counts = counts.collect::<Vec<_>>().join(", ");
     let _ = writeln!(text, "{offers} offers were checked; of {} listings: {counts}.", listings.len());
-    text.push_str("`everyline links propose` says which variant each of them could lead to.\n");
+    if intended_all > 0 {
+        let _ = writeln!(
+            text,
+            "Without a link are {without_all} offers; {intended_all} have one that you intend, not in force yet."
+        );
+    }
+    if without_all > 0 {
+        text.push_str("`everyline links propose` says which variant each of them could lead to.\n");
+    }
     text
 }
 

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use digest::clean;
-use links::{Answer, Proposal};
+use links::{Answer, Proposal, Why};
 use model::book::{Offer, Variant};
 use model::{Options, SupplierId, VariantId};
 use serde::Serialize;
@@ -23,14 +23,20 @@ pub struct Answered<'a> {
     pub proposals: &'a [Proposal],
     /// Of each offer, whether it can be bought and leads nowhere yet.
     pub has_no_link: &'a [bool],
+    /// Whether they can be kept in the ledger.
+    pub of_ledger: bool,
 }
 
 impl Answered<'_> {
     /// The proposals in a format.
     pub fn written(&self, format: LinksFormat) -> String {
-        let Self { offers, variants, proposals, has_no_link } = *self;
+        let Self { offers, variants, proposals, has_no_link, of_ledger } = *self;
         match format {
-            LinksFormat::Table => for_reading(offers, variants, proposals),
+            LinksFormat::Table => {
+                let mut text = for_reading(offers, variants, proposals);
+                text += &what_next(offers, proposals, of_ledger);
+                text
+            }
             LinksFormat::Jsonl => lines(offers, variants, proposals),
             LinksFormat::Csv => links_table(offers, variants, proposals, has_no_link),
         }
@@ -169,13 +175,50 @@ fn for_reading(offers: &[Offer], variants: &[Variant], proposals: &[Proposal]) -
         "{} offers: {proposed} proposed, {choose} for you to decide, {none} that nobody makes. Nothing was changed.",
         offers.len(),
     );
-    if proposed > 0 {
-        text.push_str(
-            "--format csv writes those of offers that have no link as rows for links.csv: look them through, and add \
-             them there.\n",
+    text
+}
+
+/// How what is proposed is kept, and how the owner answers.
+fn what_next(offers: &[Offer], proposals: &[Proposal], of_ledger: bool) -> String {
+    let mut text = String::new();
+    let is_proposed = |proposal: &Proposal| matches!(proposal.answer, Answer::Proposed(_));
+    if proposals.iter().any(is_proposed) {
+        text.push_str(if of_ledger {
+            "`everyline links set --proposed` keeps those of offers that have no link, once you have looked\nthem \
+             through: `--format csv` has each with why.\n"
+        } else {
+            "--format csv writes those of offers that have no link as rows for links.csv: look them\nthrough, and add \
+             them there.\n"
+        });
+    }
+    let is_about_products = |why: &Why| matches!(why, Why::SeveralProducts(_) | Why::SeveralGoods(_));
+    let mut asked = offers.iter().zip(proposals).filter(|(_, proposal)| {
+        matches!(proposal.answer, Answer::Choose(_)) && proposal.why.iter().any(is_about_products)
+    });
+    if of_ledger && let Some((offer, _)) = asked.next() {
+        let options: Vec<String> = offer
+            .options
+            .iter()
+            .map(|(name, value)| format!(" --option {}", quoted(&format!("{name}={value}"))))
+            .collect();
+        let _ = writeln!(
+            text,
+            "Where several products can be meant, one answer serves every offer of that good, as in\n  everyline links \
+             set --listing {}{} --product SUPPLIER:PRODUCT",
+            quoted(offer.listing_id.as_str()),
+            options.concat()
         );
     }
     text
+}
+
+/// A text as a shell takes it as one word.
+fn quoted(text: &str) -> String {
+    let is_plain = |c: char| c.is_ascii_alphanumeric() || "-_.=/:".contains(c);
+    if !text.is_empty() && text.chars().all(is_plain) {
+        return text.to_owned();
+    }
+    format!("'{}'", clean(text).replace('\'', r"'\''"))
 }
 
 fn product(variant: &Variant) -> String {
