@@ -8,6 +8,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test")]
 
+mod cases;
 mod truth;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -378,7 +379,7 @@ fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_fresh_corpus_are_proposed_rightly() {
-    check("fresh", &Floor { sure: 1.0, required: 0.98, words: 0.85, audits: 6 });
+    check("fresh", &Floor { sure: 1.0, required: 0.98, words: 0.87, audits: 7 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.
@@ -396,8 +397,7 @@ fn the_truth_names_columns_that_there_are() {
     }
 }
 
-/// Nothing was changed for these.
 #[test]
 fn mappings_of_the_last_corpus_are_proposed_rightly() {
-    check("last", &Floor { sure: 0.99, required: 0.89, words: 0.9, audits: 6 });
+    check("last", &Floor { sure: 1.0, required: 1.0, words: 0.97, audits: 12 });
 }

@@ -6,11 +6,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rust_decimal::Decimal;
 
+use super::level::Level;
 use super::lexicon::{LEXICON, Meaning, words};
 use super::options;
 use super::plan::{INTO, Planned, Shaped};
 use super::profile::AmountForm;
-use super::score::{Chosen, Level, OUTER, Sheet, trim};
+use super::score::{Chosen, trim};
+use super::sheet::{OUTER, Sheet};
 use super::status::{self, State};
 use super::write::quoted;
 use super::{Asked, How, Proposal, ProposedField, ProposedRequest, ProposedTable};
@@ -328,15 +330,14 @@ impl Maker<'_, '_> {
         if at == OWN_KEY {
             return sheet.list.at.clone();
         }
-        let (list, at) = match at.strip_prefix(OUTER) {
-            Some(at) => {
-                let within = sheet.list.at_within.trim_start_matches('$');
-                (sheet.list.at.strip_suffix(within).unwrap_or(&sheet.list.at), at)
-            }
-            // The rows of a file that were put together stand there side by side.
-            None if self.shaped.grouping.is_some() => ("$[*]", at),
-            None => (sheet.list.at.as_str(), at),
-        };
+        let own = at.trim_start_matches(OUTER);
+        let out = at.len() - own.len();
+        // What stands at the record itself has that around it.
+        let out = if self.planned.at == "$" { out.saturating_sub(1) } else { out };
+        // The rows of a file that were put together stand there side by side.
+        let is_grouped = out == 0 && self.shaped.grouping.is_some();
+        let list = if is_grouped { "$[*]" } else { around(&sheet.list.at, out) };
+        let at = own;
         match column {
             Some(column) if self.shaped.is_table => column.path.join("."),
             _ if self.shaped.is_table => at.to_owned(),
@@ -628,6 +629,10 @@ impl Maker<'_, '_> {
                 }
                 keys
             };
+            if known.clock.is_none() && self.sheet().has_loose_clock(chosen.column) {
+                how = how.min(How::Likely);
+                question = Some("A time of day stands beside it: does that belong to it?".to_owned());
+            }
             if times.is_local && self.asked.zone.is_none() {
                 how = how.min(How::Likely);
                 question =
@@ -856,7 +861,8 @@ impl Maker<'_, '_> {
         let named = self.sheet().list.columns[parcel.column].at.clone()?;
         let when = self.sheet().list.columns[gone.column].at.clone()?;
         let here = |at: &str| format!("@{}", at.strip_prefix('$').unwrap_or(at));
-        let there = |at: &str| format!("{0} != null && {0} != ''", here(at));
+        // What is not there is not the same as null (RFC 9535, 2.3.5.2.2).
+        let there = |at: &str| format!("{0} && {0} != null && {0} != ''", here(at));
         let list = self.planned.at.strip_suffix("[*]").or(self.planned.at.strip_suffix(".*"))?;
         let at =
             format!("{list}[?{} && {} && {} && {}]", here(&named), there(&named), here(&when), there(&when));
@@ -882,6 +888,18 @@ impl Maker<'_, '_> {
         }
         Some(ProposedTable { table: Table::Parcels.name(), within: None, at, fields })
     }
+}
+
+/// Where the records stand around those of a list, so many lists out.
+fn around(list: &str, out: usize) -> &str {
+    let mut at = list;
+    for _ in 0..out {
+        let inner = at.strip_suffix("[*]").or(at.strip_suffix(".*")).unwrap_or(at);
+        let ends =
+            [("[*]", 3), (".*", 2)].into_iter().filter_map(|(end, length)| Some(inner.rfind(end)? + length));
+        at = &inner[..ends.max().unwrap_or(1)];
+    }
+    at
 }
 
 /// A column that the owner named.

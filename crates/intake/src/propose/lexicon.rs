@@ -120,6 +120,8 @@ impl Lexicon {
     pub(super) fn fits_of(&self, name: &str, around: &[String], of: Option<&str>) -> BTreeMap<Meaning, Fit> {
         let own = words(name);
         let mut phrases: Vec<(Vec<String>, f64)> = vec![(own.clone(), 0.0)];
+        phrases.extend(spelt_otherwise(&own).map(|phrase| (phrase, -0.1)));
+        phrases.extend(without_currency(&own).map(|phrase| (phrase, -0.2)));
         if let Some(of) = of {
             let mut phrase = words(of);
             phrase.extend(own.iter().cloned());
@@ -180,6 +182,34 @@ impl Lexicon {
         fits
     }
 }
+
+/// German without its letters of its own: `geaendert`, `stueck`.
+fn spelt_otherwise(words: &[String]) -> Option<Vec<String>> {
+    let plain = |word: &String| word.replace("ae", "a").replace("oe", "o").replace("ue", "u");
+    let other: Vec<String> = words.iter().map(plain).collect();
+    (other != words).then_some(other)
+}
+
+/// A name that says the currency of what it is: `Unit GBP` is a price.
+fn without_currency(words: &[String]) -> Option<Vec<String>> {
+    let (last, front) = words.split_last()?;
+    let is_currency = last.len() == 3 && last.to_ascii_uppercase().parse::<model::Currency>().is_ok();
+    if !is_currency || front.is_empty() {
+        return None;
+    }
+    let mut words = front.to_vec();
+    if !words.iter().any(|word| PRICES.contains(&word.as_str())) {
+        words.push("price".to_owned());
+    }
+    Some(words)
+}
+
+/// Words of which one is enough.
+const PRICES: &[&str] = &[
+    "price", "cost", "total", "preis", "summe", "betrag", "prix", "cout", "precio", "coste", "costo",
+    "importe", "net", "netto", "amount", "value", "tax", "vat", "postage", "prezzo", "prijs", "preco",
+    "cena", "line", "ext", "fee",
+];
 
 /// How much less is said together with a word that the source does not have.
 const IMPLIED: f64 = -1.6;

@@ -4,23 +4,27 @@
 //! Pure: a sample comes as records that were read (`export`), and a proposal goes out as the text of a configuration.
 //! `tree` finds the lists of records, `rows` what rows are one order, `profile` and `times` what values are like,
 //! `lexicon` what names mean, `score` weighs it all and chooses by an optimal assignment, `plan` says which list is
-//! which table, `fields` makes the fields and `write` the text; `answers` is the same of a service. Samples in the terms of
-//! a published vocabulary are read by the mapping that the program has of it (`schema_org`). Must not know how a source is
-//! read. Start reading at
-//! [`propose`].
+//! which table (`parcels` where those of a supplier stand), `fields` makes the fields and `write` the text; `answers` is
+//! the same of a service. Samples in the terms of a published vocabulary are read by the mapping that the program has of
+//! it (`schema_org`). Must not know how a source is read. Start reading at [`propose`].
 
 mod answers;
 mod completed;
 mod fields;
+mod level;
 mod lexicon;
 mod options;
+mod parcels;
 mod plan;
 mod profile;
+mod relations;
 mod rows;
 mod score;
+mod sheet;
 mod status;
 mod times;
 mod tree;
+mod values;
 mod write;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::lexicon::LEXICON;
 use super::profile::Profile;
-use super::score::{OUTER, Sheet};
+use super::sheet::{OUTER, Sheet};
 use super::tree::step;
 use super::write::quoted;
 

@@ -6,10 +6,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
 
+use super::level::Level;
 use super::lexicon::{LEXICON, Meaning};
+use super::parcels;
 use super::profile::AmountForm;
 use super::rows::{self, Grouping};
-use super::score::{Chosen, Known, Level, Sheet, choose};
+use super::score::{Chosen, Known, choose};
+use super::sheet::Sheet;
 use super::tree::{Column, tree};
 use super::{Asked, ProposedRole, Sample};
 use crate::mapped::{Group, Numbered, reshape};
@@ -87,12 +90,12 @@ pub(super) struct Planned<'v> {
 }
 
 /// All lists of all samples.
-struct All<'v, 'a> {
-    sheets: Vec<(usize, Sheet<'v>)>,
+pub(super) struct All<'v, 'a> {
+    pub(super) sheets: Vec<(usize, Sheet<'v>)>,
     /// For each that has, beside its own columns, those of the records around: the list that it is.
     joined: BTreeMap<usize, usize>,
     samples: &'v [Shaped],
-    asked: &'a Asked,
+    pub(super) asked: &'a Asked,
 }
 
 /// Finds the tables.
@@ -148,20 +151,23 @@ fn drop_numbered(sheet: &mut Sheet<'_>, templates: &[String]) {
     retain(sheet, &keep);
 }
 
-fn retain(sheet: &mut Sheet<'_>, keep: &[bool]) {
+pub(super) fn retain(sheet: &mut Sheet<'_>, keep: &[bool]) {
     let mut at = keep.iter();
     sheet.list.columns.retain(|_| at.next().copied().unwrap_or(true));
     let mut at = keep.iter();
     sheet.profiles.retain(|_| at.next().copied().unwrap_or(true));
 }
 
+/// What speaks enough for a column that stands beside the list.
+pub(super) const SAYS: f64 = 4.0;
+
 /// A list of lines, and whether it stands within the records that they belong to.
 type Lines = (usize, bool, Tried);
 
 /// A list tried as a table: how well it fits.
-struct Tried {
-    points: f64,
-    chosen: BTreeMap<Meaning, Chosen>,
+pub(super) struct Tried {
+    pub(super) points: f64,
+    pub(super) chosen: BTreeMap<Meaning, Chosen>,
 }
 
 impl<'v> All<'v, '_> {
@@ -173,14 +179,14 @@ impl<'v> All<'v, '_> {
             if sheet.list.columns.is_empty() {
                 continue;
             }
-            let joined = (*file, sheet.with_outer(parent));
+            let joined = (*file, sheet.with_outer(&[parent]));
             self.joined.insert(self.sheets.len(), index);
             self.sheets.push(joined);
         }
     }
 
     /// Whether the owner's word, where there is one, is that a list is a table.
-    fn is_allowed(&self, index: usize, level: Level) -> bool {
+    pub(super) fn is_allowed(&self, index: usize, level: Level) -> bool {
         let catalogue = matches!(level, Level::Offers | Level::Variants);
         if self.joined.contains_key(&index) && !catalogue {
             return false;
@@ -204,12 +210,29 @@ impl<'v> All<'v, '_> {
     }
 
     /// Whether the owner said that a list is a table: then it is one, whatever is found in it.
-    fn is_told(&self, level: Level) -> bool {
+    pub(super) fn is_told(&self, level: Level) -> bool {
         matches!(self.asked.answers.lists.get(level.table().name()), Some(Some(_)))
     }
 
-    fn try_as(&self, index: usize, level: Level, known: &Known<'_>, needed: &[&[Meaning]]) -> Option<Tried> {
-        let (_, sheet) = &self.sheets[index];
+    pub(super) fn try_as(
+        &self,
+        index: usize,
+        level: Level,
+        known: &Known<'_>,
+        needed: &[&[Meaning]],
+    ) -> Option<Tried> {
+        self.try_sheet(index, &self.sheets[index].1, level, known, needed)
+    }
+
+    /// Likewise, of a list with other columns than its own.
+    pub(super) fn try_sheet(
+        &self,
+        index: usize,
+        sheet: &Sheet<'_>,
+        level: Level,
+        known: &Known<'_>,
+        needed: &[&[Meaning]],
+    ) -> Option<Tried> {
         if sheet.list.records.is_empty() || sheet.list.columns.is_empty() || !self.is_allowed(index, level) {
             return None;
         }
@@ -268,6 +291,27 @@ impl<'v> All<'v, '_> {
             .collect()
     }
 
+    /// The lists around a list, the nearest first, as far as one, which is not among them; `None` where it does not stand
+    /// within that.
+    pub(super) fn between(&self, index: usize, of: usize) -> Option<Vec<usize>> {
+        let mut around = self.around(index);
+        let end = around.iter().position(|at| *at == of)?;
+        around.truncate(end);
+        Some(around)
+    }
+
+    /// The lists around a list, the nearest first.
+    fn around(&self, index: usize) -> Vec<usize> {
+        let parent = |at: &usize| self.sheets[*at].1.list.parent;
+        std::iter::successors(parent(&index), parent).collect()
+    }
+
+    /// A list with the columns of those around it.
+    pub(super) fn with_around(&self, index: usize, around: &[usize]) -> Sheet<'v> {
+        let around: Vec<&Sheet<'v>> = around.iter().map(|at| &self.sheets[*at].1).collect();
+        self.sheets[index].1.with_outer(&around)
+    }
+
     fn children(&self, of: usize) -> impl Iterator<Item = usize> + '_ {
         self.sheets
             .iter()
@@ -279,7 +323,7 @@ impl<'v> All<'v, '_> {
             .map(|(at, _)| at)
     }
 
-    fn planned(
+    pub(super) fn planned(
         &self,
         index: usize,
         level: Level,
@@ -292,7 +336,12 @@ impl<'v> All<'v, '_> {
         Planned { level, file: *file, sheet: sheet.clone(), within, at, chosen, inside }
     }
 
-    fn ids(&self, index: usize, chosen: &BTreeMap<Meaning, Chosen>, meaning: Meaning) -> BTreeSet<&str> {
+    pub(super) fn ids(
+        &self,
+        index: usize,
+        chosen: &BTreeMap<Meaning, Chosen>,
+        meaning: Meaning,
+    ) -> BTreeSet<&str> {
         let column = chosen.get(meaning).map(|chosen| &self.sheets[index].1.list.columns[chosen.column]);
         column.map(super::profile::set).unwrap_or_default()
     }
@@ -371,11 +420,12 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
             }
         }
     }
+    let sold = [sold(&planned, Level::OrderLines, "listing_id"), sold(&planned, Level::OrderLines, "sku")];
     let offers = best_of(
         all,
         &used,
         Level::Offers,
-        &none,
+        &Known { sold, ..Known::default() },
         &[&["sku", "listing_id"], &["price", "buyable", "title"]],
         7.0,
     );
@@ -383,6 +433,14 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         planned.push(all.planned(index, Level::Offers, None, tried.chosen));
     }
     planned
+}
+
+/// What the lines of orders say of a kind.
+fn sold<'p>(planned: &'p [Planned<'_>], level: Level, meaning: Meaning) -> BTreeSet<&'p str> {
+    let lines = planned.iter().find(|planned| planned.level == level);
+    let chosen = lines.and_then(|lines| Some((lines, lines.chosen.get(meaning)?)));
+    let column = chosen.map(|(lines, chosen)| &lines.sheet.list.columns[chosen.column]);
+    column.map(super::profile::set).unwrap_or_default()
 }
 
 fn best_of(
@@ -438,7 +496,9 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let Some((_, index, own, lines)) = best else { return Vec::new() };
     let mut used = BTreeSet::from([index]);
     let ids = all.ids(index, &own.chosen, "submission_id");
-    let mut planned = vec![all.planned(index, Level::Submissions, None, own.chosen.clone())];
+    let mut submissions = all.planned(index, Level::Submissions, None, own.chosen.clone());
+    reference_above(all, index, &known, &mut submissions);
+    let mut planned = vec![submissions];
     let mut line_at = None;
     match lines {
         Some((line, is_child, tried)) => {
@@ -469,14 +529,11 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         })
         .map(|ids| ids.into_iter().map(str::to_owned).collect::<BTreeSet<String>>())
         .unwrap_or_default();
-    parcels(all, (index, line_at, &line_ids), &ids, &mut used, &mut planned);
-    let sold = |meaning: Meaning| {
-        let lines = planned.iter().find(|planned| planned.level == Level::SubmissionLines);
-        let chosen = lines.and_then(|lines| Some((lines, lines.chosen.get(meaning)?)));
-        let column = chosen.map(|(lines, chosen)| &lines.sheet.list.columns[chosen.column]);
-        column.map(super::profile::set).unwrap_or_default()
-    };
-    let known = Known { sold: [sold("variant_id"), sold("sku")], ..known.clone() };
+    let of = parcels::Of { submissions: index, lines: line_at, ids: &ids, line_ids: &line_ids };
+    parcels::find(all, &of, &mut used, &mut planned);
+    let sold =
+        [sold(&planned, Level::SubmissionLines, "variant_id"), sold(&planned, Level::SubmissionLines, "sku")];
+    let known = Known { sold, ..known.clone() };
     let needed: &[&[Meaning]] = match all.is_told(Level::Variants) {
         true => &[],
         false => &[&["variant_id"], &["product", "unit_cost"]],
@@ -505,66 +562,26 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     planned
 }
 
+/// Where the records around the supplier's orders say for which of the shop's each is, and they themselves do not.
+fn reference_above<'v>(all: &All<'v, '_>, index: usize, known: &Known<'_>, planned: &mut Planned<'v>) {
+    let around = all.around(index);
+    let is_said = planned.chosen.get("order_ref").is_some_and(|chosen| chosen.evidence.score >= SAYS);
+    if around.is_empty() || is_said {
+        return;
+    }
+    let joined = all.with_around(index, &around);
+    let own = planned.sheet.list.columns.len();
+    let Some(found) = choose(&joined, Level::Submissions, known).remove("order_ref") else { return };
+    if found.column >= own && found.evidence.score >= SAYS {
+        planned.sheet = joined;
+        planned.chosen.insert("order_ref", found);
+    }
+}
+
 /// A list that says which SKU of the shop leads to which variant.
 fn links<'v>(all: &All<'v, '_>, used: &BTreeSet<usize>, known: &Known<'_>) -> Option<Planned<'v>> {
     let (index, tried) = best_of(all, used, Level::Links, known, &[&["sku"], &["variant_id"]], 7.0)?;
     let is_shown =
         ["sku", "variant_id"].iter().all(|meaning| tried.chosen[meaning].evidence.by_values >= 4.0);
     is_shown.then(|| all.planned(index, Level::Links, None, tried.chosen))
-}
-
-fn parcels<'v>(
-    all: &All<'v, '_>,
-    (of, line, line_ids): (usize, Option<usize>, &BTreeSet<String>),
-    ids: &BTreeSet<&str>,
-    used: &mut BTreeSet<usize>,
-    planned: &mut Vec<Planned<'v>>,
-) {
-    let mut best: Option<Lines> = None;
-    for index in (0..all.sheets.len()).filter(|index| *index != of && Some(*index) != line) {
-        let is_child = all.sheets[index].1.list.parent == Some(of);
-        let known = Known { parents: (!is_child).then(|| ids.clone()), ..Known::default() };
-        let needed: &[&[Meaning]] = &[&["dispatched_at"], &["parcel_id", "tracking_number"]];
-        let Some(tried) = all.try_as(index, Level::Parcels, &known, needed) else { continue };
-        let belongs = is_child
-            || tried.chosen.get("submission_id").is_some_and(|chosen| chosen.evidence.by_values >= 4.0);
-        if belongs && best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
-            best = Some((index, is_child, tried));
-        }
-    }
-    let Some((index, is_child, tried)) = best else { return };
-    used.insert(index);
-    let packed = all.ids(index, &tried.chosen, "parcel_id");
-    planned.push(all.planned(
-        index,
-        Level::Parcels,
-        is_child.then_some(Level::Submissions),
-        tried.chosen.clone(),
-    ));
-    // What is in a parcel: a list in it, or one by itself that names it.
-    let mut best: Option<Lines> = None;
-    for index_of in (0..all.sheets.len()).filter(|at| *at != of && Some(*at) != line && *at != index) {
-        let is_child = all.sheets[index_of].1.list.parent == Some(index);
-        let known = Known {
-            parents: (!is_child).then(|| packed.clone()),
-            line_ids: line_ids.clone(),
-            ..Known::default()
-        };
-        let needed: &[&[Meaning]] =
-            if is_child { &[&["quantity"]] } else { &[&["quantity"], &["parcel_id"]] };
-        let Some(tried) = all.try_as(index_of, Level::ParcelLines, &known, needed) else { continue };
-        let belongs = is_child || tried.chosen["parcel_id"].evidence.by_values >= 4.0;
-        if belongs && best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
-            best = Some((index_of, is_child, tried));
-        }
-    }
-    if let Some((index_of, is_child, tried)) = best {
-        used.insert(index_of);
-        planned.push(all.planned(
-            index_of,
-            Level::ParcelLines,
-            is_child.then_some(Level::Parcels),
-            tried.chosen,
-        ));
-    }
 }

@@ -170,7 +170,11 @@ fn amounts(column: &Column) -> Option<(AmountForm, Vec<Option<Decimal>>)> {
 /// How many decimals no amount has that is not written to be a code.
 const DECIMALS_OF_A_CODE: usize = 3;
 
-/// `20001.002`, `20002.017`: all of one width, with three decimals or more that are no zeros at their end.
+/// How many digits before one decimal no amount has that is not written to be a code.
+const DIGITS_OF_A_CODE: usize = 4;
+
+/// `4005.1`, `20001.002`, `20002.017`: all of one width, with three decimals or more, or one, that
+/// are no zeros at their end.
 fn are_codes_with_a_point(column: &Column) -> bool {
     let mut parts = column.values.iter().flatten().map(|text| text.trim().split_once('.'));
     let Some(Some((front, end))) = parts.next() else { return false };
@@ -183,7 +187,10 @@ fn are_codes_with_a_point(column: &Column) -> bool {
     };
     let all = column.values.iter().flatten();
     let round = all.clone().filter(|text| text.ends_with('0')).count();
-    end.len() >= DECIMALS_OF_A_CODE && parts.all(is_alike) && round * 3 < all.count()
+    // One decimal behind four digits or more, written as a text, is no amount either: those of that size have two.
+    let is_code = end.len() >= DECIMALS_OF_A_CODE
+        || end.len() == 1 && front.len() >= DIGITS_OF_A_CODE && !column.is_number;
+    is_code && parts.all(is_alike) && round * 3 < all.count()
 }
 
 fn all<T>(column: &Column, read: impl Fn(&String) -> Option<T>) -> Option<Vec<Option<T>>> {

@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use super::lexicon::{LEXICON, Meaning};
-use super::score::{Chosen, Sheet};
+use super::score::Chosen;
+use super::sheet::Sheet;
 use super::write::quoted;
 
 /// A state, as a mapping says it.

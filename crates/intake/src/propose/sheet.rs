@@ -1,0 +1,200 @@
+//! A list with what is known of its columns: what their values are like, and what their names say.
+//!
+//! Must not know how columns are weighed. Start reading at [`Sheet`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::level::Level;
+use super::lexicon::{Fit, LEXICON, Meaning};
+use super::profile::Profile;
+use super::tree::{Column, List};
+
+/// Before a place: it stands in the record around.
+pub(super) const OUTER: char = '^';
+
+/// A list with what is known of its columns.
+#[derive(Clone, Debug)]
+pub(super) struct Sheet<'v> {
+    pub(super) list: List<'v>,
+    pub(super) profiles: Vec<Profile>,
+    /// The names around it beside its own: the file.
+    pub(super) title: Vec<String>,
+    /// Columns that only say something of the record around, repeated.
+    pub(super) repeated: BTreeSet<usize>,
+}
+
+/// The words of a name but those that say a day or a time of day: `Date sent` and `Time sent` are of one.
+fn without_time(name: &str) -> Vec<String> {
+    const TIME: &[&str] = &[
+        "date", "day", "datum", "tag", "fecha", "dia", "jour", "time", "clock", "zeit", "uhrzeit", "uhr",
+        "hora", "heure", "at", "on", "le", "am", "um", "a", "el",
+    ];
+    let mut words = super::lexicon::words(name);
+    words.retain(|word| !TIME.contains(&word.as_str()));
+    words
+}
+
+impl Sheet<'_> {
+    pub(super) fn new<'v>(list: List<'v>, title: Vec<String>) -> Sheet<'v> {
+        let mut list = list;
+        let mut profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
+        let clocks: Vec<usize> = (0..list.columns.len())
+            .filter(|index| super::times::are_clocks(&list.columns[*index].values))
+            .collect();
+        let days = profiles.iter().filter(|profile| profile.times.is_some()).count();
+        for (day, profile) in profiles.iter_mut().enumerate() {
+            let own = &list.columns[day];
+            // A date of RFC 3339 says no form.
+            let is_day = |times: &super::times::Times| {
+                times.is_day
+                    || times.form.is_none() && own.values.iter().flatten().all(|text| text.len() == 10)
+            };
+            if !profile.times.as_ref().is_some_and(is_day) {
+                continue;
+            }
+            let belongs = |clock: &&usize| {
+                let clock = &list.columns[**clock];
+                let mut pairs = own.values.iter().zip(&clock.values);
+                without_time(clock.name()) == without_time(own.name())
+                    && pairs.all(|(a, b)| a.is_some() == b.is_some())
+            };
+            // Where there is one day and one time of day, they belong together whatever they are called; otherwise one
+            // that is called no more than a time of day belongs to the day that stands before it.
+            let is_only = clocks.len() == 1 && days == 1;
+            let is_near =
+                |clock: usize| clock == day + 1 && without_time(list.columns[clock].name()).is_empty();
+            let is_filled_alike = |clock: &&usize| {
+                let mut pairs = own.values.iter().zip(&list.columns[**clock].values);
+                (is_only || is_near(**clock)) && pairs.all(|(a, b)| a.is_some() == b.is_some())
+            };
+            let clock = clocks.iter().find(belongs).or_else(|| clocks.iter().find(is_filled_alike));
+            let Some(clock) = clock.map(|clock| &list.columns[*clock]) else { continue };
+            let joined: Vec<Option<String>> = own
+                .values
+                .iter()
+                .zip(&clock.values)
+                .map(|(day, clock)| Some(format!("{} {}", day.as_ref()?, clock.as_ref()?)))
+                .collect();
+            if let Some(times) = super::times::find(&joined, false) {
+                list.columns[day].clock = clock.at.clone();
+                profile.times = Some(times);
+            }
+        }
+        Sheet { list, profiles, title, repeated: BTreeSet::new() }
+    }
+
+    /// With the columns of the records around, the nearest first, as a list of their own: its columns stand first.
+    pub(super) fn with_outer<'v>(&self, around: &[&Sheet<'v>]) -> Sheet<'v>
+    where
+        Self: 'v,
+    {
+        let mut list: List<'v> = self.list.clone();
+        let mut out = String::new();
+        // Of each record of the list, the record around it, level by level.
+        let mut outer: Vec<usize> = (0..list.records.len()).collect();
+        let mut parent_of = &self.list.parent_of;
+        for sheet in around {
+            out.push(OUTER);
+            outer = outer.iter().map(|at| parent_of.get(*at).copied().unwrap_or_default()).collect();
+            parent_of = &sheet.list.parent_of;
+            for column in &sheet.list.columns {
+                let Some(at) = &column.at else { continue };
+                let values = outer.iter().map(|outer| column.values.get(*outer).cloned().flatten());
+                list.columns.push(Column {
+                    at: Some(format!("{out}{at}")),
+                    path: column.path.clone(),
+                    values: values.collect(),
+                    is_number: column.is_number,
+                    clock: column.clock.as_ref().map(|at| format!("{out}{at}")),
+                });
+            }
+        }
+        Sheet::new(list, self.title.clone())
+    }
+
+    /// Whether a column is of days, and a time of day that belongs to no other stands wherever it does.
+    pub(super) fn has_loose_clock(&self, column: usize) -> bool {
+        let columns = &self.list.columns;
+        let is_loose = |clock: &&Column| {
+            super::times::are_clocks(&clock.values)
+                && !columns.iter().any(|day| day.clock.is_some() && day.clock == clock.at)
+                && columns[column].values.iter().zip(&clock.values).all(|(a, b)| a.is_some() == b.is_some())
+        };
+        let is_day = self.profiles[column].times.as_ref().is_some_and(|times| {
+            times.is_day
+                || times.form.is_none()
+                    && columns[column].values.iter().flatten().all(|text| text.len() == 10)
+        });
+        is_day && columns.iter().find(is_loose).is_some()
+    }
+
+    fn names_around(&self, column: &Column) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        let out = column.at.as_ref().map_or(0, |at| at.chars().take_while(|letter| *letter == OUTER).count());
+        names.extend(self.list.names.iter().rev().nth(out).cloned());
+        names.extend(column.path.iter().take(column.path.len().saturating_sub(1)).cloned());
+        names
+    }
+
+    /// What a column's name says, as records of a kind.
+    pub(super) fn name_fits(&self, column: usize, level: Level) -> BTreeMap<Meaning, Fit> {
+        let column = &self.list.columns[column];
+        if column.at.is_none() {
+            return level
+                .own_id()
+                .map(|meaning| {
+                    // Of lines, it is often no more than their number.
+                    let score = if meaning == "line_id" { 2.0 } else { 5.0 };
+                    BTreeMap::from([(meaning, Fit { score, is_exact: false })])
+                })
+                .unwrap_or_default();
+        }
+        let of = Some(level.list_meanings().1);
+        let mut fits = LEXICON.fits_of(column.name(), &self.names_around(column), of);
+        for meaning in level.meanings() {
+            for also in level.also(meaning) {
+                if let Some(other) = fits.get(also).copied() {
+                    let fit = fits.entry(meaning).or_insert(other);
+                    if other.score > fit.score {
+                        *fit = other;
+                    }
+                }
+            }
+        }
+        fits.retain(|meaning, _| level.can_mean(meaning));
+        let path: Vec<String> = column.path.iter().flat_map(|name| super::lexicon::words(name)).collect();
+        // What is chosen is no title, though it says what it is.
+        let is_of_options = column.path.len() > 1
+            && column.path[..column.path.len() - 1]
+                .iter()
+                .any(|outer| LEXICON.fits(outer, &[]).get("options").is_some_and(|fit| fit.score >= 6.0));
+        if is_of_options {
+            fits.remove("title");
+            fits.remove("product");
+        }
+        // The id of something else within a record does not name the record.
+        let outer = column.path.len().checked_sub(2).map(|at| column.path[at].as_str());
+        if let (Some(outer), Some(own)) = (outer, level.own_id()) {
+            let around = LEXICON.fits(outer, &[]);
+            let is_other = around.iter().any(|(meaning, fit)| {
+                fit.is_exact
+                    && matches!(*meaning, "customer_id" | "customer_name" | "recipient_name" | "email")
+            });
+            if is_other {
+                fits.remove(own);
+            }
+        }
+        let is_of_billing = path.iter().any(|word| {
+            matches!(
+                word.as_str(),
+                "billing" | "bill" | "invoice" | "rechnung" | "rechnungs" | "facturation" | "facturacion"
+            )
+        });
+        if is_of_billing {
+            for meaning in ["ship_to_country", "order_id", "placed_at"] {
+                fits.remove(meaning);
+            }
+        }
+        fits
+    }
+}
