@@ -30,6 +30,14 @@ struct Found<'v> {
     tried: Tried,
 }
 
+/// Columns of lines that name a parcel and say when it went, and the rows of parcels that they make.
+struct Beside<'v> {
+    name: usize,
+    when: usize,
+    sheet: Sheet<'v>,
+    tried: Tried,
+}
+
 /// Adds the tables of parcels and of what is in them, where they are found.
 pub(super) fn find<'v>(
     all: &All<'v, '_>,
@@ -195,7 +203,7 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
     if !all.is_allowed(index, Level::Parcels) {
         return Vec::new();
     }
-    let mut best: Option<(f64, usize, usize, Sheet<'v>, BTreeMap<Meaning, Chosen>)> = None;
+    let mut best: Option<Beside<'v>> = None;
     for (name, profile) in sheet.profiles.iter().enumerate() {
         let is_name = profile.may_be_id()
             && profile.distinct > 2
@@ -234,12 +242,12 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
         if is_named
             && belongs
             && is_chosen("dispatched_at", when)
-            && best.as_ref().is_none_or(|(known, ..)| tried.points > *known)
+            && best.as_ref().is_none_or(|known| tried.points > known.tried.points)
         {
-            best = Some((tried.points, name, when, parcels, tried.chosen));
+            best = Some(Beside { name, when, sheet: parcels, tried });
         }
     }
-    let Some((_, name, when, parcels, chosen)) = best else { return Vec::new() };
+    let Some(Beside { name, when, sheet: parcels, tried }) = best else { return Vec::new() };
     let there = |column: usize| {
         let at = sheet.list.columns[column].at.as_deref().unwrap_or("$").trim_start_matches('$').to_owned();
         // What is not there is not the same as null (RFC 9535, 2.3.5.2.2).
@@ -253,7 +261,7 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
         at: format!("{list}[?{} && {}]", there(name), there(when)),
         within,
         sheet: parcels,
-        chosen,
+        chosen: tried.chosen,
         inside: Vec::new(),
     }];
     planned.extend(packed_beside(lines, name));

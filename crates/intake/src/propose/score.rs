@@ -97,7 +97,7 @@ impl Sheet<'_> {
     /// All evidence: by column and meaning.
     pub(super) fn evidence(&self, level: Level, known: &Known<'_>) -> Vec<BTreeMap<Meaning, Evidence>> {
         let more = self.relations(level, known);
-        let own: Vec<Meaning> = level.meanings().to_vec();
+        let own = level.meanings();
         let is_said_around = |meaning: Meaning| {
             known.is_inside && level == Level::Parcels && matches!(meaning, "submission_id" | "order_ref")
         };

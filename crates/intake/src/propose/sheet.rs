@@ -115,7 +115,7 @@ impl Sheet<'_> {
     /// Whether a column is of days, and a time of day that belongs to no other stands wherever it does.
     pub(super) fn has_loose_clock(&self, column: usize) -> bool {
         let columns = &self.list.columns;
-        let is_loose = |clock: &&Column| {
+        let is_loose = |clock: &Column| {
             super::times::are_clocks(&clock.values)
                 && !columns.iter().any(|day| day.clock.is_some() && day.clock == clock.at)
                 && columns[column].values.iter().zip(&clock.values).all(|(a, b)| a.is_some() == b.is_some())
@@ -125,7 +125,7 @@ impl Sheet<'_> {
                 || times.form.is_none()
                     && columns[column].values.iter().flatten().all(|text| text.len() == 10)
         });
-        is_day && columns.iter().find(is_loose).is_some()
+        is_day && columns.iter().any(is_loose)
     }
 
     fn names_around(&self, column: &Column) -> Vec<String> {

@@ -298,11 +298,10 @@ impl Sheet<'_> {
             return self.profiles[column].is_unique() || self.is_unique_beside_another(column);
         }
         let values = &self.list.columns[column].values;
-        let is_each_once = values
+        values
             .iter()
             .zip(parents)
-            .all(|(value, parent)| value.as_ref().is_some_and(|value| seen.insert((*parent, value))));
-        is_each_once
+            .all(|(value, parent)| value.as_ref().is_some_and(|value| seen.insert((*parent, value))))
     }
 
     /// Whether records that share a value within one around them are one, said again for each part of it, such as a line
