@@ -4,11 +4,12 @@
 //! finds. Must not know how a change is asked for, or told. Start reading at [`Desk`]; [`Desk::effects`] weighs a change.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use ledger::{Ledger, LedgerError, LinkPart, OwnerLink, OwnerRule, Setting, Signed};
-use links::{Proposal, Tables, propose};
+use links::{Proposal, Tables, Vocabulary, propose};
 use matcher::{Facts, Whole};
 use model::book::{LinkRow, LinkScope, Offer, Variant};
 use model::finding::{Evidence, UnlinkedOffer};
@@ -17,10 +18,10 @@ use model::{Book, Check, Finding, GoodRule, ListingId, Options, ShopId, Sku, Sup
 
 use super::by_hand;
 use crate::arguments::{ShopArguments, SignedArguments};
-use crate::audit::VOCABULARY;
 use crate::clock;
 use crate::live::judge::{Prepared, Question};
 use crate::opened::{Opened, of_ledger};
+use crate::readings;
 use crate::terminal::user;
 use crate::trouble::Trouble;
 
@@ -33,6 +34,8 @@ pub(super) struct Desk {
     /// The last change that was known before anything was read.
     seen: i64,
     prepared: Prepared,
+    /// What option text is read by.
+    vocabulary: Arc<Vocabulary>,
     /// What the storefront offers; where that is not known, what was bought.
     pub(super) offers: Vec<Offer>,
     /// Of the offers and the variants.
@@ -91,20 +94,34 @@ impl Desk {
             None => {
                 let offers = bought(book);
                 let read = |offer: &Offer| {
-                    links::read_options(&VOCABULARY, Some(&offer.options), offer.title.as_deref())
+                    links::read_options(&settings.vocabulary, Some(&offer.options), offer.title.as_deref())
                 };
                 let readings = offers.iter().map(read).collect();
                 (offers, readings)
             }
         };
         let readings =
-            Readings { order_lines: Vec::new(), offers: of_offers, variants: readings.variants.clone() };
+            Readings { offers: of_offers, variants: readings.variants.clone(), ..Readings::default() };
         let mut suppliers = settings.suppliers.clone();
         let of_sources = prepared.standings.all.iter().filter_map(|standing| standing.supplier.clone());
         suppliers.extend(of_sources);
         suppliers.extend(book.variants.iter().flatten().map(|row| row.supplier.clone()));
         suppliers.extend(book.submissions.iter().flatten().map(|row| row.supplier.clone()));
-        Ok(Self { ledger, shop, zone, now, seen, prepared, offers, readings, suppliers, links, rules })
+        let vocabulary = Arc::clone(&settings.vocabulary);
+        Ok(Self {
+            ledger,
+            shop,
+            zone,
+            now,
+            seen,
+            prepared,
+            vocabulary,
+            offers,
+            readings,
+            suppliers,
+            links,
+            rules,
+        })
     }
 
     /// What the suppliers make; `None` where that is not known of all of them.
@@ -149,7 +166,8 @@ impl Desk {
             submission_lines: known.submission_lines.clone().filter(|_| stands_in),
             ..Book::default()
         };
-        let facts = Facts::of_tables(&self.readings, &[]);
+        let readings = Readings { links: readings::held(&book, &self.vocabulary), ..self.readings.clone() };
+        let facts = Facts::of_tables(&readings, &[]);
         let part = matcher::reconcile_offers(&book, facts, &self.prepared.rules, self.now);
         part.outcome(&Whole::of(&book), self.now).findings
     }
@@ -233,7 +251,7 @@ impl Desk {
             rules,
             by_hand: &by_hand,
         };
-        Some(propose(&VOCABULARY, &tables))
+        Some(propose(&self.vocabulary, &tables))
     }
 
     /// The rules that stand, without who made them.
