@@ -401,8 +401,3 @@ fn the_truth_names_columns_that_there_are() {
 fn mappings_of_the_last_corpus_are_proposed_rightly() {
     check("last", &Floor { sure: 1.0, required: 1.0, words: 0.97, audits: 12 });
 }
-
-#[test]
-fn mappings_of_exports_in_eight_languages_are_proposed_rightly() {
-    check("abroad", &Floor { sure: 1.1, required: 1.0, words: 1.0, audits: 12 });
-}
