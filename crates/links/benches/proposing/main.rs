@@ -12,7 +12,7 @@ use std::sync::LazyLock;
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use links::{Tables, Vocabulary, propose};
+use links::{Answer, Tables, Vocabulary, hold, propose};
 use model::book::Offer;
 
 use shop::{LISTINGS, OFFERS_OF_A_LISTING, PRODUCTS, Shop, VARIANTS_OF_A_PRODUCT};
@@ -67,4 +67,29 @@ fn listings_that_may_sell_everything(bencher: Bencher<'_, '_>) {
 #[divan::bench(sample_count = 5, sample_size = 1)]
 fn the_variants_alone(bencher: Bencher<'_, '_>) {
     bench(bencher, &[]);
+}
+
+/// Every offer held against the variant that it is proposed to lead to.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn links_held_against_what_is_read(bencher: Bencher<'_, '_>) {
+    let vocabulary = Vocabulary::built_in();
+    let tables = Tables {
+        offers: &SHOP.offers,
+        variants: &SHOP.variants,
+        listing_products: &SHOP.listing_products,
+        rules: &[],
+        by_hand: &[],
+    };
+    let proposals = propose(&vocabulary, &tables);
+    let linked: Vec<(usize, usize)> = proposals
+        .iter()
+        .enumerate()
+        .filter_map(|(offer, proposal)| match proposal.answer {
+            Answer::Proposed(variant) => Some((offer, variant)),
+            _ => None,
+        })
+        .collect();
+    bencher
+        .counter(ItemsCount::new(linked.len()))
+        .bench(|| hold(&vocabulary, &SHOP.offers, &SHOP.variants, black_box(&linked)));
 }
