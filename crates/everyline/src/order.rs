@@ -108,7 +108,8 @@ async fn gather(ledger: &Ledger, question: &Question, order_id: &OrderId) -> Res
         let (prepared, order_id) = (Arc::clone(&prepared), order_id.clone());
         move || {
             let Prepared { book, rules, standings, .. } = &*prepared;
-            matcher::account_of_order(book, prepared.facts(), rules, standings.as_of, &order_id)
+            let whole = matcher::Whole::of(book);
+            matcher::account_of_order(book, prepared.facts(), rules, standings.as_of, &whole, &order_id)
         }
     })
     .await;

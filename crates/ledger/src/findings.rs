@@ -276,7 +276,8 @@ pub(crate) async fn list(
     at: DateTime<Utc>,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     let now = text::of_moment(at);
-    let rows = sqlx::query!(
+    let rows = sqlx::query_as!(
+        Row,
         r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
             s.note AS "note?", s.until AS "until?"
         FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
@@ -289,22 +290,62 @@ pub(crate) async fn list(
     )
     .fetch_all(connection)
     .await?;
-    let moment = |text: Option<String>| text.as_deref().map(text::to_moment).transpose();
-    rows.into_iter()
-        .map(|row| {
-            let until = moment(row.until)?;
-            Ok(KeptFinding {
-                id: row.id,
-                check: row.finding_check,
-                order_id: row.order_id,
-                body: row.body,
-                first_seen: text::to_moment(&row.first_seen)?,
-                reopened_at: moment(row.reopened_at)?,
-                settled_at: moment(row.settled_at)?,
-                set_aside: row.note.map(|note| SetAside { note, until }),
-            })
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// The findings about an order, those that stand and those that settled, by deadline, then id.
+pub(crate) async fn of_order(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    order_id: &str,
+    at: DateTime<Utc>,
+) -> Result<Vec<KeptFinding>, LedgerError> {
+    let now = text::of_moment(at);
+    let rows = sqlx::query_as!(
+        Row,
+        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
+            s.note AS "note?", s.until AS "until?"
+        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $3)
+        WHERE f.shop = $1 AND f.order_id = $2
+        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
+        shop,
+        order_id,
+        now
+    )
+    .fetch_all(connection)
+    .await?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// A finding as it is kept, with what was said of it.
+struct Row {
+    id: String,
+    finding_check: String,
+    order_id: Option<String>,
+    body: String,
+    first_seen: String,
+    reopened_at: Option<String>,
+    settled_at: Option<String>,
+    note: Option<String>,
+    until: Option<String>,
+}
+
+impl Row {
+    fn read(self) -> Result<KeptFinding, LedgerError> {
+        let moment = |text: Option<String>| text.as_deref().map(text::to_moment).transpose();
+        let until = moment(self.until)?;
+        Ok(KeptFinding {
+            id: self.id,
+            check: self.finding_check,
+            order_id: self.order_id,
+            body: self.body,
+            first_seen: text::to_moment(&self.first_seen)?,
+            reopened_at: moment(self.reopened_at)?,
+            settled_at: moment(self.settled_at)?,
+            set_aside: self.note.map(|note| SetAside { note, until }),
         })
-        .collect()
+    }
 }
 
 /// Puts a finding that stands aside.

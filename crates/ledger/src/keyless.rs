@@ -8,7 +8,7 @@ use model::book::{LinkRow, LinkScope, Tie};
 use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
-use crate::nouns::{Noun, Origin};
+use crate::nouns::{Child, Noun, Origin};
 use crate::text;
 
 /// A part of a link.
@@ -241,6 +241,26 @@ impl Noun for Tie {
             KeptTie,
             "SELECT order_id, line_id, supplier, submission_id, submission_line_id FROM ties WHERE shop = $1",
             shop
+        )
+        .fetch_all(connection)
+        .await
+    }
+}
+
+/// The ties of an order.
+impl Child for Tie {
+    async fn of(
+        connection: &mut SqliteConnection,
+        shop: &str,
+        key: &[&str],
+    ) -> Result<Vec<KeptTie>, sqlx::Error> {
+        let [order_id] = *key else { return Ok(Vec::new()) };
+        sqlx::query_as!(
+            KeptTie,
+            "SELECT order_id, line_id, supplier, submission_id, submission_line_id FROM ties
+            WHERE shop = $1 AND order_id = $2",
+            shop,
+            order_id
         )
         .fetch_all(connection)
         .await

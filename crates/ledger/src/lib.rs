@@ -10,6 +10,7 @@ mod commit;
 mod error;
 mod findings;
 mod keyless;
+mod near;
 mod nouns;
 mod order;
 mod outbox;

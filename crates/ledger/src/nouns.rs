@@ -2,6 +2,8 @@
 //!
 //! Must not know: what a change means, or when a row is read. Start reading at [`Noun`].
 
+mod child;
+
 use model::Sku;
 use model::book::{
     ListingProduct, Offer, Order, OrderLine, Parcel, ParcelLine, Submission, SubmissionLine, Variant,
@@ -10,6 +12,7 @@ use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
 use crate::text;
+pub(crate) use child::Child;
 
 /// From where a row came, and when.
 #[derive(Clone, Copy, Debug)]

@@ -7,10 +7,12 @@ use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
 use model::book::{Order, OrderLine, Parcel, ParcelLine, Submission, SubmissionLine, Tie};
+use model::{SubmissionId, SupplierId};
 use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
 use crate::findings::{self, KeptFinding};
+use crate::near::{self, Sent};
 use crate::nouns::Noun;
 use crate::timeline::{self, Entry};
 
@@ -45,51 +47,59 @@ pub(crate) async fn of(
     speaks_of_it: impl Fn(&str) -> bool,
     at: DateTime<Utc>,
 ) -> Result<Option<OrderHistory>, LedgerError> {
-    let mut orders: Vec<Order> =
-        all(connection, shop, |row: &Order| row.order_id.as_str() == order_id).await?;
-    let Some(order) = orders.pop() else { return Ok(None) };
-    let lines = all(connection, shop, |row: &OrderLine| row.order_id.as_str() == order_id).await?;
-    let ties = all(connection, shop, |row: &Tie| row.order_id.as_str() == order_id).await?;
     let says_so = |reference: &Option<String>| reference.as_deref().is_some_and(&speaks_of_it);
-    let by_line: Vec<SubmissionLine> =
-        all(connection, shop, |row: &SubmissionLine| says_so(&row.order_ref)).await?;
-    let named: BTreeSet<_> = by_line
-        .into_iter()
-        .map(|row| (row.supplier, row.submission_id))
-        .chain(ties.iter().map(|tie| (tie.supplier.clone(), tie.submission_id.clone())))
-        .collect();
-    let submissions = all(connection, shop, |row: &Submission| {
-        says_so(&row.order_ref) || named.contains(&(row.supplier.clone(), row.submission_id.clone()))
-    })
-    .await?;
-    let sent: BTreeSet<_> =
-        submissions.iter().map(|row| (row.supplier.clone(), row.submission_id.clone())).collect();
-    let submission_lines = all(connection, shop, |row: &SubmissionLine| {
-        sent.contains(&(row.supplier.clone(), row.submission_id.clone()))
-    })
-    .await?;
-    let parcels = all(connection, shop, |row: &Parcel| {
-        sent.contains(&(row.supplier.clone(), row.submission_id.clone()))
-    })
-    .await?;
-    let packed: BTreeSet<_> =
-        parcels.iter().map(|row: &Parcel| (row.supplier.clone(), row.parcel_id.clone())).collect();
-    let parcel_lines = all(connection, shop, |row: &ParcelLine| {
-        packed.contains(&(row.supplier.clone(), row.parcel_id.clone()))
-    })
-    .await?;
+    let by_line = all(connection, shop, |row: &SubmissionLine| says_so(&row.order_ref)).await?;
+    let by_themselves = all(connection, shop, |row: &Submission| says_so(&row.order_ref)).await?;
+    let by_line = by_line.into_iter().map(|row| (row.supplier, row.submission_id));
+    let submissions = by_themselves.into_iter().map(|row| (row.supplier, row.submission_id)).chain(by_line);
+    by_keys(connection, shop, order_id, submissions, at).await
+}
+
+/// The same, of the submissions those that are named and those that are tied to the order.
+pub(crate) async fn by_keys(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    order_id: &str,
+    submissions: impl IntoIterator<Item = (SupplierId, SubmissionId)>,
+    at: DateTime<Utc>,
+) -> Result<Option<OrderHistory>, LedgerError> {
+    let Some(order) = near::one::<Order>(connection, shop, &[order_id]).await? else { return Ok(None) };
+    let mut lines: Vec<OrderLine> = near::of(connection, shop, &[order_id]).await?;
+    let ties: Vec<Tie> = near::of(connection, shop, &[order_id]).await?;
+    let tied = ties.iter().map(|tie| (tie.supplier.clone(), tie.submission_id.clone()));
+    let named: BTreeSet<_> = submissions.into_iter().chain(tied).collect();
+    let named: Vec<_> = named.into_iter().collect();
+    let sent = near::sent(connection, shop, &named).await?;
+    let Sent { submissions, lines: mut submission_lines, mut parcels, mut parcel_lines } = sent;
+    lines.sort_by(|one, other| one.line_id.cmp(&other.line_id));
+    submission_lines.sort_by(|one, other| {
+        (&one.supplier, &one.submission_id, &one.line_id).cmp(&(
+            &other.supplier,
+            &other.submission_id,
+            &other.line_id,
+        ))
+    });
+    parcels.sort_by(|one, other| (&one.supplier, &one.parcel_id).cmp(&(&other.supplier, &other.parcel_id)));
+    parcel_lines.sort_by(|one, other| {
+        (&one.supplier, &one.parcel_id, &one.submission_line_id).cmp(&(
+            &other.supplier,
+            &other.parcel_id,
+            &other.submission_line_id,
+        ))
+    });
+
     let mut subjects: Vec<(&str, Vec<&str>)> = ["order", "order_line", "tie", findings::NOUN]
         .into_iter()
         .map(|noun| (noun, vec![order_id]))
         .collect();
-    for (supplier, submission_id) in &sent {
+    for row in &submissions {
         for noun in ["submission", "submission_line"] {
-            subjects.push((noun, vec![supplier.as_str(), submission_id.as_str()]));
+            subjects.push((noun, vec![row.supplier.as_str(), row.submission_id.as_str()]));
         }
     }
-    for (supplier, parcel_id) in &packed {
+    for row in &parcels {
         for noun in ["parcel", "parcel_line"] {
-            subjects.push((noun, vec![supplier.as_str(), parcel_id.as_str()]));
+            subjects.push((noun, vec![row.supplier.as_str(), row.parcel_id.as_str()]));
         }
     }
     let mut numbered = Vec::new();
@@ -97,9 +107,9 @@ pub(crate) async fn of(
         numbered.extend(timeline::numbered(connection, shop, noun, &ids).await?);
     }
     numbered.sort_by_key(|(number, _)| *number);
-    let mut findings = findings::list(connection, shop, false, at).await?;
-    findings.retain(|finding| finding.order_id.as_deref() == Some(order_id));
     Ok(Some(OrderHistory {
+        findings: findings::of_order(connection, shop, order_id, at).await?,
+        timeline: numbered.into_iter().map(|(_, entry)| entry).collect(),
         order,
         lines,
         submissions,
@@ -107,8 +117,6 @@ pub(crate) async fn of(
         parcels,
         parcel_lines,
         ties,
-        timeline: numbered.into_iter().map(|(_, entry)| entry).collect(),
-        findings,
     }))
 }
 

@@ -123,15 +123,17 @@ pub fn account(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc
 }
 
 /// Accounts for every unit of one order, as [`account`] does, and says what is tied to what. `None` where the order is
-/// not there, or not yet at `as_of`.
+/// not there, or not yet at `as_of`. Of the book, the order's group is enough, with its goods ([`crate::Near`]); `whole`
+/// says what the whole says.
 pub fn account_of_order(
     book: &Book,
     facts: Facts<'_>,
     rules: &Rules,
     as_of: DateTime<Utc>,
+    whole: &Whole,
     order_id: &OrderId,
 ) -> Option<OrderAccount> {
-    let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
+    let world = World::new(book, facts, rules, as_of, whole.first_placed);
     let order = world.orders.binary_search_by_key(&order_id, |view| &view.row.order_id).ok()?;
     let judged = Judged::new(&world);
     let lines = world.orders[order].lines.clone().map(|line| served(&judged, line));

@@ -12,6 +12,7 @@ mod collections;
 mod cover;
 mod dispatch;
 mod leftover;
+mod near;
 mod notices;
 mod offers;
 mod orders;
@@ -34,6 +35,7 @@ pub use account::{
     Account, ByHand, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
     done_by_hand,
 };
+pub use near::{Group, Near, ORDERS_AT_MOST};
 pub use offers::links_of_offers;
 pub use straight::Straight;
 

@@ -6,7 +6,7 @@
 
 mod oracle;
 
-use matcher::{OrderAccount, account_of_order};
+use matcher::{OrderAccount, Whole, account_of_order};
 use model::finding::Reason;
 use oracle::case::{after, as_of};
 use oracle::{compared, notation};
@@ -14,7 +14,7 @@ use oracle::{compared, notation};
 fn account(rows: &str) -> Option<OrderAccount> {
     let case = notation::case(rows);
     compared::differences(&case).unwrap();
-    account_of_order(&case.book, case.facts(), &case.rules, as_of(), &"A".into())
+    account_of_order(&case.book, case.facts(), &case.rules, as_of(), &Whole::of(&case.book), &"A".into())
 }
 
 /// `2: 1 of alder/S1/1 by 4, dispatched 1 in P1`.

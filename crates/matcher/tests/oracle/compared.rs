@@ -3,9 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use matcher::{Served, ServedLine, SupplyAccount};
+use matcher::{Near, Served, ServedLine, SupplyAccount, Whole};
+use model::book::Variant;
 use model::outcome::Totals;
-use model::{Check, Outcome};
+use model::reading::Readings;
+use model::{Check, OrderId, Outcome, SubmissionId, SupplierId};
 
 use super::case::{Case, as_of};
 use super::judging::{self, Answer};
@@ -127,11 +129,22 @@ fn units_accounted_for_otherwise(case: &Case) -> Vec<String> {
     // Each costs a reckoning of the whole book: the first order and the last stand for all.
     let orders: BTreeSet<_> = account.lines.iter().map(|line| &line.order_id).collect();
     for order in orders.first().into_iter().chain(orders.last()) {
-        let of_order = matcher::account_of_order(&case.book, case.facts(), &case.rules, as_of(), order);
+        let whole = Whole::of(&case.book);
+        let of_order =
+            matcher::account_of_order(&case.book, case.facts(), &case.rules, as_of(), &whole, order);
         let of_order = of_order.expect("an order that has lines in the account");
         let lines = of_order.lines.iter().map(|line| &line.account);
         if !lines.eq(account.lines.iter().filter(|line| line.order_id == **order)) {
             wrong.push(format!("order {order} has another account than the whole: {of_order:?}"));
+        }
+        if let Some(part) = part_of(case, order) {
+            let of_part =
+                matcher::account_of_order(&part.book, part.facts(), &part.rules, as_of(), &whole, order);
+            if of_part.as_ref() != Some(&of_order) {
+                wrong.push(format!(
+                    "order {order} has another account in its part: {of_part:?}, {of_order:?}"
+                ));
+            }
         }
         if !of_order.supplies.iter().all(|supply| account.supplies.contains(supply)) {
             wrong.push(format!("what refers to order {order} has another account than the whole"));
@@ -165,4 +178,49 @@ fn identities_given_twice(outcome: &Outcome) -> Option<String> {
     let mut ids: Vec<_> = outcome.findings.iter().map(|finding| &finding.id).collect();
     ids.sort();
     ids.windows(2).find(|pair| pair[0] == pair[1]).map(|pair| format!("two findings are {}", pair[0]))
+}
+
+/// Of a case only what an order's account depends on; `None` where that is the whole.
+fn part_of(case: &Case, order: &OrderId) -> Option<Case> {
+    let near = Near::of(&case.book, &case.rules, as_of())?;
+    let group = near.group(order)?;
+    let of_group = |order: &OrderId| group.orders.contains(order);
+    let sent = |supplier: &SupplierId, submission: &SubmissionId| {
+        group.submissions.contains(&(supplier.clone(), submission.clone()))
+    };
+    let mut part = Case { readings: Readings::default(), cut_offs: Vec::new(), ..case.clone() };
+    part.book.orders.retain(|row| of_group(&row.order_id));
+    part.book.order_lines.retain(|row| of_group(&row.order_id));
+    let lines = case.book.order_lines.iter().zip(&case.readings.order_lines);
+    part.readings.order_lines =
+        lines.filter(|(row, _)| of_group(&row.order_id)).map(|(_, reading)| reading.clone()).collect();
+    let submissions = case.book.submissions.iter().flatten().zip(&case.cut_offs);
+    part.cut_offs = submissions
+        .filter(|(row, _)| sent(&row.supplier, &row.submission_id))
+        .map(|(_, cut_off)| *cut_off)
+        .collect();
+    retain(&mut part.book.submissions, |row| sent(&row.supplier, &row.submission_id));
+    retain(&mut part.book.submission_lines, |row| sent(&row.supplier, &row.submission_id));
+    retain(&mut part.book.parcels, |row| sent(&row.supplier, &row.submission_id));
+    let parcels: BTreeSet<_> =
+        part.book.parcels.iter().flatten().map(|row| (row.supplier.clone(), row.parcel_id.clone())).collect();
+    retain(&mut part.book.parcel_lines, |row| {
+        parcels.contains(&(row.supplier.clone(), row.parcel_id.clone()))
+    });
+    retain(&mut part.book.ties, |row| of_group(&row.order_id));
+    part.book.offers = None;
+    near.add_goods(&mut part.book);
+    let variants: Vec<_> = case.book.variants.iter().flatten().collect();
+    let reading = |row: &Variant| {
+        let place = variants.iter().position(|other| *other == row).expect("a variant of the whole");
+        case.readings.variants.get(place).cloned().unwrap_or_default()
+    };
+    part.readings.variants = part.book.variants.iter().flatten().map(reading).collect();
+    Some(part)
+}
+
+fn retain<T>(rows: &mut Option<Vec<T>>, is_kept: impl FnMut(&T) -> bool) {
+    if let Some(rows) = rows {
+        rows.retain(is_kept);
+    }
 }

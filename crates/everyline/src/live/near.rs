@@ -1,0 +1,91 @@
+//! One order of a shop as its last round saw it, without reading the whole ledger again.
+//!
+//! Must not know how an order is shown. Start reading at [`Near`].
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use chrono::{DateTime, Utc};
+use ledger::{Ledger, LedgerError, OrderHistory};
+use matcher::{Facts, Group, OrderAccount};
+use model::{OrderId, Rules, ShopId};
+
+use super::judge::Prepared;
+use crate::configuration::Settings;
+use crate::readings;
+
+/// What a round leaves behind, by which single orders are looked up until the next.
+#[derive(Clone, Debug)]
+pub struct Near {
+    near: matcher::Near,
+    rules: Rules,
+    behind: matcher::Behind,
+}
+
+/// An order with what became of its units.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The order, of its submissions those that the round knew.
+    pub history: OrderHistory,
+    /// What became of its units; `None` where the order is newer than the round.
+    pub account: Option<OrderAccount>,
+}
+
+impl Near {
+    /// Of what a round judged. `None` where the shop has no table of variants: its orders are looked up in the whole ledger.
+    pub fn of(prepared: &Prepared) -> Option<Self> {
+        let near = matcher::Near::of(&prepared.book, &prepared.rules, prepared.standings.as_of)?;
+        Some(Self { near, rules: prepared.rules.clone(), behind: prepared.facts().behind.clone() })
+    }
+
+    /// The moment for which it holds.
+    pub fn as_of(&self) -> DateTime<Utc> {
+        self.near.as_of()
+    }
+
+    /// Looks an order up. What is set aside at `now` says so.
+    ///
+    /// # Errors
+    /// Where the ledger cannot be read.
+    pub async fn order(
+        &self,
+        ledger: &Ledger,
+        (shop, settings): (&ShopId, &Arc<Settings>),
+        order_id: &OrderId,
+        now: DateTime<Utc>,
+    ) -> Result<Looked, LedgerError> {
+        let Some(group) = self.near.group(order_id) else { return Ok(Looked::TooLarge) };
+        let Group { orders, submissions, own } = group;
+        let Some(history) = ledger.order_by_keys(shop, order_id, &own, now).await? else {
+            return Ok(Looked::Unknown);
+        };
+        let mut book = ledger.near(shop, &orders, &submissions).await?;
+        self.near.add_goods(&mut book);
+        let readings = readings::read_book(&book, &settings.vocabulary);
+        let cut_offs =
+            forecast::cut_offs(book.submissions.as_deref().unwrap_or_default(), &settings.cut_offs);
+        let changes = BTreeMap::new();
+        let facts = Facts {
+            readings: &readings,
+            cut_offs: &cut_offs,
+            behind: &self.behind,
+            // An account does not speak of addresses.
+            address_changes: &changes,
+        };
+        let as_of = self.near.as_of();
+        let account =
+            matcher::account_of_order(&book, facts, &self.rules, as_of, self.near.whole(), order_id);
+        Ok(Looked::Found(Box::new(Found { history, account })))
+    }
+}
+
+/// What comes of looking an order up.
+#[derive(Clone, Debug)]
+pub enum Looked {
+    /// It is kept.
+    Found(Box<Found>),
+    /// It is not.
+    Unknown,
+    /// Merged submissions connect it with so many others that the whole ledger is to be asked.
+    TooLarge,
+}
