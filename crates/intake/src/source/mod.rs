@@ -6,6 +6,7 @@
 //! them, each with the mark up to which the source has been read. Must not know: how orders are matched, or how rows are
 //! kept. Start reading at `declare`.
 
+pub mod action;
 pub mod declare;
 pub mod http;
 pub mod mapping;
