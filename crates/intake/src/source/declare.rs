@@ -3,6 +3,7 @@
 //! A [`Declaration`] is what the configuration says; [`Declaration::check`] makes a [`Source`] of it, or says which
 //! key is wrong. Must not know: the network, the clock, or the contents of an answer. Start reading at [`Source`].
 
+mod action;
 mod at;
 mod check;
 mod columns;
@@ -28,6 +29,7 @@ use model::SupplierId;
 use secrecy::SecretString;
 use url::Url;
 
+pub use action::{ChangeSku, NoValue, Rendered};
 pub use at::At;
 pub use error::{DeclarationError, Step};
 pub use file::FileForm;
@@ -39,6 +41,7 @@ pub use template::{NoAddress, Template};
 pub use vocabulary::Vocabulary;
 pub use when_form::MomentForm;
 
+pub(crate) use action::{Answer, Fill, FromRecord, Placeholder, Reads, object_of, option_of};
 pub(crate) use at::{Found, FoundRecords, Outer, Records};
 pub(crate) use columns::belongs_by;
 pub(crate) use columns::{asked_by, key_columns};
@@ -115,6 +118,8 @@ pub struct Service {
     pub sign_in: Option<SignIn>,
     /// What to ask for, at least one; a request comes behind those whose rows it is asked for.
     pub requests: Vec<Request>,
+    /// How the SKU of an offer is changed there; `None`: nothing is.
+    pub change_sku: Option<Box<ChangeSku>>,
 }
 
 /// So many requests in so long a time.

@@ -1,9 +1,10 @@
-//! Asking a source over HTTP: GET alone, on one origin, within limits, patiently.
+//! Asking a source over HTTP, on one origin, within limits, patiently: GET, and a change where one is declared.
 //!
 //! [`Client::get`] answers the JSON of one address, or says in a [`Trouble`] why there is none. Whether an answer is
 //! another than expected, and which page comes next, is for others to say. No error holds an address, a query, a header
 //! line or a body: any of them may hold a secret or what belongs to a customer. Must not know: declared requests, rows
-//! or marks. Start reading at [`Client::get`]; `link` reads the header line of RFC 8288, `few` lets only so many requests
+//! or marks. Start reading at [`Client::get`];
+//! `client::change` asks for a change, once; `link` reads the header line of RFC 8288, `few` lets only so many requests
 //! through.
 
 mod client;
@@ -19,7 +20,7 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 
 pub use client::{Answer, Client, ClientError, Json, Validators};
-pub(crate) use client::{busy, connection, json, not_answered, read_body};
+pub(crate) use client::{Change, Told, Unsure, busy, connection, json, not_answered, read_body};
 pub use few::Few;
 pub use link::{LinkError, next_link};
 pub use trouble::Trouble;

@@ -18,6 +18,7 @@ mod misfit;
 mod parent;
 mod record;
 mod sheets;
+mod sight;
 mod values;
 
 use chrono::{DateTime, Utc};
@@ -28,17 +29,19 @@ use serde_json::Value;
 pub(crate) use lines::{Lines, Read};
 pub use misfit::Misfit;
 pub use parent::ParentRow;
+pub(crate) use sight::Sight;
 pub(crate) use values::{as_people_write, scalar_text};
 
 use crate::bad_row::Fault;
 use crate::schema_org;
 use crate::source::declare::{
-    At, Count, Field, Found, FoundRecords, Next, Outer, Request, TableMapping, Take, Vocabulary,
+    At, Count, Field, Found, FoundRecords, FromRecord, Next, Outer, Request, TableMapping, Take, Vocabulary,
 };
 use crate::tables::{Column, Table};
 use misfit::Place;
 use record::{Line, Record};
 use sheets::Sheets;
+use sight::Sights;
 
 /// What one page brought.
 #[derive(Debug)]
@@ -129,21 +132,34 @@ impl Request {
         parent: Option<&ParentRow>,
         digest_key: &[u8],
     ) -> Result<Mapped, Box<Misfit>> {
-        let regular = self.regular(body).map_err(|fault| Place::of_vocabulary(self).misfit(fault))?;
-        let source_count = self.source_count(body)?;
-        let next = self.next(body)?;
-        let mut page = Page { request: self, parent, digest_key, sheets: Sheets::default() };
-        let body = regular.as_ref().unwrap_or(body);
-        let mut records = 0;
-        for mapping in self.tables.iter().filter(|mapping| mapping.within.is_none()) {
-            let found = page.top(mapping, body)?;
-            if mapping.table == self.tables[0].table {
-                records = found;
-            }
-        }
+        let mut page = Page { request: self, parent, digest_key, sheets: Sheets::default(), sights: None };
+        let (records, source_count, next) = page.read(body)?;
         page.sheets.settle(self)?;
         let sheets::Settled { rows, whole, parents, latest } = page.sheets.finish(self);
         Ok(Mapped { rows, whole, parents, latest, records, source_count, next })
+    }
+
+    /// Reads the offers of one page, each record by itself: what a record repeats or contradicts stands as it is. With
+    /// each offer comes what is taken from its record. The rows are not settled, and nothing else of them is told.
+    ///
+    /// # Errors
+    /// As [`Self::rows`].
+    pub(crate) fn sights(
+        &self,
+        body: &Value,
+        parent: Option<&ParentRow>,
+        digest_key: &[u8],
+        take: &[(String, FromRecord)],
+    ) -> Result<(Mapped, Vec<Sight>), Box<Misfit>> {
+        let sights = Some(Sights { take, taken: Vec::new() });
+        let mut page = Page { request: self, parent, digest_key, sheets: Sheets::default(), sights };
+        let (records, source_count, next) = page.read(body)?;
+        let taken = page.sights.map(|sights| sights.taken).unwrap_or_default();
+        let sheets::Settled { rows, whole, parents, latest } = page.sheets.finish(self);
+        let offers = rows.offers.iter().flatten().cloned();
+        let sights =
+            offers.zip(taken).map(|(offer, (record, taken))| Sight { offer, record, taken }).collect();
+        Ok((Mapped { rows, whole, parents, latest, records, source_count, next }, sights))
     }
 
     /// The regular form of an answer in the terms of a vocabulary; nothing of others, which are read as they are.
@@ -218,6 +234,8 @@ struct Page<'p> {
     parent: Option<&'p ParentRow>,
     digest_key: &'p [u8],
     sheets: Sheets,
+    /// Where each record of an offer is looked at by itself.
+    sights: Option<Sights<'p>>,
 }
 
 /// The record around others.
@@ -232,6 +250,24 @@ struct Around<'a> {
 }
 
 impl<'p> Page<'p> {
+    /// Reads all records. Returns how many of the first table there are, how many the source says there are over all
+    /// pages, and what leads to the next.
+    fn read(&mut self, body: &Value) -> Result<(usize, Option<u64>, Option<String>), Box<Misfit>> {
+        let request = self.request;
+        let regular = request.regular(body).map_err(|fault| Place::of_vocabulary(request).misfit(fault))?;
+        let source_count = request.source_count(body)?;
+        let next = request.next(body)?;
+        let body = regular.as_ref().unwrap_or(body);
+        let mut records = 0;
+        for mapping in request.tables.iter().filter(|mapping| mapping.within.is_none()) {
+            let found = self.top(mapping, body)?;
+            if mapping.table == request.tables[0].table {
+                records = found;
+            }
+        }
+        Ok((records, source_count, next))
+    }
+
     /// Reads the records of a table that stands by itself, with what stands within them. Returns how many there are.
     fn top(&mut self, mapping: &'p TableMapping, body: &Value) -> Result<usize, Box<Misfit>> {
         let records = match mapping.records.find(body) {
@@ -255,7 +291,7 @@ impl<'p> Page<'p> {
             self.sheets.whole_of_parent(mapping.table, parent);
         }
         let keys = mapping.own_keys(body);
-        let outers = mapping.outers(body, self.request);
+        let outers = self.outers(mapping, body);
         for (index, record) in records.iter().enumerate() {
             let key = keys.get(index).and_then(Option::as_deref);
             let outer = outers.of(index, &[]);
@@ -296,6 +332,9 @@ impl<'p> Page<'p> {
         if let Some(fault) = self.request.fault(record, pushed.err()) {
             return Err(Place::of_table(self.request, mapping, numbers).of_line(&line).misfit(fault));
         }
+        if let Some(sights) = self.sights.as_mut().filter(|_| mapping.table == Table::Offers) {
+            sights.note(record, outer);
+        }
         let currency = line.text(Column::Currency);
         let outer: Vec<Outer<'_>> =
             std::iter::once(Outer { value: record, key }).chain(outer.iter().copied()).collect();
@@ -305,6 +344,14 @@ impl<'p> Page<'p> {
             self.within(child, record, &inner)?;
         }
         Ok(())
+    }
+
+    /// The records around each record of a value, where something of them is taken.
+    fn outers<'v>(&self, mapping: &TableMapping, value: &'v Value) -> Outers<'v> {
+        match &self.sights {
+            Some(sights) if sights.takes_from_around() => Outers(mapping.records.around(value)),
+            _ => mapping.outers(value, self.request),
+        }
     }
 
     /// Reads the records within a record. A list that is not there, or null, is not known; an empty one says that there
@@ -324,7 +371,7 @@ impl<'p> Page<'p> {
             self.sheets.whole_of_record(mapping.table, around.line, around.numbers[0] as u64);
         }
         let keys = mapping.own_keys(record);
-        let outers = mapping.outers(record, self.request);
+        let outers = self.outers(mapping, record);
         for (index, record) in records.iter().enumerate() {
             let mut numbers = around.numbers.to_vec();
             numbers.push(index + 1);

@@ -140,7 +140,7 @@ impl Reader {
             Some(row) => row,
             None => return Ok(None),
         };
-        let asking = Asking { reader: self, request, row: row.as_ref(), since: None };
+        let asking = Asking { reader: self, request, row: row.as_ref(), since: None, take: None };
         match asking.page(&asking.first(), 1, &Validators::default()).await? {
             Fetched::Page(page) => Ok(Some(page.mapped)),
             Fetched::NotThere | Fetched::Unchanged { .. } => Ok(None),
@@ -321,7 +321,7 @@ impl<'r> Poll<'r> {
     }
 
     fn asking(&self, since: Option<DateTime<Utc>>) -> Asking<'r> {
-        Asking { reader: self.reader, request: self.request, row: None, since }
+        Asking { reader: self.reader, request: self.request, row: None, since, take: None }
     }
 
     fn now(&self) -> DateTime<Utc> {
@@ -557,7 +557,7 @@ impl<'r> Poll<'r> {
             self.rows_done(&rows);
             return Ok(rows.then);
         };
-        let asking = Asking { reader: self.reader, request, row: Some(&row), since: None };
+        let asking = Asking { reader: self.reader, request, row: Some(&row), since: None, take: None };
         let (asked, gone) = rows.asked.entry(&request.name).or_default();
         *asked += 1;
         let (mapped, is_whole) = match all_pages(&asking).await {

@@ -4,6 +4,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where something is not as it says")]
 
+mod changing;
 mod checking;
 mod common;
 mod dropped;

@@ -3,6 +3,7 @@
 //! Must not know the network. Start reading at [`Declaration::check`]; `tables` checks what the tables of the requests
 //! need of each other, `oauth` the keys of a grant.
 
+mod action;
 mod oauth;
 mod tables;
 
@@ -96,6 +97,7 @@ impl Declaration {
             ("at_most", self.at_most.is_some()),
             ("headers", !self.headers.is_empty()),
             ("sign_in", self.sign_in.is_some()),
+            ("change_sku", self.change_sku.is_some()),
         ];
         if let Some((key, _)) = given.into_iter().find(|(_, is_given)| *is_given) {
             return Err(DeclarationError::new(format!(
@@ -158,7 +160,11 @@ impl Declaration {
             return Err(error.under("file").under(&request.name).under("requests"));
         }
         tables::together(&mut requests)?;
-        Ok(Service { address, at_most, headers, sign_in, requests })
+        let change_sku = self.change_sku.as_ref();
+        let change_sku =
+            change_sku.map(|keys| action::change_sku(keys, role, &requests, shop_zone)).transpose();
+        let change_sku = change_sku.map_err(|error| error.under("change_sku"))?.map(Box::new);
+        Ok(Service { address, at_most, headers, sign_in, requests, change_sku })
     }
 }
 
@@ -472,23 +478,30 @@ fn vocabulary(
 
 fn read_path(text: &str, for_each: Option<Table>) -> Result<Template, DeclarationError> {
     const EXPECTED: &str = r#"a path under the address, such as "orders" or "orders/{order_id}/lines""#;
+    if let Some(found) = fault_of_path(text) {
+        return Err(DeclarationError::found(format!("{}, which {found}", without_secrets(text)), EXPECTED));
+    }
+    let template = Template::parse(text)?;
+    columns_are_known(&template, for_each)?;
+    Ok(template)
+}
+
+/// What a path has that none may have, where it has something: a clause behind `which`.
+fn fault_of_path(text: &str) -> Option<&'static str> {
     let is_step = text.split('/').any(|segment| segment == "." || segment == "..");
-    let found = if text.starts_with('/') {
-        "begins with a slash"
+    if text.starts_with('/') {
+        Some("begins with a slash")
     } else if text.contains("://") {
-        "is a whole address"
+        Some("is a whole address")
     } else if text.contains(['?', '#']) {
-        "has a ? or a # in it: parameters stand under query"
+        Some("has a ? or a # in it: parameters stand under query")
     } else if is_step || text.to_ascii_lowercase().contains("%2e") {
-        "has a step of dots in it"
+        Some("has a step of dots in it")
     } else if text.contains(['\\', ' ']) || text.contains(char::is_control) {
-        "has a blank or a backslash in it"
+        Some("has a blank or a backslash in it")
     } else {
-        let template = Template::parse(text)?;
-        columns_are_known(&template, for_each)?;
-        return Ok(template);
-    };
-    Err(DeclarationError::found(format!("{}, which {found}", without_secrets(text)), EXPECTED))
+        None
+    }
 }
 
 /// Curly brackets are part of a parameter where it is asked once.

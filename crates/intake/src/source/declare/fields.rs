@@ -197,7 +197,7 @@ pub(super) fn check(
 /// How many lists further out a record may stand whose fields a row has; documents nest less.
 const MAX_LISTS_OUT: i64 = 8;
 
-fn lists_out(Whole(number): Whole) -> Result<usize, DeclarationError> {
+pub(super) fn lists_out(Whole(number): Whole) -> Result<usize, DeclarationError> {
     usize::try_from(number).ok().filter(|_| (1..=MAX_LISTS_OUT).contains(&number)).ok_or_else(|| {
         let expected =
             format!("how many lists further out the record stands, a whole number from 1 to {MAX_LISTS_OUT}");

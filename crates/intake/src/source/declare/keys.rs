@@ -8,6 +8,8 @@ use std::fmt;
 use serde::Deserialize;
 use serde::de::{self, Deserializer, MapAccess, Visitor};
 
+use super::action::ChangeSkuKeys;
+
 /// The value of one `[sources.NAME]`, as it stands in the configuration.
 ///
 /// [`Declaration::check`] turns it into a [`super::Source`].
@@ -29,6 +31,7 @@ pub struct Declaration {
     pub(super) sign_in: Option<SignInKeys>,
     #[serde(default)]
     pub(super) requests: BTreeMap<String, RequestKeys>,
+    pub(super) change_sku: Option<ChangeSkuKeys>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

@@ -88,41 +88,90 @@ impl Template {
     }
 
     /// Appends the path to that of an address, each value within one segment of it.
-    pub(crate) fn append_to(&self, url: &mut Url, row: Option<&ParentRow>) -> Result<(), NoAddress> {
-        let mut segments = vec![String::new()];
-        let mut values = Vec::new();
-        for piece in &self.pieces {
-            match piece {
-                Piece::Text(text) => {
-                    let mut parts = text.split('/');
-                    if let (Some(first), Some(last)) = (parts.next(), segments.last_mut()) {
-                        last.push_str(first);
-                    }
-                    segments.extend(parts.map(str::to_owned));
+    pub(crate) fn append_to<'t>(&'t self, url: &mut Url, row: Option<&ParentRow>) -> Result<(), NoAddress> {
+        let part = |piece: &'t Piece| match piece {
+            Piece::Text(text) => Ok(Part::Plain(text)),
+            Piece::Column(name) => {
+                let value = row.and_then(|row| row.get(name));
+                let value = value.ok_or_else(|| NoAddress::NotKnown(name.clone()))?;
+                Ok(Part::Value { name: name.clone(), text: value.to_owned() })
+            }
+        };
+        let parts: Vec<Part<'_>> = self.pieces.iter().map(part).collect::<Result<_, _>>()?;
+        append(&parts, url)
+    }
+}
+
+/// A part of a path.
+pub(super) enum Part<'t> {
+    /// As it stands in the declaration: a slash ends a segment.
+    Plain(&'t str),
+    /// A value, within one segment.
+    Value {
+        /// What it is the value of.
+        name: String,
+        /// The value.
+        text: String,
+    },
+}
+
+impl Part<'_> {
+    pub(super) fn text(&self) -> &str {
+        match self {
+            Self::Plain(text) => text,
+            Self::Value { text, .. } => text,
+        }
+    }
+}
+
+/// Appends a path to that of an address, each value within one segment of it.
+pub(super) fn append(parts: &[Part<'_>], url: &mut Url) -> Result<(), NoAddress> {
+    let mut segments = vec![String::new()];
+    let mut values = Vec::new();
+    for part in parts {
+        match part {
+            Part::Plain(text) => {
+                let mut parts = text.split('/');
+                if let (Some(first), Some(last)) = (parts.next(), segments.last_mut()) {
+                    last.push_str(first);
                 }
-                Piece::Column(name) => {
-                    let value = row.and_then(|row| row.get(name));
-                    let value = value.ok_or_else(|| NoAddress::NotKnown(name.clone()))?;
-                    if let Some(last) = segments.last_mut() {
-                        last.push_str(value);
-                    }
-                    values.push((name, value, segments.len() - 1));
+                segments.extend(parts.map(str::to_owned));
+            }
+            Part::Value { name, text } => {
+                if let Some(last) = segments.last_mut() {
+                    last.push_str(text);
                 }
+                values.push((name, text, segments.len() - 1));
             }
         }
-        // Segments of dots are steps up or none at all, in percent signs too (WHATWG URL, 4.1).
-        let is_step = |segment: &str| {
-            let plain = segment.to_ascii_lowercase().replace("%2e", ".");
-            plain == "." || plain == ".."
-        };
-        if let Some((name, value, _)) = values.iter().find(|(.., segment)| is_step(&segments[*segment])) {
-            return Err(NoAddress::LeadsElsewhere((*name).clone(), shown(value)));
-        }
-        let cannot = || NoAddress::LeadsElsewhere("path".to_owned(), shown(url.as_str()));
-        let cannot = cannot();
-        url.path_segments_mut().map_err(|()| cannot)?.pop_if_empty().extend(&segments);
-        Ok(())
     }
+    // Segments of dots are steps up or none at all, in percent signs too (WHATWG URL, 4.1). One of nothing but an empty
+    // value is the address of all there are.
+    let leads_elsewhere = |segment: &str| {
+        let plain = segment.to_ascii_lowercase().replace("%2e", ".");
+        plain.is_empty() || plain == "." || plain == ".."
+    };
+    if let Some((name, value, _)) = values.iter().find(|(.., segment)| leads_elsewhere(&segments[*segment])) {
+        return Err(NoAddress::LeadsElsewhere((*name).clone(), shown(value)));
+    }
+    let segments: Vec<String> = segments.iter().map(|segment| escaped(segment)).collect();
+    let path = format!("{}/{}", url.path().strip_suffix('/').unwrap_or(url.path()), segments.join("/"));
+    url.set_path(&path);
+    Ok(())
+}
+
+/// A segment of a path: every byte that is none of a segment becomes a percent sign and its number. Line breaks and tabs
+/// too, which what reads addresses would pass over (WHATWG URL, 4.4). Source: RFC 3986, 2.1 and 3.3.
+fn escaped(segment: &str) -> String {
+    let mut escaped = String::new();
+    for byte in segment.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~!$&'()*+,;=:@".contains(&byte) {
+            escaped.push(char::from(byte));
+        } else {
+            escaped.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    escaped
 }
 
 #[cfg(test)]
@@ -144,6 +193,9 @@ mod tests {
             ("orders/no-{order_id}.json", "a/b", "https://shop.example/api/orders/no-a%2Fb.json"),
             ("orders/{order_id}", "ä ?#", "https://shop.example/api/orders/%C3%A4%20%3F%23"),
             ("orders/{order_id}", "50%", "https://shop.example/api/orders/50%25"),
+            ("orders/{order_id}", "a\r\n\tb", "https://shop.example/api/orders/a%0D%0A%09b"),
+            ("orders/{order_id}", ".\n.", "https://shop.example/api/orders/.%0A."),
+            ("orders/{order_id}", "{x}\"|^\\", "https://shop.example/api/orders/%7Bx%7D%22%7C%5E%5C"),
             ("orders/", "7", "https://shop.example/api/orders/"),
         ] {
             assert_eq!(address(path, order_id).as_deref(), Ok(want), "{path} {order_id}");
@@ -152,7 +204,7 @@ mod tests {
 
     #[test]
     fn values_that_lead_elsewhere_are_refused() {
-        for order_id in [".", "..", "%2e%2E", ".%2e"] {
+        for order_id in [".", "..", "%2e%2E", ".%2e", ""] {
             let error = address("orders/{order_id}/lines", order_id).unwrap_err();
             assert_eq!(
                 error.to_string(),

@@ -2,9 +2,10 @@
 //!
 //! Must not know what is asked for. Start reading at [`Client::get`].
 
+mod change;
+
 use std::error::Error as _;
 use std::sync::{Arc, Once};
-use std::time::Duration;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use data_encoding::BASE64;
@@ -19,6 +20,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use thiserror::Error;
 use url::{Origin, Url, form_urlencoded};
+
+pub(crate) use change::{Change, Told, Unsure};
 
 use super::link::{LinkError, next_link};
 use super::rate::Pace;
@@ -177,22 +180,29 @@ impl std::fmt::Debug for Client {
 /// What came of one try.
 enum Try {
     Done(Answer),
-    Failed {
-        trouble: Trouble,
-        /// What the source said of when to come again.
-        wait: Option<Duration>,
-    },
+    Failed(Missed),
 }
 
 impl From<Missed> for Try {
-    fn from(Missed { trouble, wait }: Missed) -> Self {
-        Self::Failed { trouble, wait }
+    fn from(missed: Missed) -> Self {
+        Self::Failed(missed)
     }
 }
 
 impl From<Trouble> for Try {
     fn from(trouble: Trouble) -> Self {
-        Self::Failed { trouble, wait: None }
+        Self::Failed(trouble.into())
+    }
+}
+
+impl Shown {
+    /// The request with the sign-in in it, where there is one.
+    fn add(shown: Option<&Self>, request: reqwest::RequestBuilder) -> reqwest::RequestBuilder {
+        match shown {
+            Some(Self::Header(name, value)) => request.header(name, value.clone()),
+            Some(Self::Token(bearer)) => request.header(AUTHORIZATION, bearer.header()),
+            None => request,
+        }
     }
 }
 
@@ -291,20 +301,28 @@ impl Client {
         let mut tries = 0;
         loop {
             tries += 1;
-            let (trouble, asked_wait) = match self.once(url, validators).await {
+            let missed = match self.once(url, validators).await {
                 Try::Done(answer) => return Ok(answer),
-                Try::Failed { trouble, wait } => (trouble, wait),
+                Try::Failed(missed) => missed,
             };
-            let is_too_long = asked_wait.is_some_and(|wait| wait > self.limits.longest_retry_after);
-            if !trouble.may_pass() || tries >= self.limits.tries || is_too_long {
-                return Err(trouble);
+            if !self.is_tried_again(tries, &missed).await {
+                return Err(missed.trouble);
             }
-            let wait = match asked_wait {
-                Some(wait) if !wait.is_zero() => wait,
-                _ => back_off(tries, &self.limits, self.world.random()),
-            };
-            self.world.sleep(wait).await;
         }
+    }
+
+    /// Whether to try again after so many tries; waits until then.
+    async fn is_tried_again(&self, tries: u32, missed: &Missed) -> bool {
+        let is_too_long = missed.wait.is_some_and(|wait| wait > self.limits.longest_retry_after);
+        if !missed.trouble.may_pass() || tries >= self.limits.tries || is_too_long {
+            return false;
+        }
+        let wait = match missed.wait {
+            Some(wait) if !wait.is_zero() => wait,
+            _ => back_off(tries, &self.limits, self.world.random()),
+        };
+        self.world.sleep(wait).await;
+        true
     }
 
     async fn once(&self, url: &Url, validators: &Validators) -> Try {
@@ -355,12 +373,7 @@ impl Client {
     }
 
     fn request(&self, url: &Url, validators: &Validators, shown: Option<&Shown>) -> reqwest::RequestBuilder {
-        let mut request = self.http.get(url.clone());
-        match shown {
-            Some(Shown::Header(name, value)) => request = request.header(name, value.clone()),
-            Some(Shown::Token(bearer)) => request = request.header(AUTHORIZATION, bearer.header()),
-            None => {}
-        }
+        let request = Shown::add(shown, self.http.get(url.clone()));
         // Source: RFC 9110, 13.1.3: where there is the one, the other is not looked at.
         match validators {
             Validators { etag: Some(etag), .. } => request.header(IF_NONE_MATCH, etag),
@@ -421,6 +434,8 @@ pub(crate) fn connection(mut headers: HeaderMap, limits: &Limits) -> Result<reqw
         .user_agent(concat!("everyline/", env!("CARGO_PKG_VERSION")))
         .default_headers(headers)
         .redirect(Policy::none())
+        // Whoever asks says what is asked again, and what is not.
+        .retry(reqwest::retry::never())
         // What is not declared does not see a request with a secret in it.
         .no_proxy()
         .connect_timeout(limits.connect)

@@ -8,9 +8,9 @@ use url::Url;
 use super::keys::{self, Record};
 use super::position::Position;
 use crate::bad_row::shown;
-use crate::source::declare::{Count, Next, Request, key_columns};
+use crate::source::declare::{Count, FromRecord, Next, Request, key_columns};
 use crate::source::http::{Answer, Json, Trouble, Validators};
-use crate::source::mapping::{Mapped, ParentRow};
+use crate::source::mapping::{Mapped, ParentRow, Sight};
 use crate::source::poll::Reader;
 use crate::source::poll::error::{Changed, Place, PollError};
 
@@ -27,12 +27,16 @@ pub(crate) struct Asking<'a> {
     pub(crate) row: Option<&'a ParentRow>,
     /// What has changed from then on; `None`: all.
     pub(crate) since: Option<DateTime<Utc>>,
+    /// Where each record of an offer is to be looked at by itself: what is taken from it.
+    pub(crate) take: Option<&'a [(String, FromRecord)]>,
 }
 
 /// What one page brought.
 #[derive(Debug)]
 pub(crate) struct Page {
     pub(crate) mapped: Mapped,
+    /// The records of offers, where each is looked at by itself.
+    pub(crate) sights: Vec<Sight>,
     /// The records of the first table, sorted.
     pub(crate) records: Vec<Record>,
     pub(crate) next: Option<Position>,
@@ -151,8 +155,12 @@ impl<'a> Asking<'a> {
     }
 
     fn read(&self, json: &Json, position: &Position) -> Result<Page, NotRead> {
-        let mapped = self.request.rows(&json.body, self.row, &self.reader.digest_key);
-        let mapped = mapped.map_err(Changed::Misfit)?;
+        let key = &self.reader.digest_key;
+        let read = match self.take {
+            Some(take) => self.request.sights(&json.body, self.row, key, take),
+            None => self.request.rows(&json.body, self.row, key).map(|mapped| (mapped, Vec::new())),
+        };
+        let (mapped, sights) = read.map_err(Changed::Misfit)?;
         let first_table = self.request.tables.first().map(|mapping| mapping.table);
         let records = first_table.map(|table| keys::of(table, &mapped.rows)).unwrap_or_default();
         let next = match (&self.request.pages.next, position) {
@@ -186,6 +194,7 @@ impl<'a> Asking<'a> {
         };
         Ok(Page {
             mapped,
+            sights,
             records,
             next,
             source_count,

@@ -105,7 +105,7 @@ impl Reader {
                 return steps;
             }
         };
-        let asking = Asking { reader: self, request, row: row.as_ref(), since: None };
+        let asking = Asking { reader: self, request, row: row.as_ref(), since: None, take: None };
         let (page, body) = match first_page(&asking).await {
             Ok(found) => found,
             Err(error) => {
