@@ -82,6 +82,18 @@ price = {{ at = "$.price", money = "minor" }}
 currency = "$.currency"
 buyable = "$.for_sale"
 
+[sources.till.change_sku]
+method = "PUT"
+path = "offers/{{record.number}}/sku"
+body = {{ page = "{{listing_id}}", choices = "{{options}}", sku = "{{sku}}" }}
+record = {{ number = "$.number" }}
+answer = [{{ at = "$.offer.number", is = "{{record.number}}" }}, {{ at = "$.offer.sku", is = "{{sku}}" }}]
+
+[sources.till.change_sku.read]
+path = "offer"
+query = {{ page = "{{listing_id}}", choices = "{{options}}" }}
+at = "$.offer"
+
 [sources.alder]
 role = "supplier"
 supplier = "alder-print"

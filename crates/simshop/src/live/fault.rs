@@ -34,8 +34,8 @@ impl Source {
         }
     }
 
-    /// One of its endpoints alone, by the last segment of the path: `orders` or `offers` of the till; `jobs`,
-    /// `pieces`, `parcels` or `articles` of alder; `submissions` or `goods` of brook.
+    /// One of its endpoints alone, by the last segment of the path: `orders`, `offers`, `offer` (one of them) or `sku` (a
+    /// change of it) of the till; `jobs`, `pieces`, `parcels` or `articles` of alder; `submissions` or `goods` of brook.
     pub fn endpoint(self, endpoint: &'static str) -> Target {
         Target { source: self, endpoint: Some(endpoint) }
     }
@@ -72,9 +72,9 @@ pub enum RetryAfter {
 /// One way to go wrong. Several may hold at once.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Fault {
-    /// The connection ends without an answer.
+    /// The connection ends without an answer, and nothing is done.
     Dropped,
-    /// The answer comes so much later, 30 seconds at most.
+    /// The answer comes so much later, 30 seconds at most; nothing is done before.
     Delayed(Duration),
     /// The page before the one that was asked for comes once more in its place, as a stale copy would: by link and by
     /// cursor it leads back to the asked one; by offset the asked rows are passed over, and only the count tells.
@@ -90,7 +90,7 @@ pub enum Fault {
     TooManyRequests(RetryAfter),
     /// Status 503.
     Unavailable,
-    /// Status 500.
+    /// Status 500; nothing is done.
     Broken,
     /// The JSON ends half way, with status 200.
     Cut,
@@ -105,6 +105,14 @@ pub enum Fault {
     SkewedClock(TimeDelta),
     /// The page says that it is followed by itself: the same cursor, or a link to itself. Nothing with offsets.
     CursorRepeats,
+    /// The connection ends without an answer, after what was asked for was done.
+    LostAfter,
+    /// Status 500, after what was asked for was done.
+    BrokenAfter,
+    /// What was asked for is done at once, and the answer comes so much later, 30 seconds at most.
+    DelayedAfter(Duration),
+    /// The answer to a change says another SKU than the one that the offer has from then on.
+    OtherSku,
 }
 
 /// What goes wrong, and when. The default: nothing does.
@@ -185,6 +193,14 @@ impl Met {
     pub(super) fn delay(&self) -> Duration {
         let delays = self.0.iter().filter_map(|fault| match fault {
             Fault::Delayed(delay) => Some(*delay),
+            _ => None,
+        });
+        delays.sum::<Duration>().min(LONGEST_DELAY)
+    }
+
+    pub(super) fn delay_after(&self) -> Duration {
+        let delays = self.0.iter().filter_map(|fault| match fault {
+            Fault::DelayedAfter(delay) => Some(*delay),
             _ => None,
         });
         delays.sum::<Duration>().min(LONGEST_DELAY)

@@ -12,6 +12,7 @@ mod fault;
 mod page;
 mod people;
 mod server;
+mod shelf;
 mod state;
 mod story;
 mod till;
@@ -25,6 +26,7 @@ use model::{Book, Check, OrderId};
 
 pub use fault::{Fault, Plan, RetryAfter, Source, Target};
 pub use server::{Ports, Serving};
+pub use shelf::SkuChange;
 
 use crate::plant::{PlantedLine, Subject, TimeLeft};
 use fault::Asked;
@@ -45,6 +47,7 @@ struct Inner {
     secrets: [String; 3],
     plan: Plan,
     asked: Asked,
+    sku_changes: Vec<SkuChange>,
 }
 
 /// What is the case at one virtual moment.
@@ -117,6 +120,7 @@ impl World {
             secrets,
             plan,
             asked: Asked::default(),
+            sku_changes: Vec::new(),
         })))
     }
 
@@ -240,6 +244,12 @@ impl World {
     /// How many requests reached the target so far, whatever was answered.
     pub fn requests(&self, target: impl Into<Target>) -> u64 {
         self.lock().asked.of(target.into())
+    }
+
+    /// The changes of SKUs that the till was asked for and made so far, in their order; those of the story are not among
+    /// them.
+    pub fn sku_changes(&self) -> Vec<SkuChange> {
+        self.lock().sku_changes.clone()
     }
 
     /// The state is whole between any two statements that hold the lock, so a poisoned one is as good.

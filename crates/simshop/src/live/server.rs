@@ -150,10 +150,17 @@ async fn gate(State((world, source)): State<(World, Source)>, mut request: Reque
         Some(answer) => answer,
         None if !signed_in => refused(source),
         None => {
-            let is_cut = met.has(Fault::Cut);
-            request.extensions_mut().insert(met);
+            request.extensions_mut().insert(met.clone());
             let answer = next.run(request).await;
-            if is_cut { cut(answer).await } else { answer }
+            let delay = met.delay_after();
+            if !delay.is_zero() {
+                tokio::time::sleep(delay).await;
+            }
+            match afterwards(&met) {
+                Some(instead) => instead,
+                None if met.has(Fault::Cut) => cut(answer).await,
+                None => answer,
+            }
         }
     };
     if let Ok(date) = HeaderValue::from_str(&http_date(date)) {
@@ -162,12 +169,25 @@ async fn gate(State((world, source)): State<(World, Source)>, mut request: Reque
     answer
 }
 
-/// What comes instead of the answer.
+fn hang_up() -> Response {
+    let mut answer = Response::new(Body::empty());
+    answer.extensions_mut().insert(HangUp);
+    answer
+}
+
+/// What comes instead of the answer, after what was asked for was done.
+fn afterwards(met: &Met) -> Option<Response> {
+    if met.has(Fault::LostAfter) {
+        return Some(hang_up());
+    }
+    let broken = (StatusCode::INTERNAL_SERVER_ERROR, "something broke here");
+    met.has(Fault::BrokenAfter).then(|| broken.into_response())
+}
+
+/// What comes instead of the answer, and nothing is done.
 fn instead(met: &Met, date: DateTime<Utc>) -> Option<Response> {
     if met.has(Fault::Dropped) {
-        let mut answer = Response::new(Body::empty());
-        answer.extensions_mut().insert(HangUp);
-        return Some(answer);
+        return Some(hang_up());
     }
     if let Some(retry_after) = met.retry_after() {
         let retry_after = match retry_after {

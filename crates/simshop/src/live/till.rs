@@ -1,11 +1,11 @@
 //! The storefront's API: cursors, whole seconds since 1970, money in minor units, lines inside orders.
 //!
-//! Must not know the suppliers. Start reading at [`router`].
+//! Must not know the suppliers. Start reading at [`router`]; `shelf` answers for one offer.
 
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
+use axum::routing::{get, put};
 use axum::{Extension, Json, Router};
 use chrono::{DateTime, TimeDelta, Utc};
 use model::book::{Offer, OrderLine, OrderStatus};
@@ -18,12 +18,17 @@ use serde_json::{Value, json};
 use super::fault::{Fault, Met};
 use super::page::{Stretch, records, refusal, size};
 use super::state::Sale;
-use super::{Inner, World};
+use super::{Inner, World, shelf};
 
 const USUAL_PAGE: usize = 50;
 
 pub(super) fn router(world: World) -> Router {
-    Router::new().route("/shop/orders", get(orders)).route("/shop/offers", get(offers)).with_state(world)
+    Router::new()
+        .route("/shop/orders", get(orders))
+        .route("/shop/offers", get(offers))
+        .route("/shop/offer", get(shelf::offer))
+        .route("/shop/offers/{number}/sku", put(shelf::change))
+        .with_state(world)
 }
 
 #[derive(Deserialize)]
@@ -95,7 +100,7 @@ async fn offers(State(world): State<World>, Extension(met): Extension<Met>, aske
     let page = Stretch::of(offers.len(), from, size(asked.limit, USUAL_PAGE), &met);
     let on_page = &offers[page.from..page.to];
     let next = on_page.last().filter(|_| page.is_followed()).map(|(number, _)| format!("offer.{number}"));
-    let all = on_page.iter().map(|(_, offer)| self::offer(offer)).collect();
+    let all = on_page.iter().map(|(number, offer)| self::offer(*number, offer)).collect();
     Json(json!({
         "offers": records(all, "/price", &met),
         "more": { "cursor": with_repeats(next, &asked.after, &met) },
@@ -183,8 +188,10 @@ fn order(sale: &Sale, skew: TimeDelta) -> Value {
     })
 }
 
-fn offer(offer: &Offer) -> Value {
+/// The record of the offer of that index.
+pub(super) fn offer(index: usize, offer: &Offer) -> Value {
     json!({
+        "number": shelf::number(index),
         "page": offer.listing_id.as_str(),
         "title": offer.title,
         "choices": choices(offer.options.iter()).collect::<Vec<_>>(),

@@ -32,15 +32,33 @@ impl Answer {
 
 /// Asks for a path with its query.
 pub async fn get(address: SocketAddr, path: &str, headers: &[(String, String)]) -> io::Result<Answer> {
-    timeout(LONGEST, exchange(address, path, headers)).await.map_err(io::Error::other)?
+    let head = format!("GET {path} HTTP/1.1\r\n");
+    timeout(LONGEST, exchange(address, head, headers, "")).await.map_err(io::Error::other)?
 }
 
-async fn exchange(address: SocketAddr, path: &str, headers: &[(String, String)]) -> io::Result<Answer> {
-    let mut request = format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n");
+/// Asks for a change.
+pub async fn put(
+    address: SocketAddr,
+    path: &str,
+    headers: &[(String, String)],
+    body: &str,
+) -> io::Result<Answer> {
+    let head = format!("PUT {path} HTTP/1.1\r\nContent-Length: {}\r\n", body.len());
+    timeout(LONGEST, exchange(address, head, headers, body)).await.map_err(io::Error::other)?
+}
+
+async fn exchange(
+    address: SocketAddr,
+    head: String,
+    headers: &[(String, String)],
+    body: &str,
+) -> io::Result<Answer> {
+    let mut request = format!("{head}Host: {address}\r\nConnection: close\r\n");
     for (name, value) in headers {
         request.push_str(&format!("{name}: {value}\r\n"));
     }
     request.push_str("\r\n");
+    request.push_str(body);
     let mut stream = TcpStream::connect(address).await?;
     stream.write_all(request.as_bytes()).await?;
     let mut answer = Vec::new();

@@ -5,6 +5,7 @@
 
 mod http;
 mod reader;
+mod shelf;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
