@@ -120,6 +120,8 @@ fn the_example_has_every_key() {
         "sources.a.requests.a.changes",
         "sources.a.requests.a.tables.a",
         "sources.a.requests.a.tables.a.fields.a",
+        "sources.a.change_sku",
+        "sources.a.change_sku.read",
         "shops.a",
         "digest",
         "mail",

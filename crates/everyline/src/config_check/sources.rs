@@ -8,8 +8,8 @@ use std::time::Duration;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use intake::source::declare::{
-    Changes, Count, Next, OAuth, Origin, Pages, Request, Role, SecretError, SecretReference, Service, SignIn,
-    Source,
+    ChangeSku, Changes, Count, Next, OAuth, Origin, Pages, Request, Role, SecretError, SecretReference,
+    Service, SignIn, Source,
 };
 use model::SourceId;
 
@@ -70,6 +70,37 @@ fn of_service(name: &SourceId, service: &Service) -> Vec<String> {
             lines.push(format!("    What was read is compared with its own count, {place}."));
         }
     }
+    if let Some(change) = &service.change_sku {
+        lines.extend(changes_skus(name, service, change));
+    }
+    lines
+}
+
+/// How a SKU is changed there, of an offer that stands for any.
+fn changes_skus(name: &SourceId, service: &Service, change: &ChangeSku) -> Vec<String> {
+    let sample = match change.sample(service) {
+        Ok(sample) => sample,
+        Err(no_value) => return vec![format!("  A SKU there cannot be changed: {no_value}.")],
+    };
+    let mut lines = vec![
+        format!(
+            "  `everyline links send` may change SKUs at {name}, with --yes alone; for an offer such as this it asks:"
+        ),
+        format!("    {} {}", change.method, sample.target),
+    ];
+    lines.extend(sample.body.map(|body| format!("    with {body}")));
+    match sample.answer.split_first() {
+        None => lines.push("    The answer must be empty.".to_owned()),
+        Some(_) => {
+            let wanted: Vec<String> = sample.answer.iter().map(|(at, is)| format!("{is} at {at}")).collect();
+            let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
+            lines.push(format!("    The answer must say {}.", listed(&wanted)));
+        }
+    }
+    lines.push(match sample.read {
+        Some(read) => format!("    Before and after, it reads the offer again: {read}"),
+        None => "    Before and after, it reads all offers again.".to_owned(),
+    });
     lines
 }
 

@@ -187,6 +187,64 @@ fn config_check_says_where_each_shop_reads_from_and_whether_secrets_are_there_bu
     assert!(unknown.stderr.contains("known are: kittiwake, second"), "{}", unknown.stderr);
 }
 
+/// A storefront whose SKUs may be changed.
+const CHANGED: &str = r#"
+[sources.till]
+role = "storefront"
+address = "https://till.example/api"
+
+[sources.till.requests.offers]
+path = "offers"
+[sources.till.requests.offers.tables.offers]
+at = "$.offers[*]"
+fields = { listing_id = "$.page", options = { object_at = "$.choices", keep = ["Size"] }, sku = "$.sku" }
+
+[sources.till.change_sku]
+method = "PUT"
+path = "offers/{record.id}/of-{option.Size / fit}"
+query = { key_of_mine = "moss", old = "{old_sku}" }
+body = '{ "sku": "{sku}", "page": "{listing_id}" }'
+record = { id = "$.id" }
+answer = [{ at = "$.offer.sku", is = "{sku}" }, { at = "$.done", is = true }]
+"#;
+
+#[test]
+fn config_check_shows_how_a_sku_would_be_changed() {
+    let shop = Shop::with_two_mistakes();
+    let file = shop.path().join("everyline.toml");
+    let check = |text: String| {
+        shop.put("everyline.toml", &text);
+        let run = run(everyline(&["config", "check", "--config"]).arg(&file));
+        assert_eq!((run.code, run.stderr.as_str()), (0, ""));
+        assert!(!run.stdout.contains("moss"), "{}", run.stdout);
+        run.stdout
+    };
+    let said = "  `everyline links send` may change SKUs at till, with --yes alone; for an offer such as this it asks:\n\
+                \x20   PUT offers/(id)/of-M%2FL?key_of_mine=...&old=OLD-SKU\n\
+                \x20   with {\"sku\":\"NEW-SKU\",\"page\":\"1001\"}\n\
+                \x20   The answer must say \"NEW-SKU\" at $.offer.sku and true at $.done.\n";
+    let all = check(CHANGED.to_owned());
+    let want = format!("{said}    Before and after, it reads all offers again.\n");
+    assert!(all.contains(&want), "{want}\nis not said in\n{all}");
+
+    let read = "read = { path = \"listings/{listing_id}\", query = { choices = \"{options}\" }, at = \"$.offers[*]\" }";
+    let one = check(format!("{CHANGED}{read}\n"));
+    let want = format!(
+        "{said}    Before and after, it reads the offer again: listings/1001?choices=%7B%22Colour%22%3A%22Plum+red%22%2C\
+         %22Size%22%3A%22M%2FL%22%7D\n"
+    );
+    assert!(one.contains(&want), "{want}\nis not said in\n{one}");
+
+    let empty =
+        check(CHANGED.replace(
+            "[{ at = \"$.offer.sku\", is = \"{sku}\" }, { at = \"$.done\", is = true }]",
+            "\"empty\"",
+        ));
+    assert!(empty.contains("    The answer must be empty.\n"), "{empty}");
+    let without = check(CHANGED.split("[sources.till.change_sku]").next().unwrap().to_owned());
+    assert!(!without.contains("links send"), "{without}");
+}
+
 #[test]
 fn config_check_refuses_what_does_not_hold_together() {
     let shop = Shop::with_two_mistakes();
