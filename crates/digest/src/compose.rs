@@ -21,7 +21,9 @@ mod text;
 use serde_json::Value;
 
 pub use alert::{Alert, alert};
+pub use html::shown;
 pub use input::{Aside, Measured, Morning, Settled, ShopMorning, SourceRead, Undelivered};
+pub use items::{in_address, order_page};
 pub use morning::digest;
 pub use pages::Pages;
 

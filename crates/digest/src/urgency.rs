@@ -67,7 +67,7 @@ impl FromStr for Urgency {
 
 /// A finding as it stands at a moment after it was judged: where its cut-off has passed since, the next one counts, if its
 /// evidence knows of one; else it says that it has passed.
-pub(crate) fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
+pub fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
     if finding.act_before.is_none_or(|act_before| act_before > now) {
         return Cow::Borrowed(finding);
     }

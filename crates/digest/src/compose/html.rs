@@ -69,7 +69,7 @@ pub(super) fn written(document: &Document, subject: &str) -> String {
 }
 
 /// A text, with what is isolated in an element that does so. Source: HTML, section 4.5.24, the `bdi` element.
-fn shown(text: &str) -> Markup {
+pub fn shown(text: &str) -> Markup {
     let pieces = text.split(ISOLATE).map(|piece| piece.split_once(END_OF_ISOLATE).unwrap_or(("", piece)));
     html! {
         @for (isolated, rest) in pieces {

@@ -192,9 +192,14 @@ impl ShopMorning {
         }
     }
 
-    /// Whether everything that it rests on was read and judged.
-    pub(super) fn is_known(&self) -> bool {
+    /// Whether everything that it rests on was read and judged, so that it may be said that all is well.
+    pub fn is_known(&self) -> bool {
         self.unknown().is_none()
+    }
+
+    /// What keeps it from being known, in a sentence after 'not known yet:'; `None` where it is known.
+    pub fn doubt(&self) -> Option<&'static str> {
+        self.unknown().map(Unknown::said)
     }
 
     /// `in SHOP`, in front of what several shops have.

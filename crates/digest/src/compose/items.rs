@@ -4,27 +4,17 @@
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
-use model::finding::Evidence;
-use model::{Check, Finding, OrderId};
+use model::{Finding, OrderId};
 
 use super::customer;
 use super::document::{Block, Document, Item as Thing, Tone, cut_line, line};
 use super::pages::Pages;
-use crate::causes::{Affected, Cause, Item};
+use crate::causes::{Cause, Item};
 use crate::clean::cut;
-use crate::moment::{Clock, time_left};
-use crate::say::{Teller, account};
 use crate::table::group::{deadline, sorted};
-use crate::table::{asked, cause_todo, to_order_at_once};
+use crate::things::{ID, SENTENCE, Speaker};
 use crate::urgency::Urgency;
-use crate::why::{PACKED_BY_THE_SHOP, Why, things_and_why, which};
-use crate::words::{by_number, count, line_name, number_of};
-
-/// Columns of the longest sentence; what an id or a title adds beyond is no longer read.
-const SENTENCE: usize = 700;
-
-/// Columns of an order's id in a list.
-const ID: usize = 40;
+use crate::words::{by_number, count, number_of};
 
 /// Bytes of the longest order id to whose page an address leads; in a longer one nobody would follow it.
 const LINKED_ID: usize = 200;
@@ -112,13 +102,10 @@ impl Writer<'_> {
     }
 
     fn single(&self, shop: Option<&str>, urgency: Urgency, finding: &Finding) -> Thing {
-        let teller = Teller { clock: self.clock(), says_deadlines: false };
-        let account = account(finding, &teller);
-        let mut lines = vec![format!("Do: {}.", account.todo)];
-        if let Some(aside) = account.aside {
-            lines.push(asked(aside));
-        }
-        if let Some(value) = finding.value_at_risk.filter(|_| finding.check != Check::LossMaking) {
+        let said = self.speaker().single(urgency, finding);
+        let mut lines = vec![format!("Do: {}", said.todo)];
+        lines.extend(said.question);
+        if let Some(value) = said.at_stake {
             lines.push(format!("At stake: {value}."));
         }
         let mut quote = None;
@@ -134,8 +121,8 @@ impl Writer<'_> {
         }
         Thing {
             tone: tone(urgency),
-            when: self.when(urgency, finding),
-            head: sentence(&named(shop, &format!("{}: {}.", account.subject, account.what))),
+            when: said.when,
+            head: sentence(&named(shop, &said.head)),
             lines: lines.iter().map(|words| sentence(words)).collect(),
             quote,
             links: self.links(shop, finding.order_id.as_ref()),
@@ -143,23 +130,17 @@ impl Writer<'_> {
     }
 
     fn cause(&self, shop: Option<&str>, urgency: Urgency, cause: &Cause<'_>) -> Thing {
+        let said = self.speaker().cause(urgency, cause);
         let number = cause.affected.len();
-        let name = line_name(cause.line);
-        let what = which(cause.why, &[cause.line], true).to_string();
-        let head = format!("{name}, {what}: nobody makes it in {number} orders.");
-        let is_past = urgency == Urgency::Repair;
-        let mut lines = vec![format!("Do: {}", cause_todo(cause.why, is_past))];
-        if cause.why == Why::NoLink {
-            lines.push(asked(PACKED_BY_THE_SHOP));
-        }
+        let mut lines = vec![format!("Do: {}", said.todo)];
+        lines.extend(said.question);
         // Each order with the way to its page, where there is one.
         let mut links = Vec::new();
         let most = self.orders_per_cause.max(1);
-        for affected in cause.affected.iter().take(most) {
-            let words = sentence(&self.order(urgency, affected));
-            match self.address(shop, affected.finding.order_id.as_ref()) {
-                Some(address) => links.push((words, address)),
-                None => lines.push(words),
+        for (order, finding) in said.orders.into_iter().zip(&said.findings).take(most) {
+            match self.address(shop, finding.order_id.as_ref()) {
+                Some(address) => links.push((order.words, address)),
+                None => lines.push(order.words),
             }
         }
         if number > most {
@@ -169,57 +150,17 @@ impl Writer<'_> {
                 "{most} of these orders {named} named here, and {more} more have it; {where_all_are}."
             ));
         }
-        let first = cause.affected.iter().min_by_key(|affected| deadline(affected.finding));
-        let quote = (is_past && self.explains).then(|| {
+        let quote = (urgency == Urgency::Repair && self.explains).then(|| {
             let (before, text) = customer::of_several(cause);
             (before, sentence(&text))
         });
         Thing {
             tone: tone(urgency),
-            when: first.and_then(|first| self.when(urgency, first.finding)),
-            head: sentence(&named(shop, &head)),
+            when: said.when,
+            head: sentence(&named(shop, &said.head)),
             lines: lines.iter().map(|words| sentence(words)).collect(),
             quote,
             links,
-        }
-    }
-
-    /// An order under its cause: `KK-1: 2 items, by 14:00 today`, and what else it waits for.
-    fn order(&self, urgency: Urgency, affected: &Affected<'_>) -> String {
-        let finding = affected.finding;
-        let id = finding.order_id.as_ref().map(OrderId::as_str).unwrap_or_default();
-        let mut text = format!("{}: {}", cut(id, ID), count(affected.units, "item", "items"));
-        if let Some(by) = finding.act_before.filter(|_| urgency == Urgency::Now) {
-            text += &format!(", by {}", self.clock().in_a_sentence(by));
-        }
-        if let Some(value) = finding.value_at_risk {
-            text += &format!(", {value} at stake");
-        }
-        if !affected.alone.is_empty() {
-            text += &format!("; also: nobody makes {}", things_and_why(affected.alone.iter().copied()));
-            if let Some(to_order) = to_order_at_once(affected) {
-                text += &format!(": order {to_order}");
-            }
-        }
-        if affected.elsewhere {
-            text += "; also: it waits for another link in this list";
-        }
-        text + "."
-    }
-
-    /// `2 h 10 min left, by 14:00 today`.
-    fn when(&self, urgency: Urgency, finding: &Finding) -> Option<String> {
-        match (finding.act_before, urgency) {
-            (Some(moment), _) => {
-                let left = time_left(moment.signed_duration_since(self.now));
-                Some(format!("{left}, by {}", self.clock().in_a_sentence(moment)))
-            }
-            (None, _) if finding.cutoff_passed => Some("Past the cut-off".to_owned()),
-            (None, Urgency::Now) if matches!(finding.evidence, Evidence::Gap(_)) => {
-                Some("No cut-off is known; the sooner the better".to_owned())
-            }
-            (None, Urgency::Now) => Some("No cut-off is known".to_owned()),
-            (None, _) => None,
         }
     }
 
@@ -232,13 +173,19 @@ impl Writer<'_> {
     /// Of an order's page.
     fn address(&self, shop: Option<&str>, order_id: Option<&OrderId>) -> Option<String> {
         let (pages, order_id) = (self.pages?, order_id.filter(|id| id.as_str().len() <= LINKED_ID)?);
-        let shop = shop.map(|shop| format!("?shop={}", in_address(shop))).unwrap_or_default();
-        Some(format!("{pages}/orders/{}{shop}", in_address(order_id.as_str())))
+        Some(format!("{pages}{}", order_page(shop, order_id.as_str())))
     }
 
-    pub(super) fn clock(&self) -> Clock {
-        Clock::of_a_reader(self.zone, self.now)
+    fn speaker(&self) -> Speaker {
+        Speaker { now: self.now, zone: self.zone }
     }
+}
+
+/// Where the page of an order is, under the address of the pages: `/orders/KK-1`, of one of several shops
+/// `/orders/KK-1?shop=kittiwake`. The pages lie there themselves by it.
+pub fn order_page(shop: Option<&str>, order_id: &str) -> String {
+    let shop = shop.map(|shop| format!("?shop={}", in_address(shop))).unwrap_or_default();
+    format!("/orders/{}{shop}", in_address(order_id))
 }
 
 fn tone(urgency: Urgency) -> Tone {
@@ -262,7 +209,7 @@ fn sentence(text: &str) -> String {
 
 /// A part of an address: every byte that is not a letter, a digit or one of `-._~` as its number. Source: RFC 3986,
 /// sections 2.1 and 2.3.
-pub(super) fn in_address(text: &str) -> String {
+pub fn in_address(text: &str) -> String {
     let mut part = String::with_capacity(text.len());
     for byte in text.bytes() {
         match byte {
