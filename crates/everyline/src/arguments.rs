@@ -869,7 +869,20 @@ pub struct DemoArguments {
 pub enum ConfigCommand {
     /// Say whether a configuration file holds together, and what is in force with it
     Check(ConfigCheckArguments),
+    /// Ask for a password of the page, and print the hash of it that the configuration leads to
+    #[command(after_long_help = PASSWORD_HELP)]
+    Password,
 }
+
+const PASSWORD_HELP: &str = "\
+The password is typed twice, or read as one line from standard input. Only its hash (Argon2id) is printed. Keep that in a file
+of its own, and lead to it from the configuration:
+
+  everyline config password > page-password
+
+  [page]
+  listen = \"0.0.0.0:8765\"
+  password_hash = { file = \"page-password\" }";
 
 /// Which configuration to check.
 #[derive(Args, Debug)]

@@ -2,6 +2,7 @@
 //!
 //! Must not know how a file is read. Start reading at [`run`]; `sources` says where the rows come from.
 
+mod page;
 mod sending;
 mod sources;
 
@@ -14,7 +15,7 @@ use model::rules::{Graces, ReferenceForm};
 
 use crate::arguments::ConfigCheckArguments;
 use crate::audit::USUAL_CONFIGURATION;
-use crate::configuration::{Configuration, Sending, Settings, WEEKDAYS};
+use crate::configuration::{Configuration, Page, Sending, Settings, WEEKDAYS};
 use crate::exit::Exit;
 use crate::terminal::write_data;
 use crate::trouble::Trouble;
@@ -33,6 +34,7 @@ pub fn run(asked: &ConfigCheckArguments) -> Result<Exit, Trouble> {
             "No configuration file was given. This is in force:\n".to_owned()
                 + &in_force(&Settings::default())
                 + &sending::said(&Sending::default())?
+                + &page::said(&Page::default())
         }
     };
     write_data(&text)?;
@@ -59,6 +61,7 @@ fn of_file(file: &Path, asked: Option<&str>) -> Result<String, Trouble> {
         }
     }
     text += &sending::said(&configuration.sending)?;
+    text += &page::said(&configuration.page);
     Ok(text)
 }
 

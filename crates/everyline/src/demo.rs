@@ -7,6 +7,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::io;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::Arc;
@@ -23,11 +24,12 @@ use tempfile::TempDir;
 use tokio::sync::watch;
 
 use crate::arguments::DemoArguments;
-use crate::audit::page;
+use crate::audit::page as table;
 use crate::configuration::{Configuration, Settings};
 use crate::exit::Exit;
 use crate::live::rounds::{Happening, Watch, among};
 use crate::opened::{self, of_ledger};
+use crate::page::{self, PageDesk, Served};
 use crate::sending::{Asked, everything, gather};
 use crate::terminal::{self, write_data};
 use crate::trouble::Trouble;
@@ -67,12 +69,20 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     let (shop, settings) = configuration.shop(None)?;
     let ledger = Ledger::open(&configuration.ledger).await.map_err(of_ledger)?;
     let alone = ledger.watch().map_err(of_ledger)?;
-    let (_stopping, stop) = watch::channel(false);
+    let (stopping, stop) = watch::channel(false);
     let clock: Arc<dyn Clock> = Arc::new(Simulated(world.clone()));
-    let mut watched = Watch::new(&configuration, ledger.clone(), clock, stop).await.map_err(of_ledger)?;
+    let mut watched = Watch::new(&configuration, ledger.clone(), Arc::clone(&clock), stop.clone())
+        .await
+        .map_err(of_ledger)?;
+    let desk = Arc::new(PageDesk::new(&configuration, &file, ledger.clone(), clock));
+    let served =
+        page::open(&configuration.page, ON_LOOPBACK, Arc::clone(&desk), stop).await.map_err(|why| {
+            Trouble::new("the demo's page could not be opened", why)
+                .help("it needs a free port on loopback (127.0.0.1)")
+        })?;
 
     let columns = terminal::width().min(PROSE);
-    write_data(&(textwrap::fill(&opening(&configuration), columns) + "\n\n"))?;
+    write_data(&(textwrap::fill(&opening(&configuration, &served), columns) + "\n\n"))?;
     let began = Instant::now();
     let mut day = Day { settings, outcome: None, columns: terminal::width(), trouble: None };
     let mut short = BTreeSet::new();
@@ -80,7 +90,11 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     while at < World::sale_ends() {
         at += STEP;
         world.advance_to(at);
-        watched.round(&mut |happening| day.tell(happening)).await;
+        let mut tell = |happening: Happening<'_>| {
+            desk.hear(&happening);
+            day.tell(happening);
+        };
+        watched.round(&mut tell).await;
         short.extend(gone_short(&world.truth()));
         if let Some(trouble) = day.trouble.take() {
             return Err(trouble);
@@ -98,7 +112,7 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
             ),
             columns
         ),
-        page(&outcome, settings.zone, asked.colour, &[]),
+        table(&outcome, settings.zone, asked.colour, &[]),
         paragraphs(&explained(&outcome, &truth.book, settings), columns),
         paragraphs(&[proof(&findings, &truth, &short)], columns),
     ))?;
@@ -108,19 +122,25 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
         format!("By mail, this would come under the subject \"{subject}\". How it would look, in a browser:");
     // A path by itself, so that no line ends within it.
     write_data(&format!("{}\n\n  {}\n\n", textwrap::fill(&by_mail, columns), home.join(DIGEST).display()))?;
-    write_data(&closing(program, &home, &outcome, asked.stay))?;
+    write_data(&closing(program, &home, &outcome, &served, asked.stay))?;
     if asked.stay {
         stay(
             &world,
             &mut watched,
+            &desk,
             &mut Day { settings, outcome: None, columns: terminal::width(), trouble: None },
         )
         .await;
     }
+    let _ = stopping.send(true);
+    let _ = served.task.await;
     drop(alone);
     ledger.close().await;
     Ok(Exit::Nothing)
 }
+
+/// Where the page of the demo is: on whichever port is free.
+const ON_LOOPBACK: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 0);
 
 /// The digest as a page, in the demo's folder.
 const DIGEST: &str = "digest.html";
@@ -189,12 +209,13 @@ fn write_configuration(world: &World, text: &str, home: &Path) -> io::Result<()>
     fs::write(home.join("everyline.toml"), text)
 }
 
-fn opening(configuration: &Configuration) -> String {
+fn opening(configuration: &Configuration, served: &Served) -> String {
     let sources: usize = configuration.shops.values().map(|shop| shop.sources.len()).sum();
     format!(
         "Kittiwake Kitchen is an invented shop on the day of its sale. Its storefront and its two suppliers are {sources} \
-         servers on this machine, and everyline asks them every few minutes, as it would ask yours. The day runs fast. \
-         What is found, as it is found:"
+         servers on this machine, and everyline asks them every few minutes, as it would ask yours. The day runs fast; in a \
+         browser it can be followed at {} What is found, as it is found:",
+        served.url()
     )
 }
 
@@ -326,7 +347,7 @@ fn example(outcome: &Outcome) -> Option<&Finding> {
 }
 
 /// How to look further.
-fn closing(program: &Path, home: &Path, outcome: &Outcome, stays: bool) -> String {
+fn closing(program: &Path, home: &Path, outcome: &Outcome, served: &Served, stays: bool) -> String {
     let (program, folder) = (quoted(program), quoted(home));
     let config = format!("--config {}", quoted(&home.join("everyline.toml")));
     let as_of = format!("--as-of {}", outcome.as_of.to_rfc3339_opts(SecondsFormat::Secs, true));
@@ -346,23 +367,28 @@ fn closing(program: &Path, home: &Path, outcome: &Outcome, stays: bool) -> Strin
     text.push_str(&format!("\nThe folder is kept. When you are done with it:\n\n  rm -r {folder}\n"));
     if stays {
         text.push_str(
-            "\nThe shop and its suppliers stay open, and the day goes on minute by minute. Ctrl-C ends it.\n",
+            "\nThe shop, its suppliers and the page stay open, and the day goes on minute by minute. Ctrl-C ends it. The page is at\n\n",
         );
+        text.push_str(&format!("  {}\n", served.url()));
     } else {
-        text.push_str("\nWith `demo --stay` the shop and its suppliers stay open, to be looked at with `source check` and `source preview`.\n");
+        text.push_str("\nWith `demo --stay` the shop, its suppliers and the page stay open, to be looked at in a browser, and with `source check`\nand `source preview`.\n");
     }
     text
 }
 
 /// Goes on, a minute a minute, until somebody ends it.
-async fn stay(world: &World, watched: &mut Watch, day: &mut Day<'_>) {
+async fn stay(world: &World, watched: &mut Watch, desk: &PageDesk, day: &mut Day<'_>) {
     loop {
         tokio::select! {
             _ = tokio::signal::ctrl_c() => return,
             () = tokio::time::sleep(STAYING) => {}
         }
         world.advance_to(world.now() + TimeDelta::from_std(STAYING).unwrap_or_default());
-        watched.round(&mut |happening| day.tell(happening)).await;
+        let mut tell = |happening: Happening<'_>| {
+            desk.hear(&happening);
+            day.tell(happening);
+        };
+        watched.round(&mut tell).await;
     }
 }
 

@@ -19,6 +19,8 @@ pub mod live;
 mod memory;
 mod opened;
 mod order;
+mod page;
+mod password;
 mod print;
 pub mod propose;
 pub mod readings;
@@ -56,6 +58,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Audit(asked) => audit::run(&asked),
         Command::Demo(asked) => demo::run(&asked, &program),
         Command::Config(ConfigCommand::Check(asked)) => config_check::run(&asked),
+        Command::Config(ConfigCommand::Password) => password::run(),
         Command::Print(what) => print::run(&what),
         Command::Watch(asked) => watch::run(&asked),
         Command::Digest(asked) => digest_command::run(&asked),

@@ -231,7 +231,7 @@ impl Known {
 }
 
 /// What was done by hand, by the places of offers and variants.
-fn by_hand(
+pub(crate) fn by_hand(
     book: &Book,
     facts: Facts<'_>,
     rules: &Rules,

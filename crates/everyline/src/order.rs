@@ -1,23 +1,29 @@
 //! `everyline order`: one order with everything that belongs to it, side by side.
 //!
-//! Gathers what is shown; `order::page` writes it. Must not know how an order is judged. Start reading at [`run`].
+//! Gathers what is shown; `order::view` puts it into words, for the page of a browser too, and `order::page` writes those for a
+//! terminal. Must not know how an order is judged. Start reading at [`run`]; the browser's page begins at [`look`].
 
 mod found;
 mod happened;
 mod lines;
 mod page;
+mod proposed;
 mod sent;
 mod verdict;
+mod view;
+
+pub use proposed::quoted;
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
-use ledger::{KeptFinding, Ledger, OrderHistory};
+use ledger::{KeptFinding, Ledger, LedgerError, OrderHistory};
 use matcher::OrderAccount;
 use model::book::{Submission, SubmissionLine};
 use model::rules::ReferenceForm;
-use model::{Finding, OrderId, ParcelId, SubmissionId, SupplierId};
+use model::{Finding, LineId, OrderId, ParcelId, ShopId, SubmissionId, SupplierId};
+use web::view::{Order, Proposal};
 
 use crate::arguments::OrderArguments;
 use crate::audit::as_of;
@@ -33,6 +39,7 @@ use crate::trouble::Trouble;
 
 /// All that is shown of one order.
 struct Shown {
+    shop: ShopId,
     /// Of its submissions only the lines that refer to it, and of their parcels only those that carry some of these.
     history: OrderHistory,
     /// How many lines a submission has that refer to other orders alone.
@@ -45,6 +52,8 @@ struct Shown {
     findings: Vec<Finding>,
     /// Everything that stands in the ledger: it knows what is set aside.
     kept: Vec<KeptFinding>,
+    /// Which variants its lines without a link could be linked to.
+    proposals: BTreeMap<LineId, Proposal>,
     /// The moment for which it is judged.
     as_of: DateTime<Utc>,
     times: Times,
@@ -76,15 +85,68 @@ async fn show(asked: &OrderArguments) -> Result<Exit, Trouble> {
     let as_of = as_of(asked.as_of.as_deref(), settings.zone)?;
     let question = Question { shop, settings, as_of, now };
     let order_id = OrderId::new(asked.order.as_str());
-    let shown = gather(&ledger, &question, &order_id).await?;
+    let shown = gather(&ledger, &question, &order_id, Findings::Judged).await;
     ledger.close().await;
-    terminal::write_data(&page::page(&shown, terminal::width()))?;
+    let shown = shown.map_err(|not_shown| match not_shown {
+        NotShown::Unknown { cause, help } => Trouble::new("there is nothing to show", cause).help(help),
+        NotShown::Ledger(error) => of_ledger(error),
+    })?;
+    terminal::write_data(&page::page(&view::view(&shown), &shown.times, terminal::width()))?;
     Ok(Exit::Nothing)
 }
 
-async fn gather(ledger: &Ledger, question: &Question, order_id: &OrderId) -> Result<Shown, Trouble> {
+/// Why an order is not shown.
+pub enum NotShown {
+    /// There is none, as far as is known.
+    Unknown {
+        /// What there is not.
+        cause: String,
+        /// What to do next.
+        help: String,
+    },
+    /// The ledger could not be read.
+    Ledger(LedgerError),
+}
+
+impl From<LedgerError> for NotShown {
+    fn from(error: LedgerError) -> Self {
+        Self::Ledger(error)
+    }
+}
+
+/// Where the findings come from.
+#[derive(Clone, Copy)]
+enum Findings<'f> {
+    /// The shop is judged for them.
+    Judged,
+    /// They were found before; nothing is judged, and what an order without a link could be linked to is proposed. Commands
+    /// that are named have this behind them.
+    Found(&'f [Finding], &'f str),
+}
+
+/// An order as a browser's page shows it, with what the last round found. `behind` is what stands behind commands that are
+/// named.
+///
+/// # Errors
+/// Where there is no such order, or the ledger cannot be read.
+pub async fn look(
+    ledger: &Ledger,
+    question: &Question,
+    order_id: &OrderId,
+    found: &[Finding],
+    behind: &str,
+) -> Result<Order, NotShown> {
+    Ok(view::view(&gather(ledger, question, order_id, Findings::Found(found, behind)).await?))
+}
+
+async fn gather(
+    ledger: &Ledger,
+    question: &Question,
+    order_id: &OrderId,
+    from: Findings<'_>,
+) -> Result<Shown, NotShown> {
     let Question { shop, settings, now, .. } = question;
-    let prepared = Arc::new(Prepared::of(ledger, question).await.map_err(of_ledger)?);
+    let prepared = Arc::new(Prepared::of(ledger, question).await?);
     let times = Times::new(settings.zone, *now);
     let mut known: HashSet<&str> = prepared.book.orders.iter().map(|row| row.order_id.as_str()).collect();
     known.insert(order_id.as_str());
@@ -95,15 +157,17 @@ async fn gather(ledger: &Ledger, question: &Question, order_id: &OrderId) -> Res
     let forms: Vec<_> = [&rules.references].into_iter().chain(rules.supplier_references.values()).collect();
     let history = ledger
         .order(shop, order_id, |reference| forms.iter().any(|form| speaks(form, reference)), *now)
-        .await
-        .map_err(of_ledger)?;
+        .await?;
     let Some(mut history) = history else {
         return Err(unknown(order_id, &prepared, &times));
     };
     let others =
         keep_own(&mut history, |supplier, reference| speaks(rules.references_of(supplier), reference));
 
-    let judged = judge_prepared(ledger, question, &prepared).await.map_err(of_ledger)?;
+    let mut findings = match from {
+        Findings::Judged => judge_prepared(ledger, question, &prepared).await?.outcome.findings,
+        Findings::Found(found, _) => found.to_vec(),
+    };
     let account = elsewhere({
         let (prepared, order_id) = (Arc::clone(&prepared), order_id.clone());
         move || {
@@ -113,22 +177,30 @@ async fn gather(ledger: &Ledger, question: &Question, order_id: &OrderId) -> Res
         }
     })
     .await;
-    let mut findings = judged.outcome.findings;
-    findings.retain(|finding| match &finding.order_id {
+    let is_of_it = |finding: &Finding| match &finding.order_id {
         Some(of) => of == order_id,
         None => history.submissions.iter().any(|row| {
             finding.supplier.as_ref() == Some(&row.supplier)
                 && finding.submission_id.as_ref() == Some(&row.submission_id)
         }),
-    });
+    };
+    findings.retain(is_of_it);
+    let proposals = match (from, &account) {
+        (Findings::Found(_, behind), Some(account)) => {
+            proposed::of(ledger, question, &prepared, &history.lines, account, behind).await?
+        }
+        _ => BTreeMap::new(),
+    };
     Ok(Shown {
+        shop: shop.clone(),
         cut_offs: forecast::cut_offs(&history.submissions, &settings.cut_offs),
         history,
         others,
         account,
         findings,
-        kept: ledger.findings(shop, true, *now).await.map_err(of_ledger)?,
-        as_of: judged.outcome.as_of,
+        kept: ledger.findings(shop, true, *now).await?,
+        proposals,
+        as_of: prepared.standings.as_of,
         times,
     })
 }
@@ -223,15 +295,14 @@ fn keep_own(
 }
 
 /// That there is no such order, as far as is known.
-fn unknown(order_id: &OrderId, prepared: &Prepared, times: &Times) -> Trouble {
+fn unknown(order_id: &OrderId, prepared: &Prepared, times: &Times) -> NotShown {
     let ids = prepared.book.orders.iter().map(|row| row.order_id.as_str());
     let near =
         nearest(order_id.as_str(), ids).map(|near| format!("; the nearest is {near}")).unwrap_or_default();
     let cause = format!("no order {:?} has been read{near}", order_id.as_str());
-    Trouble::new("there is nothing to show", cause).help(format!(
-        "give its id as the storefront writes it. {}",
-        orders_read_up_to(&prepared.standings, times)
-    ))
+    let help =
+        format!("give its id as the storefront writes it. {}", orders_read_up_to(&prepared.standings, times));
+    NotShown::Unknown { cause, help }
 }
 
 /// Up to when orders have been read.

@@ -58,6 +58,11 @@ impl Times {
         moment > self.now
     }
 
+    /// When they are read.
+    pub fn now(&self) -> DateTime<Utc> {
+        self.now
+    }
+
     /// The zone in which they are told.
     pub fn zone(&self) -> Tz {
         self.zone

@@ -23,6 +23,7 @@ use crate::live::judge::Judged;
 use crate::live::rounds::{Happening, Watch, among};
 use crate::live::world::{Machine, Told as Clocked};
 use crate::opened::{self, of_ledger};
+use crate::page::{self, PageDesk};
 use crate::sending::{Sender, Told};
 use crate::terminal;
 use crate::trouble::Trouble;
@@ -51,10 +52,18 @@ async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Re
     let told = Arc::new(Clocked::new(clock::now()));
     let world: Arc<dyn World> = if asked.told_time { told.clone() } else { Arc::new(Machine) };
     let sender = Sender::new(ledger.clone(), Arc::new(configuration.clone()), Arc::clone(&world));
+    let desk = Arc::new(PageDesk::new(configuration, &asked.config, ledger.clone(), Arc::clone(&world)));
     let mut watched = Watch::new(configuration, ledger.clone(), world, stop).await.map_err(of_ledger)?;
     let mut teller = Teller::new(configuration.shops.len() > 1);
+    // Whoever asks once, or tells the time, has nobody who sits at a page, unless they say so.
+    let is_served = !asked.once && (!asked.told_time || configuration.page.is_given);
+    let served = match is_served {
+        true => page::open_or_warn(configuration, &desk, ended.clone()).await,
+        false => None,
+    };
     if asked.told_time {
-        by_hand(&mut watched, &sender, &mut teller, &told).await?;
+        by_hand(&mut watched, &sender, &mut both(&desk, &mut teller), &told).await?;
+        let _ = stopping.send(true);
     } else {
         tokio::spawn(async move {
             stopped().await;
@@ -80,14 +89,25 @@ async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Re
         }
         info!("watching {}; the ledger is {}", shops(configuration), configuration.ledger.display());
         // What is being sent when it is stopped was written first, and is sent again under the same identifier.
-        let mut tell = |happening: Happening<'_>| teller.tell(happening);
+        let mut tell = both(&desk, &mut teller);
         tokio::select! {
             () = watched.run(&mut tell) => {}
             () = send_for_ever(&sender) => {}
         }
     }
+    if let Some(served) = served {
+        let _ = served.task.await;
+    }
     ledger.close().await;
     Ok(Exit::Nothing)
+}
+
+/// Tells the page and the terminal of what happens.
+fn both<'t>(desk: &'t PageDesk, teller: &'t mut Teller) -> impl FnMut(Happening<'_>) + 't {
+    move |happening| {
+        desk.hear(&happening);
+        teller.tell(happening);
+    }
 }
 
 /// How long nothing is looked for after there was nothing to send.
@@ -137,7 +157,7 @@ fn sent(told: Told) {
 async fn by_hand(
     watched: &mut Watch,
     sender: &Sender,
-    teller: &mut Teller,
+    tell: &mut dyn FnMut(Happening<'_>),
     told: &Clocked,
 ) -> Result<(), Trouble> {
     loop {
@@ -153,7 +173,7 @@ async fn by_hand(
         let moment = DateTime::parse_from_rfc3339(line.trim())
             .map_err(|error| Trouble::new("the time could not be read", error))?;
         told.set(moment.to_utc());
-        watched.round(&mut |happening| teller.tell(happening)).await;
+        watched.round(tell).await;
         drain(sender).await;
         terminal::write_data(&format!("round {}\n", line.trim()))?;
     }

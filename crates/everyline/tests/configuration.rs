@@ -116,6 +116,7 @@ fn the_example_has_every_key() {
         "sources.a",
         "sources.a.sign_in",
         "sources.a.requests.a",
+        "page",
         "sources.a.requests.a.pages",
         "sources.a.requests.a.changes",
         "sources.a.requests.a.tables.a",

@@ -19,6 +19,7 @@ use rust_decimal::Decimal;
 use serde::Deserialize;
 use serde::de::Error as _;
 
+use super::page::PageKeys;
 use super::problem::Problem;
 use super::sending::{DigestKeys, MailKeys, RecipientKeys, SendingKeys};
 use super::values::Text;
@@ -52,6 +53,7 @@ pub struct Keys {
     digest: DigestKeys,
     mail: Option<MailKeys>,
     recipients: BTreeMap<String, RecipientKeys>,
+    page: Option<PageKeys>,
 }
 
 /// The keys of one shop.
@@ -207,6 +209,8 @@ impl Keys {
             ("sources", self.sources.is_some()),
             ("words", self.words.is_some()),
         ];
+        let page = self.page.map(PageKeys::checked).transpose().map_err(|problem| problem.under("page"))?;
+        let page = page.unwrap_or_default();
         let sending = SendingKeys { digest: self.digest, mail: self.mail, recipients: self.recipients };
         if self.shops.is_empty() {
             let only = ShopKeys {
@@ -220,7 +224,7 @@ impl Keys {
             };
             let shops = [(ShopId::new(ONLY_SHOP), only.checked()?)].into();
             let sending = sending.checked(&shops)?;
-            return Ok(Configuration { ledger, shops, sending });
+            return Ok(Configuration { ledger, shops, sending, page });
         }
         if let Some((key, _)) = of_one_shop.into_iter().find(|(_, is_given)| *is_given) {
             let text = "stands beside shops; where there are several shops, expected is it under each of them, \
@@ -236,7 +240,7 @@ impl Keys {
             shops.insert(ShopId::new(name), settings);
         }
         let sending = sending.checked(&shops)?;
-        Ok(Configuration { ledger, shops, sending })
+        Ok(Configuration { ledger, shops, sending, page })
     }
 }
 

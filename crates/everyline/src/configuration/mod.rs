@@ -5,6 +5,7 @@
 
 mod keys;
 mod node;
+mod page;
 mod problem;
 mod sending;
 mod values;
@@ -22,6 +23,7 @@ use model::{Rules, ShopId, SourceId, SupplierId};
 
 use crate::trouble::Trouble;
 use keys::Keys;
+pub use page::{Page, USUAL_ADDRESS};
 use problem::Problem;
 pub use problem::nearest;
 pub use sending::{MailServer, Recipient, Sending, USUAL_TIME, Way};
@@ -39,6 +41,8 @@ pub struct Configuration {
     pub shops: BTreeMap<ShopId, Settings>,
     /// Who is told what, and how.
     pub sending: Sending,
+    /// Where the page is served, and to whom.
+    pub page: Page,
 }
 
 /// What is in force for one shop.
@@ -90,6 +94,7 @@ impl Configuration {
         if let Some(folder) = file.parent() {
             read.ledger = folder.join(&read.ledger);
             read.sending.in_folder(folder);
+            read.page.in_folder(folder);
             for (shop, settings) in &mut read.shops {
                 for (name, source) in &mut settings.sources {
                     for path in paths_in(&mut source.origin) {

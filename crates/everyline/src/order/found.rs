@@ -1,30 +1,26 @@
 //! What the owner said of an order, and what was found of it.
 //!
-//! Must not know how a finding is reached. Start reading at [`findings`].
-
-use std::fmt::Write;
+//! Must not know how a finding is reached, or how it is laid out. Start reading at [`findings`].
 
 use ledger::KeptFinding;
 use model::Finding;
+use web::view::{Moment, OrderFinding, Settled, Words};
 
 use super::Shown;
-use crate::layout::{Page, capital, outside};
+use crate::layout::{capital, outside};
 
-/// What the owner said of it.
-pub fn ties(shown: &Shown, page: &mut Page) {
-    if shown.history.ties.is_empty() {
-        return;
-    }
-    page.heading("WHAT YOU SAID");
-    for tie in &shown.history.ties {
+/// What the owner said of it, a sentence each.
+pub fn ties(shown: &Shown) -> Vec<Words> {
+    let said = shown.history.ties.iter().map(|tie| {
         let what = served(
             tie.submission_line_id.as_ref().map(|line| line.as_str()),
             tie.submission_id.as_str(),
             tie.supplier.as_str(),
             tie.line_id.as_str(),
         );
-        page.hanging(0, &format!("you said that {what}"));
-    }
+        Words::ours(format!("you said that {what}"))
+    });
+    said.collect()
 }
 
 /// `line 1 of J-1 of alder-print serves line 2`, `all of J-1 of alder-print serves line 2`.
@@ -36,47 +32,42 @@ pub fn served(submission_line: Option<&str>, submission: &str, supplier: &str, l
     format!("{what} of {} serves line {}", outside(supplier), outside(line))
 }
 
-/// What stands; what is set aside, with the note; what has settled.
-pub fn findings(shown: &Shown, page: &mut Page) {
-    page.heading("WHAT WAS FOUND");
-    let stands = |kept: &KeptFinding| shown.findings.iter().any(|finding| finding.id.as_str() == kept.id);
-    let settled: Vec<&KeptFinding> = shown.history.findings.iter().filter(|kept| !stands(kept)).collect();
-    if shown.findings.is_empty() && settled.is_empty() {
-        page.paragraph(0, "nothing");
-    }
-    for finding in &shown.findings {
-        standing(shown, finding, page);
-    }
-    for kept in settled {
-        let end = match kept.settled_at {
-            Some(at) => format!("settled {}", shown.times.at(at)),
-            None => "no longer there".to_owned(),
-        };
-        page.hanging(
-            0,
-            &format!("{}  {}  found {}, {end}", kept.id, kept.check, shown.times.at(kept.first_seen)),
-        );
-    }
+/// What stands, also what is set aside, with the note.
+pub fn findings(shown: &Shown) -> Vec<OrderFinding> {
+    shown.findings.iter().map(|finding| standing(shown, finding)).collect()
 }
 
-fn standing(shown: &Shown, finding: &Finding, page: &mut Page) {
+/// What was found and stands no more.
+pub fn settled(shown: &Shown) -> Vec<Settled> {
+    let stands = |kept: &KeptFinding| shown.findings.iter().any(|finding| finding.id.as_str() == kept.id);
+    let moment = |at| Moment::said(at, shown.times.at(at));
+    let settled = shown.history.findings.iter().filter(|kept| !stands(kept)).map(|kept| Settled {
+        finding: kept.id.clone(),
+        check: kept.check.clone(),
+        since: moment(kept.first_seen),
+        settled: kept.settled_at.map(moment),
+    });
+    settled.collect()
+}
+
+fn standing(shown: &Shown, finding: &Finding) -> OrderFinding {
     let times = &shown.times;
-    let mut head = format!("{}  {}", finding.id, finding.check);
-    let _ = match finding.act_before {
-        Some(moment) if moment > shown.as_of => write!(head, "  act before {}", times.at(moment)),
-        Some(_) => write!(head, "  the cut-off has passed"),
-        None if finding.cutoff_passed => write!(head, "  the cut-off has passed"),
-        None => Ok(()),
+    let moment = |at| Moment::said(at, times.at(at));
+    let deadline = match finding.act_before {
+        Some(moment) if moment > shown.as_of => Some(format!("act before {}", times.at(moment))),
+        Some(_) => Some("the cut-off has passed".to_owned()),
+        None if finding.cutoff_passed => Some("the cut-off has passed".to_owned()),
+        None => None,
     };
-    let _ = write!(head, "  since {}", times.at(finding.first_seen));
-    page.hanging(0, &head);
-    page.paragraph(2, &capital(&digest::say(finding, times.zone())));
     let aside = shown.kept.iter().find(|kept| kept.id == finding.id.as_str());
-    if let Some(aside) = aside.and_then(|kept| kept.set_aside.as_ref()) {
-        let until = aside.until.map_or_else(
-            || "until it is something else".to_owned(),
-            |until| format!("until {}", times.at(until)),
-        );
-        page.paragraph(2, &format!("Set aside {until}: {}", outside(&aside.note)));
+    let aside = aside.and_then(|kept| kept.set_aside.as_ref());
+    OrderFinding {
+        finding: finding.id.as_str().to_owned(),
+        check: finding.check,
+        words: Words::ours(capital(&digest::say(finding, times.zone()))),
+        deadline: deadline.map(Words::ours),
+        since: moment(finding.first_seen),
+        note: aside.map(|aside| Words::outside(&aside.note)),
+        until: aside.and_then(|aside| aside.until).map(moment),
     }
 }

@@ -1,13 +1,14 @@
 //! What happened to an order, in the order in which it was seen, in everyday words.
 //!
-//! Must not know how changes are kept. Start reading at [`timeline`].
+//! Must not know how changes are kept, or how it is laid out. Start reading at [`timeline`].
 
 use ledger::Entry;
 use model::When;
+use web::view::{Entry as Happened, Moment, Timeline, Words};
 
 use super::Shown;
 use super::found::served;
-use crate::layout::{Page, count, outside};
+use crate::layout::{count, outside};
 use crate::times::Times;
 
 /// How many changes are shown at most, the latest: what somebody can read through.
@@ -17,25 +18,15 @@ const AT_MOST: usize = 100;
 const ROUND: &str = "round";
 const OWNER: &str = "owner";
 
-/// What happened, a line each.
-pub fn timeline(shown: &Shown, page: &mut Page) {
+/// What happened, the latest of it.
+pub fn timeline(shown: &Shown) -> Timeline {
     let said = said(shown);
-    page.heading("WHAT HAPPENED");
     let hidden = said.len().saturating_sub(AT_MOST);
-    if hidden > 0 {
-        page.paragraph(0, &format!("the last {AT_MOST} of {} changes", said.len()));
-    }
-    let columns = said.iter().map(|(at, _)| at.len()).max().unwrap_or_default();
-    let mut before = "";
-    for (at, what) in &said[hidden..] {
-        // The same moment is not said twice.
-        page.labelled(if at == before { "" } else { at }, columns, what);
-        before = at;
-    }
+    Timeline { in_all: said.len() as u64, entries: said.into_iter().skip(hidden).collect() }
 }
 
 /// When, and what.
-fn said(shown: &Shown) -> Vec<(String, String)> {
+fn said(shown: &Shown) -> Vec<Happened> {
     let entries = &shown.history.timeline;
     // Lines that appear with what they belong to are counted with it.
     let mut with_it = vec![0; entries.len()];
@@ -59,7 +50,8 @@ fn said(shown: &Shown) -> Vec<(String, String)> {
             0 => String::new(),
             lines => format!(", with {}", count(lines, "line", "lines")),
         };
-        Some((shown.times.at(entry.seen_at), format!("{who}{what}{lines}")))
+        let at = Moment::said(entry.seen_at, shown.times.at(entry.seen_at));
+        Some(Happened { at, words: Words::ours(format!("{who}{what}{lines}")) })
     })
     .collect()
 }

@@ -1,69 +1,102 @@
 //! What was bought, beside what was sent for it.
 //!
-//! Must not know the whole page. Start reading at [`lines`].
+//! Must not know how it is laid out. Start reading at [`lines`].
 
 use matcher::{Served, ServedLine};
 use model::book::{OrderLine, OrderStatus, SubmissionStatus};
 use model::finding::{Evidence, NamedVariant, Part, Reason};
 use model::reading::Difference;
 use model::{Finding, SupplierId, VariantId};
+use web::view::{Bought, Gap, GapKind, Sent, State, Words};
 
 use super::verdict::How;
 use super::{Shown, sent};
-use crate::layout::{Page, and, outside};
+use crate::layout::{and, outside};
 
-/// Each line of the order: left what was bought, right what was sent for it.
-pub fn lines(shown: &Shown, page: &mut Page) {
-    page.gap();
-    page.columns(&["BOUGHT".to_owned()], &["SENT FOR IT".to_owned()]);
-    for row in &shown.history.lines {
+/// Each line of the order: what was bought, and what was sent for it.
+pub fn lines(shown: &Shown) -> Vec<Bought> {
+    let of_line = |row: &OrderLine| {
         let served = shown
             .account
             .as_ref()
             .and_then(|account| account.lines.iter().find(|line| line.account.line_id == row.line_id));
-        let right = match served {
-            Some(served) => sent_for(shown, row, served),
-            None => vec!["not known yet: the order is newer than what is known of the suppliers".to_owned()],
-        };
-        page.columns(&bought(row), &right);
-    }
+        let bought = bought(row);
+        match served {
+            Some(served) => sent_for(shown, row, served, bought),
+            None => {
+                let note = "not known yet: the order is newer than what is known of the suppliers";
+                Bought { notes: vec![Words::ours(note)], ..bought }
+            }
+        }
+    };
+    shown.history.lines.iter().map(of_line).collect()
 }
 
-/// `1: 2 x Otter apron`, and under it the options, the SKU, and what was cancelled.
-fn bought(row: &OrderLine) -> Vec<String> {
+/// What was bought, of which nothing else is known yet.
+fn bought(row: &OrderLine) -> Bought {
     let title = row.title.as_deref().map(outside).filter(|title| !title.is_empty());
     let title =
         title.or_else(|| row.listing_id.as_ref().map(|id| format!("listing {}", outside(id.as_str()))));
     let name = title.unwrap_or_else(|| "an item without a title".to_owned());
-    let mut said = vec![format!("{}: {} x {name}", outside(row.line_id.as_str()), row.quantity)];
-    let options = row.options.as_ref().map(|options| outside(&options.to_string())).unwrap_or_default();
-    if !options.is_empty() {
-        said.push(format!("  {options}"));
+    let options = row.options.as_ref().map(|options| outside(&options.to_string()));
+    let cancelled = match row.cancelled_quantity {
+        0 => None,
+        all if all == row.quantity => Some("cancelled".to_owned()),
+        some => Some(format!("{some} of them cancelled")),
+    };
+    Bought {
+        line_id: row.line_id.clone(),
+        state: State::NotKnown,
+        quantity: row.quantity,
+        name: Words::outside(name),
+        options: options.filter(|options| !options.is_empty()).map(Words::outside),
+        sku: row.sku.as_ref().map(|sku| Words::outside(sku.as_str())),
+        cancelled: cancelled.map(Words::ours),
+        leads_to: Vec::new(),
+        sent: Vec::new(),
+        notes: Vec::new(),
+        gap: None,
+        proposal: None,
     }
-    if let Some(sku) = &row.sku {
-        said.push(format!("  SKU {}", outside(sku.as_str())));
-    }
-    match row.cancelled_quantity {
-        0 => {}
-        all if all == row.quantity => said.push("  cancelled".to_owned()),
-        some => said.push(format!("  {some} of them cancelled")),
-    }
-    said
 }
 
-fn sent_for(shown: &Shown, row: &OrderLine, line: &ServedLine) -> Vec<String> {
-    let mut said: Vec<String> = line.ties.iter().flat_map(|tie| one(shown, line, tie)).collect();
+fn sent_for(shown: &Shown, row: &OrderLine, line: &ServedLine, bought: Bought) -> Bought {
     let account = &line.account;
+    let mut notes = Vec::new();
     if account.demand == 0 {
-        said.push(nothing_owed(shown, row).to_owned());
+        notes.push(Words::ours(nothing_owed(shown, row)));
     }
     if account.own_stock > 0 {
-        said.push("you pack it yourself".to_owned());
+        notes.push(Words::ours("you pack it yourself"));
     }
-    if account.uncovered > 0 {
-        said.push(missing(shown, line));
+    let how = How::of(shown, line);
+    let gap = (account.uncovered > 0).then(|| Gap {
+        kind: match how {
+            How::Missing => GapKind::Missing,
+            How::NotSentYet => GapKind::NotSentYet,
+            How::NotKnown => GapKind::NotKnown,
+        },
+        units: account.uncovered,
+        words: Words::ours(missing(shown, line)),
+    });
+    let is_linked = !matches!(line.named.reason, Some(Reason::NoLink | Reason::AmbiguousLink));
+    let leads_to = line.named.needs.iter().filter(|_| is_linked).map(|part| Words::ours(self::part(part)));
+    Bought {
+        state: match &gap {
+            Some(Gap { kind: GapKind::Missing, .. }) => State::Missing,
+            _ if account.covered_wrongly > 0 => State::Wrong,
+            Some(Gap { kind: GapKind::NotSentYet, .. }) => State::Waiting,
+            Some(Gap { kind: GapKind::NotKnown, .. }) => State::NotKnown,
+            None if account.demand == 0 => State::Nothing,
+            None if account.own_stock == account.demand => State::Own,
+            None => State::Right,
+        },
+        leads_to: leads_to.collect(),
+        sent: line.ties.iter().map(|tie| one(shown, line, tie)).collect(),
+        notes,
+        gap,
+        ..bought
     }
-    said
 }
 
 fn nothing_owed(shown: &Shown, row: &OrderLine) -> &'static str {
@@ -74,38 +107,44 @@ fn nothing_owed(shown: &Shown, row: &OrderLine) -> &'static str {
     }
 }
 
-/// `alder-print J-1, line 1: 1 x Apron, moss (AP-77)`, and under it how far that is.
-fn one(shown: &Shown, line: &ServedLine, tie: &Served) -> Vec<String> {
-    let mut said = vec![format!(
-        "{} {}, line {}: {} x {}",
-        outside(tie.variant.supplier.as_str()),
-        outside(tie.submission_id.as_str()),
-        outside(tie.line_id.as_str()),
-        tie.units,
-        variant(&tie.variant)
-    )];
+/// A part of what was sent for a line, and how far that is.
+fn one(shown: &Shown, line: &ServedLine, tie: &Served) -> Sent {
+    let mut wrong = Vec::new();
     if tie.way == 4 {
         let made: Vec<String> =
             line.named.needs.iter().filter(|part| !part.supplier.is_own()).map(part).collect();
-        said.push(match made.is_empty() {
-            true => "  NOT WHAT WAS BOUGHT".to_owned(),
-            false => format!("  NOT WHAT WAS BOUGHT: that is {}", and(made)),
+        wrong.push(match made.is_empty() {
+            true => "NOT WHAT WAS BOUGHT".to_owned(),
+            false => format!("NOT WHAT WAS BOUGHT: that is {}", and(made)),
         });
-        said.extend(differences(shown, line, tie));
-    }
-    if tie.way == 3 {
-        said.push("  made by hand: the line is not linked".to_owned());
+        wrong.extend(differences(shown, line, tie));
     }
     let rest = sent::status_of(shown, tie).map_or("", sent::status);
-    said.push(match (tie.dispatched, tie.units) {
+    let progress = match (tie.dispatched, tie.units) {
         (0, _) if sent::status_of(shown, tie) == Some(SubmissionStatus::Dispatched) => {
-            "  said to be dispatched, in no known parcel".to_owned()
+            "said to be dispatched, in no known parcel".to_owned()
         }
-        (0, _) => format!("  {rest}"),
-        (gone, units) if gone == units => format!("  dispatched{}", by_parcels(shown, tie)),
-        (gone, units) => format!("  {gone} of {units} dispatched{}; the rest {rest}", by_parcels(shown, tie)),
-    });
-    said
+        (0, _) => rest.to_owned(),
+        (gone, units) if gone == units => format!("dispatched{}", by_parcels(shown, tie)),
+        (gone, units) => format!("{gone} of {units} dispatched{}; the rest {rest}", by_parcels(shown, tie)),
+    };
+    Sent {
+        supplier: tie.variant.supplier.clone(),
+        submission_id: tie.submission_id.clone(),
+        line_id: tie.line_id.clone(),
+        units: tie.units,
+        what: Words::ours(variant(&tie.variant)),
+        way: tie.way,
+        way_said: Words::ours(match tie.way {
+            1 => "it names this line",
+            2 => "it is what this line is linked to",
+            3 => "made by hand: the line is not linked",
+            _ => "it names this line, and is something else",
+        }),
+        wrong: wrong.into_iter().map(Words::ours).collect(),
+        progress: Words::ours(progress),
+        dispatched: tie.dispatched,
+    }
 }
 
 /// In what a wrong item differs from what was bought, as far as both can be read: `another size: M, not L`.
@@ -122,7 +161,7 @@ fn differences(shown: &Shown, line: &ServedLine, tie: &Served) -> Vec<String> {
     });
     its.flat_map(|sent| &sent.differs)
         .map(|Difference { kind, wanted, sent }| {
-            format!("  another {}: {}, not {}", kind.name(), outside(sent), outside(wanted))
+            format!("another {}: {}, not {}", kind.name(), outside(sent), outside(wanted))
         })
         .collect()
 }
@@ -207,6 +246,9 @@ fn missing(shown: &Shown, line: &ServedLine) -> String {
 
 /// `alder-print AP-77`, `2 x alder-print AP-77`.
 fn part(part: &Part) -> String {
+    if part.supplier.is_own() {
+        return "what you pack yourself".to_owned();
+    }
     let id = part.variant_id.as_ref().map(VariantId::as_str).map(outside).unwrap_or_default();
     let name = format!("{} {id}", outside(part.supplier.as_str()));
     if part.units == 1 { name } else { format!("{} x {name}", part.units) }

@@ -1,12 +1,14 @@
 //! The supplier orders of an order, what of them serves nothing, and their parcels.
 //!
-//! Must not know what was bought. Start reading at [`submissions`].
+//! Must not know what was bought, or how it is laid out. Start reading at [`supplier_orders`].
 
+use chrono::{DateTime, Utc};
 use matcher::{Served, SupplyAccount};
 use model::book::{Submission, SubmissionLine, SubmissionStatus};
+use web::view::{Moment, Parcel, SupplierOrder, Surplus, Words};
 
 use super::Shown;
-use crate::layout::{Page, count, outside};
+use crate::layout::{count, outside};
 
 /// How far it is, in everyday words.
 pub fn status(status: SubmissionStatus) -> &'static str {
@@ -31,46 +33,54 @@ pub fn status_of(shown: &Shown, tie: &Served) -> Option<SubmissionStatus> {
 }
 
 /// The supplier orders, each with those of its lines that serve nothing.
-pub fn submissions(shown: &Shown, page: &mut Page) {
-    page.heading("SUPPLIER ORDERS");
-    if shown.history.submissions.is_empty() {
-        page.paragraph(0, "none that speaks of this order");
-    }
-    for (row, cut_off) in shown.history.submissions.iter().zip(&shown.cut_offs) {
-        let received = format!("received {}", shown.times.when(row.received_at));
-        let mut said = match row.status {
-            SubmissionStatus::Received => vec![received, "not begun".to_owned()],
-            other => vec![status(other).to_owned(), received],
-        };
-        if let Some(cut_off) = cut_off.filter(|_| row.status.is_live()) {
-            let at = shown.times.at(cut_off);
-            said.push(match row.status.has_begun() || cut_off < shown.as_of {
-                false => format!("can be changed until {at}"),
-                true => format!("can no longer be changed (cut-off {at})"),
-            });
-        }
-        if let Some(replaced) = &row.replaces {
-            said.push(format!("makes {} again", outside(replaced)));
-        }
-        if row.received_at.begins() > shown.as_of {
-            said.push("newer than the rest, and not counted yet".to_owned());
-        }
-        page.hanging(0, &format!("{}: {}", name(row), said.join(", ")));
-        for line in lines_of(shown, row) {
-            if let Some(why) = serves_nothing(shown, row, line) {
-                page.hanging(2, &why);
-            }
-        }
-        let of = (row.supplier.clone(), row.submission_id.clone());
-        if let Some(others) = shown.others.get(&of) {
-            page.hanging(2, &format!("beside that {} for other orders", count(*others, "line", "lines")));
-        }
-    }
+pub fn supplier_orders(shown: &Shown) -> Vec<SupplierOrder> {
+    shown
+        .history
+        .submissions
+        .iter()
+        .zip(&shown.cut_offs)
+        .map(|(row, cut_off)| one(shown, row, *cut_off))
+        .collect()
 }
 
-/// `alder-print J-1`.
-fn name(row: &Submission) -> String {
-    format!("{} {}", outside(row.supplier.as_str()), outside(row.submission_id.as_str()))
+fn one(shown: &Shown, row: &Submission, cut_off: Option<DateTime<Utc>>) -> SupplierOrder {
+    let received = format!("received {}", shown.times.when(row.received_at));
+    let mut said = match row.status {
+        SubmissionStatus::Received => vec![received, "not begun".to_owned()],
+        other => vec![status(other).to_owned(), received],
+    };
+    let cut_off = cut_off.filter(|_| row.status.is_live());
+    let can_be_changed = cut_off.is_some_and(|at| !row.status.has_begun() && at >= shown.as_of);
+    if let Some(cut_off) = cut_off {
+        let at = shown.times.at(cut_off);
+        said.push(match can_be_changed {
+            true => format!("can be changed until {at}"),
+            false => format!("can no longer be changed (cut-off {at})"),
+        });
+    }
+    if let Some(replaced) = &row.replaces {
+        said.push(format!("makes {} again", outside(replaced)));
+    }
+    if row.received_at.begins() > shown.as_of {
+        said.push("newer than the rest, and not counted yet".to_owned());
+    }
+    let surplus = lines_of(shown, row).filter_map(|line| {
+        let words = Words::ours(serves_nothing(shown, row, line)?);
+        Some(Surplus { line_id: line.line_id.clone(), words })
+    });
+    let others = shown.others.get(&(row.supplier.clone(), row.submission_id.clone()));
+    SupplierOrder {
+        supplier: row.supplier.clone(),
+        submission_id: row.submission_id.clone(),
+        status: row.status,
+        words: Words::ours(said.join(", ")),
+        cut_off: cut_off.map(|at| Moment::said(at, shown.times.at(at))),
+        can_be_changed,
+        surplus: surplus.collect(),
+        others: others.map(|others| {
+            Words::ours(format!("beside that {} for other orders", count(*others, "line", "lines")))
+        }),
+    }
 }
 
 fn lines_of<'s>(shown: &'s Shown, of: &Submission) -> impl Iterator<Item = &'s SubmissionLine> {
@@ -95,7 +105,7 @@ fn serves_nothing(shown: &Shown, submission: &Submission, row: &SubmissionLine) 
         (None, None) => "something that it does not name".to_owned(),
     };
     let of = if units == account.quantity { String::new() } else { format!(" of {}", account.quantity) };
-    Some(format!("line {}: {units}{of} x {what} {why}", outside(row.line_id.as_str())))
+    Some(format!("{units}{of} x {what} {why}"))
 }
 
 fn surplus(submission: &Submission, row: &SubmissionLine, account: &SupplyAccount) -> Option<(u64, String)> {
@@ -126,12 +136,8 @@ fn surplus(submission: &Submission, row: &SubmissionLine, account: &SupplyAccoun
 }
 
 /// The parcels, with what is in them and where to follow them.
-pub fn parcels(shown: &Shown, page: &mut Page) {
-    if shown.history.parcels.is_empty() {
-        return;
-    }
-    page.heading("PARCELS");
-    for row in &shown.history.parcels {
+pub fn parcels(shown: &Shown) -> Vec<Parcel> {
+    let one = |row: &model::book::Parcel| {
         let inside: Vec<String> = shown
             .history
             .parcel_lines
@@ -149,7 +155,12 @@ pub fn parcels(shown: &Shown, page: &mut Page) {
         if !inside.is_empty() {
             said.push(format!("in it {}", inside.join(", ")));
         }
-        let name = format!("{} {}", outside(row.supplier.as_str()), outside(row.parcel_id.as_str()));
-        page.hanging(0, &format!("{name}: {}", said.join(", ")));
-    }
+        Parcel {
+            supplier: row.supplier.clone(),
+            parcel_id: row.parcel_id.clone(),
+            submission_id: row.submission_id.clone(),
+            words: Words::ours(said.join(", ")),
+        }
+    };
+    shown.history.parcels.iter().map(one).collect()
 }

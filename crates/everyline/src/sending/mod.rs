@@ -25,8 +25,8 @@ use crate::configuration::{Configuration, Recipient, Settings};
 use crate::live::judge::{Question, judge};
 use crate::live::standing::Standings;
 
-pub use morning::{Asked, Gathered, everything, gather};
-pub use posts::{address, can_send, mailer, of_content, test_message};
+pub use morning::{Asked, Gathered, everything, gather, sources_read};
+pub use posts::{address, can_send, mailer, of_content, secret, test_message};
 
 /// How long a digest waits for sources that are behind, from when it is due, or from when everyline began to watch.
 const WAIT_FOR_SOURCES: TimeDelta = TimeDelta::minutes(15);

@@ -16,7 +16,7 @@ use serde_json::Value;
 use super::{said, schedule};
 use crate::configuration::{Configuration, Recipient, Settings, USUAL_TIME, Way};
 use crate::live::judge::{Judged, Question, REPORTED_BEFORE_FIRST_ROUND, judge};
-use crate::live::standing::Standing;
+use crate::live::standing::{Standing, Standings};
 
 /// Over how many weeks is told how it has gone.
 const WEEKS: [u32; 2] = [4, 12];
@@ -144,15 +144,7 @@ async fn of_shop(
     let settled = ledger.settled(shop, since, *now).await?;
     let is_wanted = |check: Check| recipient.checks.is_empty() || recipient.checks.contains(&check);
     let settled = settled.iter().filter_map(of_settled).filter(|settled| is_wanted(settled.check)).collect();
-    let behind: BTreeSet<(&SourceId, &str)> =
-        standings.not_read().map(|standing| (&standing.source, standing.request.as_str())).collect();
-    // Of what is found of a source somebody may not want to be told, or have set it aside: it leaves doubt all the same.
-    let found = standings.findings();
-    let doubted = found.iter().filter_map(|finding| match &finding.evidence {
-        Evidence::Source(evidence) => Some(&evidence.source),
-        _ => None,
-    });
-    let sources = sources(&standings.all, &behind, &doubted.collect());
+    let sources = sources_read(&standings);
     let rounds = ledger.rounds(shop).await?;
     let measured = match rounds {
         Some(rounds) => {
@@ -177,6 +169,19 @@ fn of_settled(settled: &SettledFinding) -> Option<Settled> {
         listing_id: evidence("listing_id").map(Into::into),
         source: evidence("source").map(Into::into),
     })
+}
+
+/// How far each source was read, as a reader is told it.
+pub fn sources_read(standings: &Standings) -> Vec<SourceRead> {
+    let behind: BTreeSet<(&SourceId, &str)> =
+        standings.not_read().map(|standing| (&standing.source, standing.request.as_str())).collect();
+    // Of what is found of a source somebody may not want to be told, or have set it aside: it leaves doubt all the same.
+    let found = standings.findings();
+    let doubted = found.iter().filter_map(|finding| match &finding.evidence {
+        Evidence::Source(evidence) => Some(&evidence.source),
+        _ => None,
+    });
+    sources(&standings.all, &behind, &doubted.collect())
 }
 
 /// Each source once, however many requests it has: as far as the one that is furthest behind.

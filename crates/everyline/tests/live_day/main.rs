@@ -6,6 +6,7 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests, their helpers too")]
 
+mod page;
 mod watched;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -1,0 +1,279 @@
+//! The page: what the crate `web` asks for, answered from the ledger and from what the last rounds found.
+//!
+//! Must not know what a page shows. Start reading at [`PageDesk`]; [`open`] serves it.
+
+use std::collections::BTreeMap;
+use std::net::SocketAddr;
+use std::path::Path;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use chrono::{DateTime, SubsecRound, Utc};
+use intake::source::http::World;
+use ledger::{Ledger, LedgerError, SetAside};
+use model::{OrderId, ShopId};
+use secrecy::ExposeSecret;
+use tokio::net::TcpListener;
+use tokio::sync::{Semaphore, watch};
+use tokio::task::JoinHandle;
+use tracing::{info, warn};
+use web::access::{Role, Wanted};
+use web::{Access, Answer, App, Aside, Desk, Fault, Round, Shop, view};
+
+use crate::audit::USUAL_CONFIGURATION;
+use crate::configuration::{Configuration, Page, Settings};
+use crate::live::judge::{Judged, Question};
+use crate::live::rounds::Happening;
+use crate::order::{self, NotShown, quoted};
+use crate::sending::{secret, sources_read};
+
+/// What the pages ask. It is told of each round.
+pub struct PageDesk {
+    ledger: Ledger,
+    world: Arc<dyn World>,
+    shops: BTreeMap<ShopId, Arc<Settings>>,
+    /// What stands behind commands that a page names, for all shops.
+    behind: String,
+    rounds: Mutex<BTreeMap<ShopId, Arc<Round>>>,
+    changes: watch::Sender<u64>,
+    /// One order at a time: each takes as much memory as what is known of its shop.
+    orders: Semaphore,
+}
+
+impl PageDesk {
+    /// A desk of which nothing is known yet. `file` is the configuration's.
+    pub fn new(configuration: &Configuration, file: &Path, ledger: Ledger, world: Arc<dyn World>) -> Self {
+        let shops = configuration.shops.iter();
+        let shops = shops.map(|(shop, settings)| (shop.clone(), Arc::new(settings.clone()))).collect();
+        let behind = match file == Path::new(USUAL_CONFIGURATION) {
+            true => String::new(),
+            false => format!(" --config {}", quoted(&file.display().to_string())),
+        };
+        Self {
+            ledger,
+            world,
+            shops,
+            behind,
+            rounds: Mutex::default(),
+            changes: watch::Sender::new(0),
+            orders: Semaphore::new(1),
+        }
+    }
+
+    /// Hears of what happens in a round.
+    pub fn hear(&self, happening: &Happening<'_>) {
+        if let Happening::Judged { shop, judged, .. } = happening {
+            let Some(settings) = self.shops.get(*shop) else { return };
+            let round = round(shop, settings, judged, self.now());
+            self.rounds
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+                .insert((*shop).clone(), Arc::new(round));
+            self.changed();
+        }
+    }
+
+    fn changed(&self) {
+        self.changes.send_modify(|number| *number += 1);
+    }
+
+    fn round_of(&self, shop: &ShopId) -> Option<Arc<Round>> {
+        self.rounds.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
+    }
+
+    async fn look(&self, shop: &ShopId, order: &OrderId) -> Result<view::Order, Fault> {
+        let settings = self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
+            what: "there is no such shop".to_owned(),
+            todo: "begin at the queue".to_owned(),
+        })?;
+        let Some(round) = self.round_of(shop) else {
+            return Err(Fault::NotThere {
+                what: "the shop has not been looked at yet".to_owned(),
+                todo: "try again in a moment".to_owned(),
+            });
+        };
+        let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
+        let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
+        let behind = match self.shops.len() {
+            1 => self.behind.clone(),
+            _ => format!(" --shop {shop}{}", self.behind),
+        };
+        let looked = order::look(&self.ledger, &question, order, &round.outcome.findings, &behind).await;
+        looked.map_err(|not_shown| match not_shown {
+            NotShown::Unknown { cause, help } => Fault::NotThere { what: cause, todo: help },
+            NotShown::Ledger(error) => of_ledger(&error),
+        })
+    }
+}
+
+fn round(shop: &ShopId, settings: &Settings, judged: &Judged, now: DateTime<Utc>) -> Round {
+    Round {
+        shop: Shop { id: shop.clone(), zone: settings.zone },
+        judged_at: now,
+        outcome: judged.outcome.clone(),
+        sources: sources_read(&judged.standings),
+    }
+}
+
+fn of_ledger(error: &LedgerError) -> Fault {
+    match error {
+        LedgerError::NoSuchFinding { .. } => Fault::NotThere {
+            what: "no such finding stands".to_owned(),
+            todo: "look at the queue: its cause may be gone meanwhile".to_owned(),
+        },
+        // What is the matter in full is said where everyline runs; a path has no place on a page.
+        _ => {
+            warn!("the page could not use the ledger: {error}");
+            Fault::Trouble { why: "the ledger could not be used".to_owned() }
+        }
+    }
+}
+
+impl Desk for PageDesk {
+    fn now(&self) -> DateTime<Utc> {
+        self.world.now().trunc_subsecs(0)
+    }
+
+    fn shops(&self) -> Vec<Shop> {
+        self.shops.iter().map(|(id, settings)| Shop { id: id.clone(), zone: settings.zone }).collect()
+    }
+
+    fn rounds(&self) -> Vec<Arc<Round>> {
+        self.rounds.lock().unwrap_or_else(PoisonError::into_inner).values().cloned().collect()
+    }
+
+    fn changes(&self) -> watch::Receiver<u64> {
+        self.changes.subscribe()
+    }
+
+    fn is_there(&self) -> Answer<'_, ()> {
+        Box::pin(async {
+            for shop in self.shops.keys().take(1) {
+                self.ledger.rounds(shop).await.map_err(|error| of_ledger(&error))?;
+            }
+            Ok(())
+        })
+    }
+
+    fn asides<'a>(&'a self, shop: &'a ShopId) -> Answer<'a, BTreeMap<String, Aside>> {
+        Box::pin(async move {
+            let kept =
+                self.ledger.findings(shop, true, self.now()).await.map_err(|error| of_ledger(&error))?;
+            let aside = kept.into_iter().filter_map(|kept| {
+                let SetAside { note, until } = kept.set_aside?;
+                Some((kept.id, Aside { note, until }))
+            });
+            Ok(aside.collect())
+        })
+    }
+
+    fn set_aside<'a>(&'a self, shop: &'a ShopId, finding: &'a str, aside: &'a Aside) -> Answer<'a, ()> {
+        Box::pin(async move {
+            let aside = SetAside { note: aside.note.clone(), until: aside.until };
+            let kept = self.ledger.set_aside(shop, finding, &aside, self.now()).await;
+            kept.map_err(|error| of_ledger(&error))?;
+            self.changed();
+            Ok(())
+        })
+    }
+
+    fn take_back<'a>(&'a self, shop: &'a ShopId, finding: &'a str) -> Answer<'a, ()> {
+        Box::pin(async move {
+            let taken = self.ledger.take_back(shop, finding, self.now()).await;
+            if !taken.map_err(|error| of_ledger(&error))? {
+                return Err(Fault::NotThere {
+                    what: "that is not set aside".to_owned(),
+                    todo: "look at the queue: it may stand there again already".to_owned(),
+                });
+            }
+            self.changed();
+            Ok(())
+        })
+    }
+
+    fn order<'a>(&'a self, shop: &'a ShopId, order: &'a OrderId) -> Answer<'a, view::Order> {
+        Box::pin(self.look(shop, order))
+    }
+}
+
+/// A page that is served.
+pub struct Served {
+    /// Where.
+    pub address: SocketAddr,
+    /// Ends once it was told to stop.
+    pub task: JoinHandle<()>,
+}
+
+impl Served {
+    /// As a browser on this machine has it.
+    pub fn url(&self) -> String {
+        let mut address = self.address;
+        if address.ip().is_unspecified() {
+            address.set_ip(match address {
+                SocketAddr::V4(_) => std::net::Ipv4Addr::LOCALHOST.into(),
+                SocketAddr::V6(_) => std::net::Ipv6Addr::LOCALHOST.into(),
+            });
+        }
+        format!("http://{address}/")
+    }
+}
+
+/// Serves the page until `stop` says so; an error is why not, in words.
+///
+/// # Errors
+/// Where the address cannot be had, a secret cannot be read, or anybody on the network could act.
+pub async fn open(
+    page: &Page,
+    listen: SocketAddr,
+    desk: Arc<PageDesk>,
+    stop: watch::Receiver<bool>,
+) -> Result<Served, String> {
+    let wanted = wanted(page)?;
+    // Before anybody can connect.
+    Access::checked(listen, &wanted).map_err(|unfit| unfit.to_string())?;
+    let listener = TcpListener::bind(listen).await.map_err(|error| format!("{listen}: {error}"))?;
+    let address = listener.local_addr().map_err(|error| error.to_string())?;
+    let access = Access::checked(address, &wanted).map_err(|unfit| unfit.to_string())?;
+    let service = web::service(App::new(desk, access, stop.clone()));
+    Ok(Served { address, task: tokio::spawn(web::serve(listener, service, stop)) })
+}
+
+/// The same for the daemon: without the page it goes on, and says so.
+pub async fn open_or_warn(
+    configuration: &Configuration,
+    desk: &Arc<PageDesk>,
+    stop: watch::Receiver<bool>,
+) -> Option<Served> {
+    let page = &configuration.page;
+    match open(page, page.listen?, Arc::clone(desk), stop).await {
+        Ok(served) => {
+            info!("the page is at {}", served.url());
+            Some(served)
+        }
+        Err(why) => {
+            warn!(
+                "the page is not served: {}; everything else goes on. `listen` under [page] of the configuration says where \
+                 it is to be, \"off\" that it is not",
+                digest::clean(why)
+            );
+            None
+        }
+    }
+}
+
+/// How the page may be reached, with its secrets.
+///
+/// # Errors
+/// Where one cannot be had.
+pub fn wanted(page: &Page) -> Result<Wanted, String> {
+    let mut wanted =
+        Wanted { hosts: page.hosts.clone(), is_behind_tls: page.behind_tls, ..Wanted::default() };
+    for (role, reference) in [(Role::Act, &page.password_hash), (Role::Look, &page.look_password_hash)] {
+        if let Some(reference) = reference {
+            wanted.passwords.push((role, secret(reference)?.expose_secret().to_owned()));
+        }
+    }
+    for (role, reference) in &page.tokens {
+        wanted.tokens.push((*role, secret(reference)?.expose_secret().to_owned()));
+    }
+    Ok(wanted)
+}

@@ -1,0 +1,12 @@
+//! The pages, drawn on the server.
+//!
+//! Each module is a page with its routes. Must not know where a view comes from. Start reading at [`frame`], which is around
+//! all of them.
+
+pub mod asides;
+pub mod frame;
+pub mod order;
+pub mod parts;
+pub mod problem;
+pub mod queue;
+pub mod sign_in;

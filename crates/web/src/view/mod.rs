@@ -1,0 +1,16 @@
+//! What the pages show, as plain values in the words of the trade. A page and its JSON are made of the same view.
+//!
+//! Must not know HTML, or where anything comes from. Start reading at [`Queue`] and [`Order`].
+
+mod order;
+mod queue;
+mod standing;
+mod words;
+
+pub use order::*;
+pub use queue::{
+    Age, AsideTask, Asides, Choice, Concerned, Filter, PER_PAGE, Queue, QueueAsked, Task, Urgency, asides,
+    queue,
+};
+pub use standing::{SourceStanding, Standing, standing};
+pub use words::{Moment, Words};

@@ -1,0 +1,127 @@
+//! Texts, moments and sums in a view.
+//!
+//! Must not know what is said. Start reading at [`Words`].
+
+use std::borrow::Cow;
+use std::fmt;
+
+use chrono::{DateTime, SecondsFormat, Utc};
+use digest::Clock;
+use maud::{Markup, Render};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Serialize, Serializer};
+
+/// Columns of a text from outside: more than a title, a note or an id has that anybody reads.
+const OUTSIDE: usize = 200;
+
+/// One line of text for a person: cleaned, and what runs from right to left is isolated. For programs the isolates are left
+/// out.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Words(String);
+
+impl Words {
+    /// A sentence of ours, whatever stands in it.
+    pub fn ours(text: impl AsRef<str>) -> Self {
+        Self(digest::sentence(text.as_ref()))
+    }
+
+    /// A text from outside, cut where it is longer than anybody reads.
+    pub fn outside(text: impl AsRef<str>) -> Self {
+        Self(digest::isolated(&digest::cut(text.as_ref(), OUTSIDE)).to_string())
+    }
+
+    /// The text, with isolates.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+
+    /// The text, with nothing in it that cannot be seen.
+    pub fn plain(&self) -> String {
+        digest::clean(self.0.as_str()).replace('\u{a0}', " ")
+    }
+
+    /// Whether nothing is said.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+impl fmt::Debug for Words {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:?}", self.plain())
+    }
+}
+
+impl Render for Words {
+    fn render(&self) -> Markup {
+        digest::compose::shown(&self.0)
+    }
+}
+
+impl Serialize for Words {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.plain())
+    }
+}
+
+impl JsonSchema for Words {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        "Words".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "string" })
+    }
+}
+
+/// A moment, and how it is said.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, JsonSchema)]
+pub struct Moment {
+    /// The moment.
+    #[serde(serialize_with = "rfc3339")]
+    pub at: DateTime<Utc>,
+    /// How it is said in the shop's zone: `today 14:00`, `27 Nov 14:00`.
+    pub said: Words,
+}
+
+impl Moment {
+    /// A moment, as somebody reads it whose clock is this.
+    pub fn new(at: DateTime<Utc>, clock: &Clock) -> Self {
+        Self { at, said: Words::ours(clock.in_a_column(at)) }
+    }
+
+    /// As programs read it.
+    pub fn written(&self) -> String {
+        self.at.to_rfc3339_opts(SecondsFormat::Secs, true)
+    }
+}
+
+fn rfc3339<S: Serializer>(at: &DateTime<Utc>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&at.to_rfc3339_opts(SecondsFormat::Secs, true))
+}
+
+/// The moment where it stands, as `<time>`.
+impl Render for Moment {
+    fn render(&self) -> Markup {
+        maud::html! { time datetime=(self.written()) { (self.said) } }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hostile_text_is_harmless_in_every_output() {
+        let words = Words::outside("<b>\u{202e}Otter\u{1b}[2J\n apron סינר");
+        assert_eq!(words.plain(), "<b>Otter\u{fffd}[2J apron סינר");
+        let html = words.render().into_string();
+        assert_eq!(html, "<bdi>&lt;b&gt;Otter\u{fffd}[2J apron סינר</bdi>");
+        assert_eq!(serde_json::to_value(&words).unwrap(), "<b>Otter\u{fffd}[2J apron סינר");
+        assert!(Words::outside("x".repeat(1_000)).as_str().chars().count() <= OUTSIDE);
+    }
+}
