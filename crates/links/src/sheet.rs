@@ -21,8 +21,8 @@ use model::{Currency, ListingId, Money, Options, Sku, SupplierId};
 use rust_decimal::Decimal;
 
 pub use changes::{Change, Difference};
-pub use price::{Ending, Margin, NoPrice, NotAnEnding, Reckoning, Rounding, Sum};
-pub use reason::{Cannot, Off};
+pub use price::{Ending, Margin, NoPrice, NotAMargin, NotARounding, NotAnEnding, Reckoning, Rounding, Sum};
+pub use reason::{Cannot, Kind, Off};
 pub use wording::{ItemValue, NoItemValue, Wording};
 
 use crate::Grid;

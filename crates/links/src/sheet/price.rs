@@ -11,7 +11,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use model::rules::Fees;
-use model::{Currency, Money};
+use model::{Currency, Money, money};
 use rust_decimal::Decimal;
 use thiserror::Error;
 
@@ -37,6 +37,35 @@ impl fmt::Display for Margin {
     }
 }
 
+/// A text that is no margin.
+#[derive(Debug, Error, PartialEq, Eq)]
+#[error("not a margin")]
+pub struct NotAMargin;
+
+impl Margin {
+    /// What an error says was expected.
+    pub const EXPECTED: &str =
+        r#"an amount such as "6.00", per cent of the price such as "40 %", or "60 % of cost""#;
+}
+
+/// `6.00`, `40 %` (of the price), `60 % of cost`.
+impl FromStr for Margin {
+    type Err = NotAMargin;
+
+    fn from_str(text: &str) -> Result<Self, NotAMargin> {
+        let amount = |text: &str| {
+            let amount = money::parse_amount(text.trim()).ok_or(NotAMargin)?;
+            if amount.is_sign_negative() { Err(NotAMargin) } else { Ok(amount) }
+        };
+        let Some((percent, of)) = text.split_once('%') else { return Ok(Self::PerUnit(amount(text)?)) };
+        match of.split_whitespace().collect::<Vec<_>>().as_slice() {
+            [] | ["of", "price"] | ["of", "the", "price"] => Ok(Self::PercentOfPrice(amount(percent)?)),
+            ["of", "cost"] | ["of", "the", "cost"] => Ok(Self::PercentOfCost(amount(percent)?)),
+            _ => Err(NotAMargin),
+        }
+    }
+}
+
 /// How prices are written.
 #[derive(Clone, Copy, PartialEq, Eq, Default, Debug)]
 pub enum Rounding {
@@ -47,6 +76,34 @@ pub enum Rounding {
     Ending(Ending),
     /// They are a multiple of this.
     Step(Decimal),
+}
+
+/// A text that does not say how prices are written.
+#[derive(Debug, Error, PartialEq, Eq)]
+#[error("not a way to write prices")]
+pub struct NotARounding;
+
+impl Rounding {
+    /// What an error says was expected.
+    pub const EXPECTED: &str =
+        r#"the last digits of prices such as ".95" or "9.90", steps such as "step 0.50", or "unit""#;
+}
+
+/// `.95`, `step 0.50`, or `unit` for the currency's smallest.
+impl FromStr for Rounding {
+    type Err = NotARounding;
+
+    fn from_str(text: &str) -> Result<Self, NotARounding> {
+        match text.split_whitespace().collect::<Vec<_>>().as_slice() {
+            ["unit"] => Ok(Self::SmallestUnit),
+            ["step", step] => {
+                let step = money::parse_amount(step).filter(|step| *step > Decimal::ZERO);
+                step.map(Self::Step).ok_or(NotARounding)
+            }
+            [ending] => ending.parse().map(Self::Ending).map_err(|_| NotARounding),
+            _ => Err(NotARounding),
+        }
+    }
 }
 
 impl fmt::Display for Rounding {

@@ -188,6 +188,34 @@ fn only_the_last_digits_of_prices_are_an_ending() {
     }
 }
 
+#[test]
+fn margins_and_roundings_are_read_as_owners_write_them() {
+    for (text, margin) in [
+        ("6.00", Margin::PerUnit(decimal("6"))),
+        ("40 %", Margin::PercentOfPrice(decimal("40"))),
+        (" 37.5% of the price ", Margin::PercentOfPrice(decimal("37.5"))),
+        ("60% of cost", Margin::PercentOfCost(decimal("60"))),
+        ("0", Margin::PerUnit(decimal("0"))),
+    ] {
+        assert_eq!(text.parse::<Margin>(), Ok(margin), "{text}");
+    }
+    for text in ["", "%", "-1", "-1 %", "40 % of it", "40 per cent", "6,00", "1e2", "4 0 %", "6.00 EUR"] {
+        assert!(text.parse::<Margin>().is_err(), "{text}");
+    }
+    for (text, rounding) in [
+        ("unit", Rounding::SmallestUnit),
+        ("step 0.50", Rounding::Step(decimal("0.5"))),
+        (" step  5 ", Rounding::Step(decimal("5"))),
+        (".95", ending(".95")),
+        ("9.90", ending("9.90")),
+    ] {
+        assert_eq!(text.parse::<Rounding>(), Ok(rounding), "{text}");
+    }
+    for text in ["", "step", "step 0", "step -1", "cent", ".95 .99", "95,00", "steps 1"] {
+        assert!(text.parse::<Rounding>().is_err(), "{text}");
+    }
+}
+
 fn currencies() -> impl Strategy<Value = Currency> {
     prop::sample::select(vec!["EUR", "JPY", "KWD", "USD"]).prop_map(|code| code.parse().unwrap())
 }
