@@ -10,12 +10,13 @@ use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta, Weekday};
 use forecast::CutOff;
+use links::sheet::{OnePriceFor, Wording};
 use model::ShopId;
 use model::rules::{Graces, ReferenceForm};
 
 use crate::arguments::ConfigCheckArguments;
 use crate::audit::USUAL_CONFIGURATION;
-use crate::configuration::{Configuration, Page, Sending, Settings, WEEKDAYS};
+use crate::configuration::{Configuration, Page, Sending, Settings, SheetSettings, WEEKDAYS};
 use crate::exit::Exit;
 use crate::terminal::write_data;
 use crate::trouble::Trouble;
@@ -90,6 +91,9 @@ fn in_force(settings: &Settings) -> String {
         lines.push(format!("A reference that matches {} is a sample.", patterns.join(" or ")));
     }
 
+    lines.push(String::new());
+    lines.push(new_listings(&settings.sheet));
+
     if settings.suppliers.is_empty() {
         lines.push(String::new());
         lines.push("Nothing is set for any one supplier; no cut-off is known.".to_owned());
@@ -108,6 +112,26 @@ fn in_force(settings: &Settings) -> String {
     lines.extend(sources::said(&settings.sources));
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// What `everyline links sheet` goes by.
+fn new_listings(sheet: &SheetSettings) -> String {
+    let margin = match sheet.margin {
+        Some(margin) => format!("{margin} is to be left"),
+        None => "no margin is set".to_owned(),
+    };
+    let one_price = match sheet.one_price_for {
+        OnePriceFor::Good => "a good has one price",
+        OnePriceFor::Size => "a good in one size has one price",
+        OnePriceFor::Each => "each row has a price of its own",
+    };
+    let Wording { size, colour, item, item_value, one_colour } = &sheet.wording;
+    format!(
+        "For new listings {margin}; {}; {one_price}.\nTheir options are {size:?} and {colour:?}, of several goods {item:?} \
+         as {:?} and {colour:?}, of a good without colours {one_colour:?}.",
+        sheet.rounding,
+        item_value.to_string(),
+    )
 }
 
 fn graces(graces: &Graces) -> impl Iterator<Item = (String, &'static str)> {

@@ -63,10 +63,13 @@ fn the_example_states_the_defaults() {
 
 #[test]
 fn the_defaults_are_those_of_the_model() {
-    let Settings { zone, rules, cut_offs, suppliers, sources, vocabulary } = Settings::default();
+    let Settings { zone, rules, cut_offs, suppliers, sources, vocabulary, sheet } = Settings::default();
     assert_eq!(zone, Tz::UTC);
     assert_eq!(format!("{rules:?}"), format!("{:?}", Rules::default()));
     assert!(cut_offs.is_empty() && suppliers.is_empty() && sources.is_empty());
+    assert_eq!(sheet.wording, links::sheet::Wording::default());
+    assert_eq!((sheet.margin, sheet.rounding), (None, links::sheet::Rounding::default()));
+    assert_eq!(sheet.one_price_for, links::sheet::OnePriceFor::default());
     assert_eq!(format!("{vocabulary:?}").len(), format!("{:?}", links::Vocabulary::built_in()).len());
 }
 
@@ -110,6 +113,7 @@ fn the_example_has_every_key() {
         "graces",
         "fees",
         "references",
+        "sheet",
         "suppliers.a",
         "suppliers.a.cut_off",
         "suppliers.a.references",
@@ -224,6 +228,8 @@ fn the_examples_of_the_example_hold_together() {
     assert_eq!(settings.rules.references_of(&alder).order_id("KK-order 1001"), "1001");
     assert!(settings.rules.is_sample("sample for the window"));
     assert_eq!(settings.rules.fees.per_unit[1].to_string(), "0.30\u{a0}USD");
+    assert_eq!(settings.sheet.margin.unwrap().to_string(), "40 % of the price");
+    assert_eq!(settings.sheet.wording.item_value.to_string(), "{good}, {size}");
 }
 
 #[test]

@@ -22,6 +22,7 @@ use serde::de::Error as _;
 use super::page::PageKeys;
 use super::problem::Problem;
 use super::sending::{DigestKeys, MailKeys, RecipientKeys, SendingKeys};
+use super::sheet::{SheetKeys, SheetSettings};
 use super::values::Text;
 use super::{Configuration, Settings};
 
@@ -49,6 +50,7 @@ pub struct Keys {
     suppliers: Option<BTreeMap<String, SupplierKeys>>,
     sources: Option<BTreeMap<String, Declaration>>,
     words: Option<Vec<WordsKeys>>,
+    sheet: Option<SheetKeys>,
     shops: BTreeMap<String, ShopKeys>,
     digest: DigestKeys,
     mail: Option<MailKeys>,
@@ -71,6 +73,7 @@ struct ShopKeys {
     suppliers: BTreeMap<String, SupplierKeys>,
     sources: BTreeMap<String, Declaration>,
     words: Vec<WordsKeys>,
+    sheet: SheetKeys,
 }
 
 #[derive(Default, Deserialize)]
@@ -208,6 +211,7 @@ impl Keys {
             ("suppliers", self.suppliers.is_some()),
             ("sources", self.sources.is_some()),
             ("words", self.words.is_some()),
+            ("sheet", self.sheet.is_some()),
         ];
         let page = self.page.map(PageKeys::checked).transpose().map_err(|problem| problem.under("page"))?;
         let page = page.unwrap_or_default();
@@ -221,6 +225,7 @@ impl Keys {
                 suppliers: self.suppliers.unwrap_or_default(),
                 sources: self.sources.unwrap_or_default(),
                 words: self.words.unwrap_or_default(),
+                sheet: self.sheet.unwrap_or_default(),
             };
             let shops = [(ShopId::new(ONLY_SHOP), only.checked()?)].into();
             let sending = sending.checked(&shops)?;
@@ -259,7 +264,7 @@ pub(super) fn not_plain(what: &str) -> Problem {
 
 impl ShopKeys {
     /// What no single value can say: that values fit each other.
-    fn checked(self) -> Result<Settings, Problem> {
+    fn checked(mut self) -> Result<Settings, Problem> {
         if self.fees.percent.as_ref().is_some_and(|percent| percent.0 > Decimal::ONE_HUNDRED) {
             return Err(Problem::custom("is over 100; expected are per cent of the price")
                 .under("percent")
@@ -300,7 +305,8 @@ impl ShopKeys {
             sources.insert(SourceId::new(name.as_str()), source);
         }
         let vocabulary = vocabulary(&self.words)?;
-        Ok(Settings { sources, vocabulary, ..Settings::from(self) })
+        let sheet = std::mem::take(&mut self.sheet).checked()?;
+        Ok(Settings { sources, vocabulary, sheet, ..Settings::from(self) })
     }
 }
 
@@ -423,6 +429,14 @@ impl From<ShopKeys> for Settings {
             rules.supplier_references.insert(name.clone(), supplier.references.over(&rules.references));
             suppliers.insert(name);
         }
-        Self { zone, rules, cut_offs, suppliers, sources: BTreeMap::new(), vocabulary: Arc::clone(&BUILT_IN) }
+        Self {
+            zone,
+            rules,
+            cut_offs,
+            suppliers,
+            sources: BTreeMap::new(),
+            vocabulary: Arc::clone(&BUILT_IN),
+            sheet: SheetSettings::default(),
+        }
     }
 }

@@ -8,6 +8,7 @@ mod node;
 mod page;
 mod problem;
 mod sending;
+mod sheet;
 mod values;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,6 +28,7 @@ pub use page::{Page, USUAL_ADDRESS};
 use problem::Problem;
 pub use problem::nearest;
 pub use sending::{MailServer, Recipient, Sending, USUAL_TIME, Way};
+pub use sheet::SheetSettings;
 pub use values::WEEKDAYS;
 
 /// The commented example: every key, with its default or with an example.
@@ -60,6 +62,8 @@ pub struct Settings {
     pub sources: BTreeMap<SourceId, DeclaredSource>,
     /// What option text is read by, with the owner's words.
     pub vocabulary: Arc<Vocabulary>,
+    /// What holds for new listings.
+    pub sheet: SheetSettings,
 }
 
 /// What holds without a configuration file.
