@@ -276,7 +276,7 @@ fn reason(reason: Reason) -> &'static str {
 /// hold numbers only and do not pass here.
 ///
 /// Source: OWASP, CSV Injection (its list of leading characters).
-fn harmless(cell: &str) -> String {
+pub fn harmless(cell: &str) -> String {
     let shown = cell.trim_start_matches(|c: char| c.is_whitespace() || c.is_control() || is_hidden(c));
     let first = shown.chars().next().map(|c| model::text::fold(c.encode_utf8(&mut [0; 4])));
     let runs = first.is_some_and(|first| first.starts_with(['=', '+', '-', '@']))

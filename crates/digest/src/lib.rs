@@ -22,7 +22,7 @@ mod why;
 mod words;
 
 pub use crate::clean::{clean, cut, isolated, sentence, width as text_width};
-pub use crate::csv::{COLUMNS, csv};
+pub use crate::csv::{COLUMNS, csv, harmless};
 pub use crate::json::{json, jsonl};
 pub use crate::moment::{Clock, span, time_left};
 pub use crate::say::say;

@@ -2,12 +2,17 @@
 //!
 //! Must not know how anything is done. Start reading at [`Command`].
 
+mod sheet;
+
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use model::{Check, ListingId};
+
+use sheet::SHEET_LINKS_HELP;
+pub use sheet::{SheetFormat, SheetLinksArguments};
 
 /// Checks that every paid line of every order reached the right supplier, in the right quantity, once and in
 /// time.
@@ -338,6 +343,9 @@ pub enum LinksCommand {
     Import(ImportLinksArguments),
     /// Write your links, your rules, or each change of them
     Export(ExportLinksArguments),
+    /// Fill in a new listing's offer table: SKU, price, margin, on sale or off with the reason; nothing is changed
+    #[command(after_long_help = SHEET_LINKS_HELP)]
+    Sheet(Box<SheetLinksArguments>),
 }
 
 const SET_LINKS_HELP: &str = "\

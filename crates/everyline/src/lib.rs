@@ -73,6 +73,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Links(LinksCommand::Set(asked)) => links_command::set::run(&asked),
         Command::Links(LinksCommand::Import(asked)) => links_command::import::run(&asked),
         Command::Links(LinksCommand::Export(asked)) => links_command::export::run(&asked),
+        Command::Links(LinksCommand::Sheet(asked)) => links_command::sheet::run(&asked),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

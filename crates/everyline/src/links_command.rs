@@ -11,6 +11,7 @@ mod proposed;
 mod rule;
 mod said;
 pub mod set;
+pub mod sheet;
 mod target;
 mod warned;
 mod write;
@@ -32,7 +33,7 @@ use model::{Book, Finding, GoodRule, ListingId, Options, Rules};
 use crate::arguments::{OffersArguments, ProposeLinksArguments};
 use crate::audit::{BadRows, USUAL_CONFIGURATION};
 use crate::clock;
-use crate::configuration::Settings;
+use crate::configuration::{Settings, SheetSettings};
 use crate::exit::Exit;
 use crate::live::judge::{Prepared, Question};
 use crate::opened::{self, Opened};
@@ -113,6 +114,8 @@ struct Known {
     skipped: u64,
     /// What the owner has answered before: kept in the ledger alone.
     good_rules: Vec<GoodRule>,
+    /// What holds for new listings.
+    sheet: SheetSettings,
 }
 
 enum KnownFrom {
@@ -129,12 +132,17 @@ struct OfFolder {
 impl Known {
     /// Reads what is asked for; `failed` says what could not be done where that fails.
     fn read(asked: &OffersArguments, failed: &str) -> Result<Self, Trouble> {
-        let known = match &asked.from {
-            Some(folder) => Self::of_folder(folder, asked, failed)?,
-            None => Self::of_ledger(asked)?,
-        };
+        let known = Self::read_any(asked, failed)?;
         known.check(&asked.listings, failed)?;
         Ok(known)
+    }
+
+    /// The same, whichever tables there are.
+    fn read_any(asked: &OffersArguments, failed: &str) -> Result<Self, Trouble> {
+        match &asked.from {
+            Some(folder) => Self::of_folder(folder, asked, failed),
+            None => Self::of_ledger(asked),
+        }
     }
 
     fn of_folder(dir: &Path, asked: &OffersArguments, failed: &str) -> Result<Self, Trouble> {
@@ -156,7 +164,7 @@ impl Known {
         };
         bad_rows.tell(&folder)?;
         let readings = readings::read_book(&folder.book, &settings.vocabulary);
-        let Settings { rules, zone, vocabulary, .. } = settings;
+        let Settings { rules, zone, vocabulary, sheet, .. } = settings;
         Ok(Self {
             from: KnownFrom::Folder(Box::new(OfFolder { book: folder.book, readings, rules })),
             vocabulary,
@@ -164,6 +172,7 @@ impl Known {
             now: clock::now(),
             skipped: folder.rows_skipped,
             good_rules: Vec::new(),
+            sheet,
         })
     }
 
@@ -172,13 +181,14 @@ impl Known {
             let config = asked.config.as_deref().unwrap_or(Path::new(USUAL_CONFIGURATION));
             let Opened { ledger, shop, settings } = Opened::from(config, asked.shop.as_deref()).await?;
             let (now, zone, vocabulary) = (clock::now(), settings.zone, Arc::clone(&settings.vocabulary));
+            let sheet = settings.sheet.clone();
             let question = Question { shop, settings, as_of: None, now };
             let prepared = Prepared::of(&ledger, &question).await.map_err(opened::of_ledger)?;
             let rules = ledger.owner_rules(&question.shop).await.map_err(opened::of_ledger)?;
             ledger.close().await;
             let good_rules = rules.into_iter().map(|rule| rule.rule).collect();
             let from = KnownFrom::Ledger(Box::new(prepared));
-            Ok(Self { from, vocabulary, zone, now, skipped: 0, good_rules })
+            Ok(Self { from, vocabulary, zone, now, skipped: 0, good_rules, sheet })
         })
     }
 

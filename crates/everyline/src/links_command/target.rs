@@ -182,7 +182,7 @@ fn values_of(offers: &[&Offer], name: &str) -> Vec<String> {
 }
 
 /// `Small, Large and 3 more`.
-fn listed(names: &[String]) -> String {
+pub(super) fn listed(names: &[String]) -> String {
     let mut shown: Vec<String> =
         names.iter().take(NAMED_AT_MOST).map(|name| clean(name.as_str()).into_owned()).collect();
     if let Some(more) = names.len().checked_sub(NAMED_AT_MOST).filter(|more| *more > 0) {
@@ -192,7 +192,7 @@ fn listed(names: &[String]) -> String {
 }
 
 /// `; the nearest is X`, where one is near.
-fn near<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> String {
+pub(super) fn near<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> String {
     nearest(word, names).map(|near| format!("; the nearest is {near}")).unwrap_or_default()
 }
 
