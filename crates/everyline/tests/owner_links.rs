@@ -168,7 +168,7 @@ fn a_link_is_intended_until_the_storefronts_sku_leads_there() {
         0,
         &[
             "Kept as change 1, by kim. `everyline links set --undo 1` takes it back.",
-            "new offer L1 (Moss, Large) leads to alder-print:K-L-MO",
+            "new offer L1 (Moss, Large) leads to alder-print:K-L-MO (SKU AP-L-MO)",
             "It is intended: it counts as in force once the SKU at the storefront, or the supplier, is seen to lead \
              there (now it has no SKU).",
         ],
@@ -206,11 +206,11 @@ fn a_link_is_intended_until_the_storefronts_sku_leads_there() {
 #[test]
 fn own_stock_and_what_the_owner_says_is_in_force_are_in_force() {
     let shop = Shop::new();
-    shop.set(&["--listing", "L4", "own"]).says(0, &["offer L4 leads to own", "It is own stock"]);
+    shop.set(&["--listing", "L4", "own"]).says(0, &["offer L4 (SKU CARD) leads to own", "It is own stock"]);
     shop.set(&with(&MOSS, &["alder-print:AP-L-MO", "--in-force"])).says(
         0,
         &[
-            "offer L1 (Moss, Large) leads to alder-print:K-L-MO, in force",
+            "offer L1 (Moss, Large) leads to alder-print:K-L-MO (SKU AP-L-MO), in force",
             "It counts as in force, for you say so.",
         ],
     );
@@ -221,7 +221,7 @@ fn own_stock_and_what_the_owner_says_is_in_force_are_in_force() {
     // A set of both: what the shop adds is in force, the rest is not.
     shop.set(&with(&MOSS, &["own", "alder-print:K-L-MO", "alder-print:BOX=2"])).says(
         0,
-        &["changed offer L1 (Moss, Large) leads to alder-print:BOX=2 + alder-print:K-L-MO + own; it was"],
+        &["changed offer L1 (Moss, Large) leads to alder-print:BOX=2 + alder-print:K-L-MO (SKU AP-L-MO) + own; it was"],
     );
     assert_eq!(shop.unlinked("L1").len(), 2);
     shop.set(&with(&MOSS, &["own", "alder-print:K-L-MO"])).says(0, &[]);
@@ -289,7 +289,7 @@ fn a_contradiction_is_kept_only_where_it_is_meant() {
     let shop = Shop::new();
     let told = [
         "offer L1 (Moss, Large) says apron, L, moss",
-        "alder-print:K-L-NA says apron, L, navy: another colour",
+        "alder-print:K-L-NA (SKU AP-L-NA) says apron, L, navy: another colour",
     ];
     let wrong = with(&MOSS, &["alder-print:K-L-NA"]);
     let run = shop.set(&wrong).says(2, &told);
@@ -403,8 +403,8 @@ fn a_table_is_kept_as_one_change_and_what_is_exported_reads_back() {
         0,
         &[
             "6 rows would change 5 links and rules:",
-            "new offer L1 (Moss, Large) leads to alder-print:BOX=2 + alder-print:K-L-MO",
-            "new offer L1 (Navy, Large) leads to alder-print:K-L-NA, in force",
+            "new offer L1 (Moss, Large) leads to alder-print:BOX=2 + alder-print:K-L-MO (SKU AP-L-MO)",
+            "new offer L1 (Navy, Large) leads to alder-print:K-L-NA (SKU AP-L-NA), in force",
             "Nothing was changed. --yes keeps it, as one change.",
         ],
     );
@@ -550,6 +550,8 @@ fn each_change_says_who_when_and_why() {
         ],
     );
     assert!(!history.out.contains('\u{1b}'));
+    let history = shop.run(&["links", "export", "--history"]);
+    history.says(0, &["new offer L1 (Moss, Large) leads to alder-print:K-L-MO (SKU AP-L-MO)"]);
     let lines = shop.run(&["links", "export", "--history", "--format", "jsonl"]).json_lines();
     let user = String::from_utf8(Command::new("id").arg("-un").output().unwrap().stdout).unwrap();
     assert_eq!(lines[0]["by"], user.trim(), "the name that the system has for them");
@@ -559,7 +561,8 @@ fn each_change_says_who_when_and_why() {
     assert_eq!(table.lines().next(), Some("change,at,by,why,undoes,undone_by,about,was,became"));
     // To have it again, what took it back is taken back.
     shop.set(&["--undo", "1"]).says(2, &["change 1 of links was taken back already, by change 2"]);
-    shop.set(&["--undo", "2"]).says(0, &["new offer L1 (Moss, Large) leads to alder-print:K-L-MO"]);
+    shop.set(&["--undo", "2"])
+        .says(0, &["new offer L1 (Moss, Large) leads to alder-print:K-L-MO (SKU AP-L-MO)"]);
 }
 
 #[test]

@@ -17,6 +17,7 @@ use model::reading::Readings;
 use model::{Book, Check, Finding, GoodRule, ListingId, Options, ShopId, Sku, SupplierId};
 
 use super::by_hand;
+use super::said::Skus;
 use crate::arguments::{ShopArguments, SignedArguments};
 use crate::clock;
 use crate::live::judge::{Prepared, Question};
@@ -151,6 +152,11 @@ impl Desk {
         let rows = self.variants().unwrap_or_default().iter().zip(&self.readings.variants);
         rows.filter(move |(row, _)| row.supplier == *supplier && row.product.as_deref() == Some(product))
             .map(|(_, reading)| reading)
+    }
+
+    /// By what else offers and variants are known.
+    pub(super) fn skus(&self) -> Skus<'_> {
+        Skus::of(&self.offers, self.variants().unwrap_or_default())
     }
 
     /// What is found of offers and links where the owner's links are these.

@@ -11,7 +11,8 @@ use model::Options;
 use model::book::LinkScope;
 use serde::Serialize;
 
-use super::said::{hanging, parts, product, steps};
+use super::desk::Desk;
+use super::said::{Skus, hanging, parts, product, steps};
 use crate::arguments::{ExportFormat, ExportLinksArguments};
 use crate::exit::Exit;
 use crate::opened::{self, Opened, of_ledger};
@@ -24,20 +25,37 @@ use crate::trouble::Trouble;
 /// Where the configuration or the ledger cannot be used.
 pub fn run(asked: &ExportLinksArguments) -> Result<Exit, Trouble> {
     opened::run(async {
-        let Opened { ledger, shop, settings } = Opened::of(&asked.of).await?;
         let usual = if asked.history { ExportFormat::Table } else { ExportFormat::Csv };
-        let (format, zone) = (asked.format.unwrap_or(usual), settings.zone);
+        let format = asked.format.unwrap_or(usual);
+        if format == ExportFormat::Table && !asked.rules {
+            return for_reading(asked).await;
+        }
+        let Opened { ledger, shop, settings } = Opened::of(&asked.of).await?;
         let text = if asked.history {
-            history(&ledger.link_changes(&shop).await.map_err(of_ledger)?, format, zone)
+            history(&ledger.link_changes(&shop).await.map_err(of_ledger)?, format)
         } else if asked.rules {
-            rules(&ledger.owner_rules(&shop).await.map_err(of_ledger)?, format, zone)
+            rules(&ledger.owner_rules(&shop).await.map_err(of_ledger)?, format, settings.zone)
         } else {
-            links(&ledger.owner_links(&shop).await.map_err(of_ledger)?, format, zone)
+            links(&ledger.owner_links(&shop).await.map_err(of_ledger)?, format)
         };
         ledger.close().await;
         write_data(&text)?;
         Ok(Exit::Nothing)
     })
+}
+
+/// Links, or changes, in words; offers and variants are known by their SKUs too, so what is on sale is read as well.
+async fn for_reading(asked: &ExportLinksArguments) -> Result<Exit, Trouble> {
+    let desk = Desk::open(&asked.of).await?;
+    let text = if asked.history {
+        let changes = desk.ledger.link_changes(&desk.shop).await.map_err(of_ledger)?;
+        told(&changes, desk.zone, &desk.skus())
+    } else {
+        links_told(&desk.links, desk.zone, &desk.skus())
+    };
+    desk.ledger.close().await;
+    write_data(&text)?;
+    Ok(Exit::Nothing)
 }
 
 /// A row of the exchange table `links`, with the columns that say something.
@@ -75,23 +93,24 @@ impl<'a> LinkLine<'a> {
     }
 }
 
-fn links(all: &[OwnerLink], format: ExportFormat, zone: Tz) -> String {
+fn links_told(all: &[OwnerLink], zone: Tz, skus: &Skus<'_>) -> String {
+    if all.is_empty() {
+        return "You have made no links. `everyline links set` makes one.\n".to_owned();
+    }
+    let mut text = String::new();
+    for link in all {
+        text +=
+            &hanging("", &format!("{} leads to {}", skus.scope(&link.scope), parts(&link.parts, skus)), 2);
+        text += &by(&link.change, zone);
+    }
+    text
+}
+
+fn links(all: &[OwnerLink], format: ExportFormat) -> String {
     let lines = all.iter().flat_map(|link| link.parts.iter().map(|part| LinkLine::of(&link.scope, part)));
     match format {
-        ExportFormat::Table if all.is_empty() => {
-            "You have made no links. `everyline links set` makes one.\n".to_owned()
-        }
-        ExportFormat::Table => {
-            let mut text = String::new();
-            for link in all {
-                let led = format!("{} leads to {}", link.scope, parts(&link.parts));
-                text += &hanging("", &clean(led), 2);
-                text += &by(&link.change, zone);
-            }
-            text
-        }
         ExportFormat::Jsonl => lines.map(|line| json_line(&line)).collect(),
-        ExportFormat::Csv => table(
+        ExportFormat::Csv | ExportFormat::Table => table(
             &["listing_id", "sku", "options", "supplier", "variant_id", "units", "in_force"],
             lines.map(|line| {
                 [
@@ -256,9 +275,8 @@ impl<'a> StepLine<'a> {
     }
 }
 
-fn history(all: &[LinkChange], format: ExportFormat, zone: Tz) -> String {
+fn history(all: &[LinkChange], format: ExportFormat) -> String {
     match format {
-        ExportFormat::Table => told(all, zone),
         ExportFormat::Jsonl => all
             .iter()
             .map(|LinkChange { note, steps }| {
@@ -273,7 +291,7 @@ fn history(all: &[LinkChange], format: ExportFormat, zone: Tz) -> String {
                 })
             })
             .collect(),
-        ExportFormat::Csv => {
+        ExportFormat::Csv | ExportFormat::Table => {
             let number = |number: Option<i64>| number.map(|number| number.to_string()).unwrap_or_default();
             let rows = all.iter().flat_map(|LinkChange { note, steps }| {
                 steps.iter().map(move |step| {
@@ -299,8 +317,9 @@ fn history(all: &[LinkChange], format: ExportFormat, zone: Tz) -> String {
 /// What a step is about, what that was, and what it became; empty where it was, or is, nothing.
 fn about(step: &Step) -> (String, String, String) {
     let is = |to: &Option<Product>| to.as_ref().map(product).unwrap_or_default();
+    let plain = Skus::default();
     match step {
-        Step::Link { scope, was, became } => (scope.to_string(), parts(was), parts(became)),
+        Step::Link { scope, was, became } => (scope.to_string(), parts(was, &plain), parts(became, &plain)),
         Step::Rule { good, was, became } => (format!("good '{good}'"), is(was), is(became)),
     }
 }
@@ -308,7 +327,7 @@ fn about(step: &Step) -> (String, String, String) {
 /// How many steps of each change are shown for reading; the other formats have all.
 const STEPS_AT_MOST: usize = 20;
 
-fn told(all: &[LinkChange], zone: Tz) -> String {
+fn told(all: &[LinkChange], zone: Tz, skus: &Skus<'_>) -> String {
     if all.is_empty() {
         return "You have changed no links yet. `everyline links set` makes one.\n".to_owned();
     }
@@ -325,7 +344,7 @@ fn told(all: &[LinkChange], zone: Tz) -> String {
         if let Some(why) = &note.signed.why {
             text += &hanging("  ", &clean(format!("why: {why}")), 2);
         }
-        text += &steps(made, STEPS_AT_MOST);
+        text += &steps(made, STEPS_AT_MOST, skus);
     }
     text
 }

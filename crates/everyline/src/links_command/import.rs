@@ -65,7 +65,7 @@ async fn import(desk: &Desk, asked: &ImportLinksArguments) -> Result<String, Tro
         return Ok(format!("All {rows} stand so already; nothing was changed.\n"));
     }
     let what = counted(changed.len(), "link or rule", "links and rules");
-    let shown = steps(&changed, SHOWN_AT_MOST);
+    let shown = steps(&changed, SHOWN_AT_MOST, &desk.skus());
     if !asked.yes {
         let mut text = paragraph(&format!("{rows} would change {what}:"));
         text += &shown;

@@ -141,7 +141,7 @@ fn grouped(desk: &Desk, settings: &[Setting]) -> String {
             let name = desk.variant(part)?.product.clone()?;
             Some(product(&Product { supplier: part.supplier.clone(), product: name }))
         });
-        let of = of.unwrap_or_else(|| parts(of_offer));
+        let of = of.unwrap_or_else(|| parts(of_offer, &desk.skus()));
         groups.entry((listing_id.as_str(), of)).or_default().push(options.to_string());
     }
     let mut text = String::new();

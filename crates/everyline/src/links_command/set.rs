@@ -14,9 +14,8 @@ use super::target::{self, Amiss};
 use super::warned::{NOTHING_KEPT, refuse_contradiction, tell_raised};
 use super::{proposed, rule};
 use crate::arguments::SetLinksArguments;
-use crate::clock;
 use crate::exit::Exit;
-use crate::opened::{self, Opened, of_ledger};
+use crate::opened::{self, of_ledger};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
 
@@ -57,17 +56,17 @@ pub(super) fn amiss(amiss: Amiss) -> Trouble {
 /// Takes a change back.
 async fn undo(asked: &SetLinksArguments, number: i64) -> Result<Exit, Trouble> {
     let failed = "nothing was taken back";
-    let Opened { ledger, shop, .. } = Opened::of(&asked.of).await?;
-    let signed = signed(&asked.signed, clock::now(), failed)?;
-    let undo = ledger.undo_links(&shop, number, &signed).await;
+    let desk = Desk::open(&asked.of).await?;
+    let signed = signed(&asked.signed, desk.now, failed)?;
+    let undo = desk.ledger.undo_links(&desk.shop, number, &signed).await;
     let undo = undo.map_err(|error| of_change(failed, error))?;
-    let made = ledger.link_changes(&shop).await.map_err(of_ledger)?;
-    ledger.close().await;
+    let made = desk.ledger.link_changes(&desk.shop).await.map_err(of_ledger)?;
     let steps_made = made.into_iter().find(|change| change.note.number == undo).map(|change| change.steps);
     let mut text = paragraph(&format!(
         "Change {number} is taken back, by change {undo}. What stood before stands again:"
     ));
-    text += &steps(&steps_made.unwrap_or_default(), SHOWN_AT_MOST);
+    text += &steps(&steps_made.unwrap_or_default(), SHOWN_AT_MOST, &desk.skus());
+    desk.ledger.close().await;
     write_data(&text)?;
     Ok(Exit::Nothing)
 }
@@ -147,7 +146,7 @@ pub(super) async fn keep(
         "Kept as change {number}, by {}. `everyline links set --undo {number}` takes it back.",
         clean(by.by.as_str())
     ));
-    text += &steps(&changed, SHOWN_AT_MOST);
+    text += &steps(&changed, SHOWN_AT_MOST, &desk.skus());
     Ok(text)
 }
 
@@ -179,7 +178,10 @@ fn state(desk: &Desk, scope: &LinkScope, parts: &[LinkPart], effects: &Effects) 
             let parts: Vec<String> = led
                 .iter()
                 .map(|part| match &part.variant_id {
-                    Some(variant_id) => format!("{variant_id} of {}", part.supplier),
+                    Some(variant_id) => {
+                        let sku = desk.skus().behind(&part.supplier, variant_id);
+                        format!("{variant_id}{sku} of {}", part.supplier)
+                    }
                     None => part.supplier.to_string(),
                 })
                 .collect();

@@ -10,6 +10,7 @@ use model::reading::Kind;
 use model::{Check, Finding, Reading};
 
 use super::desk::Effects;
+use super::said::{scope_with, sku_behind};
 use crate::terminal::tell;
 use crate::trouble::Trouble;
 
@@ -40,13 +41,15 @@ pub(super) fn contradictions_told(all: &[&Finding]) -> String {
     for finding in all.iter().take(CONTRADICTIONS_AT_MOST) {
         let Evidence::Mismatch(mismatch) = &finding.evidence else { continue };
         let scope = LinkScope::Offer(mismatch.listing_id.clone(), mismatch.offer.options.clone());
+        let scope = scope_with(&scope, mismatch.offer.sku.as_ref());
         lines.push(format!("{scope} says {}", reading(&mismatch.offer_reading)));
         for sent in &mismatch.variants {
             let kinds: Vec<&str> = sent.differs.iter().map(|difference| difference.kind.name()).collect();
             lines.push(format!(
-                "  {}:{} says {}: another {}",
+                "  {}:{}{} says {}: another {}",
                 sent.variant.supplier,
                 sent.variant.variant_id,
+                sku_behind(&sent.variant.variant_id, sent.variant.sku.as_ref()),
                 reading(&sent.reading),
                 kinds.join(" and ")
             ));
