@@ -19,6 +19,7 @@ mod orders;
 mod raise;
 mod resolve;
 mod sent;
+mod skus;
 mod straight;
 mod ways;
 mod world;
@@ -37,6 +38,7 @@ pub use account::{
 };
 pub use near::{Group, Near, ORDERS_AT_MOST};
 pub use offers::links_of_offers;
+pub use skus::{IntendedSku, NoSku, WantedSku, skus_for_intended};
 pub use straight::Straight;
 
 use notices::Tally;

@@ -109,11 +109,17 @@ impl<'a> Link<'a> {
     }
 
     /// Whether suppliers make the same for both; what the shop packs itself needs nobody to know.
-    fn makes_the_same(&self, other: &Self) -> bool {
+    pub(crate) fn makes_the_same(&self, other: &Self) -> bool {
         let made = |link: &Self| -> Vec<LinkPart<'a>> {
             link.parts.iter().filter(|part| part.variant.is_some()).copied().collect()
         };
         made(self) == made(other)
+    }
+
+    /// Whether a supplier makes just this part for it.
+    pub(crate) fn makes_the_same_as_one(&self, part: &LinkPart<'a>) -> bool {
+        let mut made = self.parts.iter().filter(|part| part.variant.is_some());
+        self.is_linked() && made.next() == Some(part) && made.next().is_none()
     }
 
     /// The part that is a variant, if one is.
