@@ -1,4 +1,4 @@
-//! The files beside the ledger: the lock of who watches, and the secret of the installation.
+//! The files beside the ledger: the locks of who watches and of who changes SKUs, and the secret of the installation.
 //!
 //! The secret stands apart from the ledger, so that whoever gets a copy of the ledger alone cannot find out by trying
 //! which addresses its digests are of. Must not know: SQL. Start reading at [`Watching`].
@@ -20,15 +20,35 @@ pub struct Watching {
 
 impl Watching {
     pub(crate) fn begin(ledger: &Path) -> Result<Self, LedgerError> {
-        let path = beside(ledger, "lock");
-        let unusable = |source| LedgerError::Beside { path: path.clone(), source };
-        let file =
-            OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(unusable)?;
-        match file.try_lock() {
-            Ok(()) => Ok(Self { _lock: file }),
-            Err(TryLockError::WouldBlock) => Err(LedgerError::Watched { path: ledger.to_owned() }),
-            Err(TryLockError::Error(error)) => Err(unusable(error)),
-        }
+        let lock = lock(ledger, "lock")?.ok_or_else(|| LedgerError::Watched { path: ledger.to_owned() })?;
+        Ok(Self { _lock: lock })
+    }
+}
+
+/// That this process, and no other, changes SKUs at storefronts with the ledger, beside whoever watches. It ends with this
+/// value, and with the process.
+#[derive(Debug)]
+pub struct SendingSkus {
+    _lock: File,
+}
+
+impl SendingSkus {
+    pub(crate) fn begin(ledger: &Path) -> Result<Self, LedgerError> {
+        let lock = lock(ledger, "skus.lock")?;
+        let lock = lock.ok_or_else(|| LedgerError::SendingSkus { path: ledger.to_owned() })?;
+        Ok(Self { _lock: lock })
+    }
+}
+
+/// The lock of a file beside the ledger; `None` where somebody else has it.
+fn lock(ledger: &Path, ending: &str) -> Result<Option<File>, LedgerError> {
+    let path = beside(ledger, ending);
+    let unusable = |source| LedgerError::Beside { path: path.clone(), source };
+    let file = OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(unusable)?;
+    match file.try_lock() {
+        Ok(()) => Ok(Some(file)),
+        Err(TryLockError::WouldBlock) => Ok(None),
+        Err(TryLockError::Error(error)) => Err(unusable(error)),
     }
 }
 

@@ -64,6 +64,15 @@ pub enum LedgerError {
         /// The ledger.
         path: PathBuf,
     },
+    /// Another process changes SKUs with it.
+    #[error(
+        "{}: another everyline is changing SKUs with this ledger. Wait until it has ended, then look at what is left.",
+        .path.display()
+    )]
+    SendingSkus {
+        /// The ledger.
+        path: PathBuf,
+    },
     /// Something in it is not what this version writes.
     #[error("the ledger holds {found:?} where {expected} should be. Restore a copy of it, and report this.")]
     Strange {

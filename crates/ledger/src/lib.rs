@@ -17,6 +17,7 @@ mod outbox;
 mod owner;
 mod rates;
 mod rounds;
+mod sku_changes;
 mod text;
 mod timeline;
 
@@ -33,7 +34,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, S
 use sqlx::{ConnectOptions, Sqlite, SqliteConnection, SqlitePool, Transaction};
 
 pub use asking::{Asking, SourceState, Trouble};
-pub use beside::Watching;
+pub use beside::{SendingSkus, Watching};
 pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
@@ -41,6 +42,7 @@ pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
 pub use owner::{ChangeNote, LinkChange, LinkPart, OwnerLink, OwnerRule, Product, Setting, Signed, Step};
 pub use rounds::Rounds;
+pub use sku_changes::{PlannedSku, SeenSku, SkuChange, SkuRun, SkuState, SkuStep};
 pub use timeline::Entry;
 
 use nouns::{Noun, Origin};
