@@ -119,6 +119,7 @@ fn the_example_has_every_key() {
         "suppliers.a.references",
         "sources.a",
         "sources.a.sign_in",
+        "sources.a.sku_table",
         "sources.a.requests.a",
         "page",
         "sources.a.requests.a.pages",

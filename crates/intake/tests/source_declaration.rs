@@ -240,7 +240,7 @@ fn each_rule_of_the_source_itself_is_said_where_it_is_broken() {
         (
             r#"address = "https://till.example/api""#,
             r#"folder = "/srv/exports""#,
-            "has at_most beside folder; expected beside it are role, supplier, every, stale_after and requests alone",
+            "has at_most beside folder; expected beside it are role, supplier, every, stale_after, requests and sku_table alone",
         ),
         (
             r#""90 s""#,

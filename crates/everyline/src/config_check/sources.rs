@@ -9,9 +9,9 @@ use std::time::Duration;
 use chrono::{DateTime, TimeDelta, Utc};
 use intake::source::declare::{
     ChangeSku, Changes, Count, Next, OAuth, Origin, Pages, Request, Role, SecretError, SecretReference,
-    Service, SignIn, Source,
+    Service, SignIn, SkuRow, SkuTable, Source,
 };
-use model::SourceId;
+use model::{Options, SourceId};
 
 use super::shown;
 use crate::terminal::variable;
@@ -53,7 +53,28 @@ fn of_source(name: &SourceId, source: &Source) -> Vec<String> {
     if let Origin::Service(service) = &source.origin {
         lines.extend(of_service(name, service));
     }
+    lines.extend(source.sku_table.as_ref().map(sku_table));
     lines
+}
+
+/// The table for its bulk edit, with a row as it would be.
+fn sku_table(table: &SkuTable) -> String {
+    let names: Vec<(String, &str)> = table.option_names().map(|name| (name.to_owned(), "Large")).collect();
+    // Names that are the same when they are compared have the same value here.
+    let options = Options::from_pairs(names).unwrap_or_default();
+    let row = SkuRow {
+        listing_id: "KL-2",
+        options: &options,
+        title: "Puffin T-shirt",
+        old_sku: "OLD",
+        sku: "AT-L-MO",
+    };
+    let cells =
+        table.columns.iter().map(|column| format!("{} {:?}", column.heading, column.cell.filled(&row).text));
+    format!(
+        "  `everyline links send` writes a table for its bulk edit. A row of it: {}.",
+        cells.collect::<Vec<_>>().join(", ")
+    )
 }
 
 fn of_service(name: &SourceId, service: &Service) -> Vec<String> {

@@ -13,6 +13,7 @@ mod file;
 mod keys;
 mod oauth;
 mod secret;
+mod sku_table;
 mod template;
 mod vocabulary;
 mod when_form;
@@ -37,6 +38,7 @@ pub(crate) use file::{Group, Numbered};
 pub use keys::Declaration;
 pub use oauth::{ClientAuthentication, Grant, OAuth};
 pub use secret::{SecretError, SecretReference};
+pub use sku_table::{Beginning, FilledCell, SkuCell, SkuColumn, SkuRow, SkuTable, may_be_a_formula};
 pub use template::{NoAddress, Template};
 pub use vocabulary::Vocabulary;
 pub use when_form::MomentForm;
@@ -83,6 +85,8 @@ pub struct Source {
     pub stale_after: Duration,
     /// Where its rows come from.
     pub origin: Origin,
+    /// How its own bulk edit takes a table of SKUs; `None` where that is not said, and of suppliers.
+    pub sku_table: Option<SkuTable>,
 }
 
 /// What a source is a source of.

@@ -21,6 +21,7 @@ use super::error::DeclarationError;
 use super::file::FileForm;
 use super::keys::{ChangesKeys, Declaration, PagesKeys, RequestKeys, SecretKeys, SignInKeys, Whole};
 use super::secret::SecretReference;
+use super::sku_table::SkuTable;
 use super::template::Template;
 use super::vocabulary::Vocabulary;
 use super::when_form::MomentForm;
@@ -54,7 +55,20 @@ impl Declaration {
             }
         };
         let stale_after = self.stale_after(every)?;
-        Ok(Source { role, every, stale_after, origin })
+        let sku_table = self.sku_table(&role)?;
+        Ok(Source { role, every, stale_after, origin, sku_table })
+    }
+
+    fn sku_table(&self, role: &Role) -> Result<Option<SkuTable>, DeclarationError> {
+        match (&self.sku_table, role) {
+            (None, _) => Ok(None),
+            (Some(keys), Role::Storefront) => {
+                keys.check().map(Some).map_err(|error| error.under("sku_table"))
+            }
+            (Some(_), Role::Supplier(_)) => Err(DeclarationError::new(
+                "has sku_table, and its role is supplier; expected is it beside the role storefront alone",
+            )),
+        }
     }
 
     fn stale_after(&self, every: Duration) -> Result<Duration, DeclarationError> {
@@ -91,7 +105,7 @@ impl Declaration {
         }
     }
 
-    /// A folder has no keys but `role`, `supplier`, `every`, `stale_after` and requests of files beside it.
+    /// A folder has no keys but `role`, `supplier`, `every`, `stale_after`, `sku_table` and requests of files beside it.
     fn folder(&self, folder: &str) -> Result<PathBuf, DeclarationError> {
         let given = [
             ("at_most", self.at_most.is_some()),
@@ -101,7 +115,7 @@ impl Declaration {
         ];
         if let Some((key, _)) = given.into_iter().find(|(_, is_given)| *is_given) {
             return Err(DeclarationError::new(format!(
-                "has {key} beside folder; expected beside it are role, supplier, every, stale_after and requests alone"
+                "has {key} beside folder; expected beside it are role, supplier, every, stale_after, requests and sku_table alone"
             )));
         }
         if folder.is_empty() {

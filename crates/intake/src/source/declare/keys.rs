@@ -9,6 +9,7 @@ use serde::Deserialize;
 use serde::de::{self, Deserializer, MapAccess, Visitor};
 
 use super::action::ChangeSkuKeys;
+use super::sku_table::SkuTableKeys;
 
 /// The value of one `[sources.NAME]`, as it stands in the configuration.
 ///
@@ -32,6 +33,7 @@ pub struct Declaration {
     #[serde(default)]
     pub(super) requests: BTreeMap<String, RequestKeys>,
     pub(super) change_sku: Option<ChangeSkuKeys>,
+    pub(super) sku_table: Option<SkuTableKeys>,
 }
 
 #[derive(Clone, Debug, Deserialize)]

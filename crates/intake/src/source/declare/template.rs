@@ -64,6 +64,14 @@ impl Template {
         Ok(Self { pieces })
     }
 
+    /// Its texts, as `Ok`, and the names between them, as `Err`, in their order.
+    pub(super) fn texts_and_names(&self) -> impl Iterator<Item = Result<&str, &str>> {
+        self.pieces.iter().map(|piece| match piece {
+            Piece::Text(text) => Ok(text.as_str()),
+            Piece::Column(name) => Err(name.as_str()),
+        })
+    }
+
     /// The names in it.
     pub(super) fn columns(&self) -> impl Iterator<Item = &str> {
         self.pieces.iter().filter_map(|piece| match piece {
