@@ -346,6 +346,81 @@ pub enum LinksCommand {
     /// Fill in a new listing's offer table: SKU, price, margin, on sale or off with the reason; nothing is changed
     #[command(after_long_help = SHEET_LINKS_HELP)]
     Sheet(Box<SheetLinksArguments>),
+    /// Bring intended links into force: change the SKUs of the offers at the storefront; without --yes it says what would
+    /// change
+    #[command(after_long_help = SEND_LINKS_HELP)]
+    Send(Box<SendLinksArguments>),
+}
+
+const SEND_LINKS_HELP: &str = "\
+For each offer for which you intend a link it says which SKU it bears, and which it is to bear so that the link is found.
+What no SKU can say (a set, several units, a variant that is not made now, a SKU that two variants share, an offer off
+sale, a link elsewhere that is asked first) is not sent, and is named with what to do. With --yes, and a source that
+declares how a SKU is changed, it changes one offer after the other: each is read before, and left alone where it was
+changed meanwhile, and read again after. What was asked for is noted in the ledger before it is asked; after a crash the
+same command first looks what became of it. Before the first change a file is written that puts everything back:
+  everyline links send --listing KL-2
+  everyline links send --listing KL-2 --yes
+  everyline links send --put-back everyline.db.skus-shop-1.jsonl --yes
+
+For a storefront without such a declaration it writes a table for the storefront's own bulk edit, as `sku_table` of the
+source says, or with the columns listing_id, options, old_sku and sku. Ids and SKUs stand in it as they are; free text that
+a spreadsheet would take for a formula is refused.
+
+Ends with:
+  0  nothing is to be done, or all of it was done and seen
+  1  something is left to do
+  2  the input or the command line is not right; nothing was changed
+  3  it is not complete: it was stopped, the storefront did not answer, or of some it is not known what became of them";
+
+/// Which SKUs to change.
+#[derive(Args, Debug)]
+pub struct SendLinksArguments {
+    /// Only this listing; can be given several times
+    #[arg(long = "listing", value_name = "ID")]
+    pub listings: Vec<String>,
+
+    /// At which source, where several have something to change
+    #[arg(long, value_name = "NAME", conflicts_with = "put_back")]
+    pub source: Option<String>,
+
+    /// Change the SKUs at the storefront
+    #[arg(long, conflicts_with = "out")]
+    pub yes: bool,
+
+    /// How it is written [default: table; csv where the source does not declare how a SKU is changed]
+    #[arg(long, value_name = "FORMAT", value_enum)]
+    pub format: Option<SendFormat>,
+
+    /// Write the table for the storefront's own bulk edit into this file, which must not be there yet
+    #[arg(long, value_name = "FILE", conflicts_with = "put_back")]
+    pub out: Option<PathBuf>,
+
+    /// Put back what a run changed, by the file that it wrote: offers that still bear the SKU that it set have their old
+    /// one again
+    #[arg(long, value_name = "FILE")]
+    pub put_back: Option<PathBuf>,
+
+    /// Where the file that puts everything back is written [default: beside the ledger]
+    #[arg(long, value_name = "FILE", requires = "yes")]
+    pub put_back_file: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub signed: SignedArguments,
+
+    #[command(flatten)]
+    pub of: ShopArguments,
+}
+
+/// How SKUs that are to be changed are written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum SendFormat {
+    /// For reading
+    Table,
+    /// One JSON object a line, one for each offer
+    Jsonl,
+    /// The table for the storefront's own bulk edit
+    Csv,
 }
 
 const SET_LINKS_HELP: &str = "\

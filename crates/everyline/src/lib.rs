@@ -74,6 +74,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Links(LinksCommand::Import(asked)) => links_command::import::run(&asked),
         Command::Links(LinksCommand::Export(asked)) => links_command::export::run(&asked),
         Command::Links(LinksCommand::Sheet(asked)) => links_command::sheet::run(&asked),
+        Command::Links(LinksCommand::Send(asked)) => links_command::send::run(&asked),
     };
     done.unwrap_or_else(|trouble| {
         terminal::tell(&trouble.to_string());

@@ -10,6 +10,7 @@ pub mod import;
 mod proposed;
 mod rule;
 mod said;
+pub mod send;
 pub mod set;
 pub mod sheet;
 mod target;

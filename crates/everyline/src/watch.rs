@@ -180,7 +180,7 @@ async fn by_hand(
 }
 
 /// Waits until somebody wants it to end.
-async fn stopped() {
+pub async fn stopped() {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};

@@ -213,7 +213,7 @@ fn what_next(offers: &[Offer], proposals: &[Proposal], of_ledger: bool) -> Strin
 }
 
 /// A text as a shell takes it as one word.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let is_plain = |c: char| c.is_ascii_alphanumeric() || "-_.=/:".contains(c);
     if !text.is_empty() && text.chars().all(is_plain) {
         return text.to_owned();
