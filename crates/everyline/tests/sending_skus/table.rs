@@ -74,8 +74,8 @@ fn without_a_template_the_table_has_the_columns_of_an_exchange_file() {
     assert_eq!(
         run.out,
         "listing_id,options,old_sku,sku\r\n\
-         L1,\"{\"\"Size\"\":\"\"Large\"\",\"\"Colour\"\":\"\"Moss\"\"}\",,AP-L-MO\r\n\
-         L1,\"{\"\"Size\"\":\"\"Large\"\",\"\"Colour\"\":\"\"Navy\"\"}\",AP-OLD,AP-L-NA\r\n"
+         L1,\"{\"\"Colour\"\":\"\"Moss\"\",\"\"Size\"\":\"\"Large\"\"}\",,AP-L-MO\r\n\
+         L1,\"{\"\"Colour\"\":\"\"Navy\"\",\"\"Size\"\":\"\"Large\"\"}\",AP-OLD,AP-L-NA\r\n"
     );
     let lines = shop.send(&["--format", "jsonl"]).says(1, &[]).json_lines();
     assert_eq!(
@@ -87,8 +87,8 @@ fn without_a_template_the_table_has_the_columns_of_an_exchange_file() {
         1,
         &[
             "L1 Fern apron; \"long\"",
-            "to send Size: Large, Colour: Moss: no SKU -> AP-L-MO",
-            "to send Size: Large, Colour: Navy: AP-OLD -> AP-L-NA",
+            "to send Colour: Moss, Size: Large: no SKU -> AP-L-MO",
+            "to send Colour: Navy, Size: Large: AP-OLD -> AP-L-NA",
             "Source tables does not declare how a SKU is changed: --out FILE writes the table",
         ],
     );
@@ -136,8 +136,8 @@ fn what_no_sku_can_say_is_not_in_the_table_and_is_named_with_what_to_do() {
     link(&shop, &["--listing", "L4"], &["alder-print:BOX", "alder-print:M-LOW"]);
     link(&shop, &["--listing", "L5"], &["alder-print:K-L-MO", "--despite-contradiction"]);
     let texts = [
-        "not sent Size: Large, Colour: Moss: Its SKU TWIN is also that of TWIN-B of alder-print",
-        "not sent Size: Large, Colour: Navy: The supplier does not make GONE of alder-print now.",
+        "not sent Colour: Moss, Size: Large: Its SKU TWIN is also that of TWIN-B of alder-print",
+        "not sent Colour: Navy, Size: Large: The supplier does not make GONE of alder-print now.",
         "not sent nothing to choose: One unit needs 2 of the variant, and a SKU means one.",
         "not sent nothing to choose: It is a set, and one SKU names one thing.",
         "not sent nothing to choose: It is not on sale. It is sent once it is.",
