@@ -14,7 +14,7 @@ pub struct Storefront(pub SkuChanger);
 
 /// Whether a source declares how a SKU is changed.
 pub fn declares_it(source: &Source) -> bool {
-    matches!(&source.origin, Origin::Service(_))
+    matches!(&source.origin, Origin::Service(service) if service.change_sku.is_some())
 }
 
 fn key(offer: &PlannedSku) -> OfferKey {
