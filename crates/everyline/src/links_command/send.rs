@@ -298,7 +298,7 @@ impl Sending<'_> {
             ));
         }
         if has_action && (!changes.is_empty() || !job.in_doubt.is_empty()) {
-            teller.say(&format!("To do it: {}", self.command()));
+            teller.command("To do it:", &self.command());
         } else if !has_action && !wants_table && !changes.is_empty() {
             teller.say(&format!(
                 "Source {source_id} does not declare how a SKU is changed: --out FILE writes the table for its own bulk \
@@ -315,7 +315,15 @@ impl Sending<'_> {
 
     /// The command that does what was shown.
     fn command(&self) -> String {
-        let SendLinksArguments { listings, source, put_back, of, .. } = self.asked;
+        self.command_of(self.asked.put_back.as_deref())
+    }
+
+    /// The command that sends what is asked for, or puts back what a file says.
+    fn command_of(&self, put_back: Option<&Path>) -> String {
+        let SendLinksArguments { listings, source, of, .. } = self.asked;
+        // A file says of which source it is, and all of it is put back that was not asked for by itself.
+        let is_same = put_back == self.asked.put_back.as_deref();
+        let (listings, source) = if is_same { (&listings[..], source.as_ref()) } else { (&[][..], None) };
         let mut words = vec!["everyline links send".to_owned()];
         let mut add = |key: &str, value: &str| words.push(format!("{key} {}", quoted(value)));
         if of.config != Path::new(USUAL_CONFIGURATION) {
@@ -468,10 +476,7 @@ impl Sending<'_> {
             );
         }
         if let Some(file) = file.filter(|_| ended.iter().any(Ended::may_be_there)) {
-            teller.say(&format!(
-                "To put it back: everyline links send --put-back {} --yes",
-                quoted(&file.display().to_string())
-            ));
+            teller.command("To put it back:", &self.command_of(Some(file)));
         }
         if ended.iter().any(|ended| ended.state == SkuState::Confirmed) {
             let every = humantime::format_duration(source.every);

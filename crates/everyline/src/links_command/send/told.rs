@@ -151,6 +151,15 @@ impl Teller {
         }
     }
 
+    /// A command that does something, in a line of its own, so that it can be copied whole.
+    pub fn command(&mut self, what: &str, command: &str) {
+        let text = format!("{what}\n  {command}\n");
+        match self.way {
+            Way::Jsonl => tell(text.trim_end()),
+            Way::Table | Way::Aside => self.write(&text),
+        }
+    }
+
     /// A blank line behind offers, in what is for reading.
     pub fn gap(&mut self) {
         if self.listing.take().is_some() && self.way != Way::Jsonl {
