@@ -131,8 +131,12 @@ impl Sending<'_> {
                 back_again.retain(|sku| self.is_meant(&sku.listing_id));
                 let source = back.head.source();
                 let changes = back_again.into_iter();
+                let title = |sku: &ledger::PlannedSku| {
+                    let mut offers = book.offers.iter().flatten();
+                    offers.find(|offer| offer.listing_id == sku.listing_id)?.title.clone()
+                };
                 let changes =
-                    changes.map(|sku| Planned { source: source.clone(), title: None, sku }).collect();
+                    changes.map(|sku| Planned { source: source.clone(), title: title(&sku), sku }).collect();
                 (Plan { changes, ..Plan::default() }, run.map(|run| run.number), never_asked)
             }
             None => (self.plan(&book).await?, None, 0),
