@@ -4,5 +4,6 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
+mod over_http;
 mod shop;
 mod table;
