@@ -18,11 +18,14 @@ pub(crate) struct Sight {
     pub(crate) taken: Vec<(String, Value)>,
 }
 
+/// A digest of all of a record, and what is taken from it, by name.
+pub(super) type Taken = ([u8; 32], Vec<(String, Value)>);
+
 /// What was seen of a page so far.
 pub(super) struct Sights<'s> {
     pub(super) take: &'s [(String, FromRecord)],
     /// In the order of the records.
-    pub(super) taken: Vec<([u8; 32], Vec<(String, Value)>)>,
+    pub(super) taken: Vec<Taken>,
 }
 
 impl Sights<'_> {
