@@ -159,7 +159,7 @@ fn what_was_seen_counts_until_the_source_is_read_again() {
             ledger.note_sku(&shop(), (number, 0), &one).await.unwrap();
         }
         let seen = SeenSku { listing_id: "L1".into(), options: options("L"), sku: sku("NEW"), at: at(2) };
-        assert_eq!(ledger.skus_seen_since_read(&shop()).await.unwrap(), [seen.clone()]);
+        assert_eq!(ledger.skus_seen_since_read(&shop()).await.unwrap(), std::slice::from_ref(&seen));
         // What was read before it was changed says nothing of it.
         ledger.commit(&offers(1, "OLD")).await.unwrap();
         assert_eq!(ledger.skus_seen_since_read(&shop()).await.unwrap(), [seen]);

@@ -73,14 +73,14 @@ impl Teller {
         all.sort_by_key(|(listing, options, _)| (*listing, *options));
         for (.., entry) in all {
             match entry {
-                Entry::ToSend(change) => self.to_send(change.title.as_deref(), &change.sku),
+                Entry::ToSend(change) => self.would_change(change.title.as_deref(), &change.sku),
                 Entry::NotSent(not) => self.not_sent(not),
             }
         }
     }
 
     /// One offer that would be changed.
-    pub fn to_send(&mut self, title: Option<&str>, sku: &PlannedSku) {
+    pub fn would_change(&mut self, title: Option<&str>, sku: &PlannedSku) {
         if self.way == Way::Jsonl {
             self.line(&Line { title, ..line(sku, "to-send") });
             return;
