@@ -14,6 +14,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+use digest::compose::Pages;
 use digest::say;
 use intake::source::http::World as Clock;
 use ledger::{KeptFinding, Ledger};
@@ -116,7 +117,8 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
         paragraphs(&explained(&outcome, &truth.book, settings), columns),
         paragraphs(&[proof(&findings, &truth, &short)], columns),
     ))?;
-    let subject = write_digest(&ledger, &configuration, at, home.path()).await?;
+    let pages = asked.stay.then(|| Pages::parse(&served.url())).flatten();
+    let subject = write_digest(&ledger, &configuration, at, pages, home.path()).await?;
     let home = home.keep();
     let by_mail =
         format!("By mail, this would come under the subject \"{subject}\". How it would look, in a browser:");
@@ -145,18 +147,20 @@ const ON_LOOPBACK: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST),
 /// The digest as a page, in the demo's folder.
 const DIGEST: &str = "digest.html";
 
-/// Writes the digest of the day, and answers its subject.
+/// Writes the digest of the day, which leads to the page where that stays, and answers its subject.
 async fn write_digest(
     ledger: &Ledger,
     configuration: &Configuration,
     now: DateTime<Utc>,
+    pages: Option<Pages>,
     home: &Path,
 ) -> Result<String, Trouble> {
     let recipient = everything(configuration, None);
     let day = now.with_timezone(&recipient.zone).date_naive();
     let asked =
         Asked { name: None, recipient: &recipient, day, taken_in: Vec::new(), since: None, as_of: None, now };
-    let gathered = gather(ledger, configuration, &asked).await.map_err(of_ledger)?;
+    let mut gathered = gather(ledger, configuration, &asked).await.map_err(of_ledger)?;
+    gathered.morning.pages = pages;
     let composed = digest::compose::digest(&gathered.morning);
     let file = home.join(DIGEST);
     fs::write(&file, &composed.html)

@@ -15,6 +15,7 @@ use axum::http::{HeaderMap, header};
 use sha2::{Digest, Sha256};
 use subtle::ConstantTimeEq;
 use thiserror::Error;
+use tokio::sync::Semaphore;
 
 use crate::route::May;
 use hosts::Hosts;
@@ -87,6 +88,8 @@ pub struct Access {
     tokens: Vec<(Role, [u8; 32])>,
     sessions: Sessions,
     throttle: Throttle,
+    /// One password is checked at a time: each check takes memory and a core.
+    one_check: Semaphore,
 }
 
 /// Somebody who asks.
@@ -133,6 +136,7 @@ impl Access {
             tokens,
             sessions: Sessions::new(listen.port(), wanted.is_behind_tls)?,
             throttle: Throttle::default(),
+            one_check: Semaphore::new(1),
         })
     }
 
@@ -210,6 +214,7 @@ impl Access {
         before: Option<&str>,
     ) -> Result<Option<NewCookie>, std::time::Duration> {
         self.throttle.try_one(peer)?;
+        let Ok(_alone) = self.one_check.acquire().await else { return Ok(None) };
         for (role, hash) in &self.passwords {
             if hash.fits(password).await {
                 self.throttle.forget(peer);

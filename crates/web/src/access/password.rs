@@ -5,7 +5,6 @@
 use argon2::Argon2;
 use argon2::password_hash::phc;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
-use tokio::sync::Semaphore;
 
 /// Characters of the shortest password that is taken: it alone guards what it guards, and can be a few words.
 pub const SHORTEST: usize = 12;
@@ -15,9 +14,6 @@ pub const LONGEST: usize = 1_000;
 
 /// The most memory that checking a password may take, in KiB: the machine has 512 MB.
 const MOST_MEMORY: u32 = 128 * 1024;
-
-/// One at a time: each takes 19 MiB and a core.
-static ONE: Semaphore = Semaphore::const_new(1);
 
 /// The hash of a password, with what it was made by. As text it is in the form of the configuration.
 #[derive(Clone)]
@@ -65,12 +61,11 @@ impl PasswordHash {
         Ok(Self(hash))
     }
 
-    /// Whether it is the hash of this password.
+    /// Whether it is the hash of this password. It takes 19 MiB, and a core for a while.
     pub async fn fits(&self, password: &str) -> bool {
         if password.len() > LONGEST {
             return false;
         }
-        let Ok(_one) = ONE.acquire().await else { return false };
         let (hash, password) = (self.0.clone(), password.to_owned());
         let checked = tokio::task::spawn_blocking(move || {
             Argon2::default().verify_password(password.as_bytes(), &hash).is_ok()

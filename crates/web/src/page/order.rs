@@ -240,7 +240,7 @@ fn proposed(proposal: &Proposal) -> Markup {
             }
             @if let Some(command) = &proposal.command {
                 p.small { "Look at it first. To link it, on the machine on which everyline runs:" }
-                pre tabindex="0" { code { (command) } }
+                pre { code { (command) } }
             }
         }
     }

@@ -227,10 +227,10 @@ pub fn read_up_to(standing: &[Standing]) -> Markup {
                         @if standing.len() > 1 { "Shop " bdi { (one.shop) } ": " }
                         @match &one.as_of {
                             Some(as_of) => {
-                                "as things stood " (as_of) ", " (one.zone) " time; "
+                                "As things stood " (as_of) ", " (one.zone) " time; "
                                 (one.orders) " orders with " (one.lines) " lines checked"
                             }
-                            None => "not looked at yet",
+                            None => "Not looked at yet",
                         }
                     }
                     @if one.sources.is_empty() {

@@ -2,15 +2,14 @@
 //!
 //! Must not know HTML, or where anything comes from. Start reading at [`Queue`] and [`Order`].
 
+mod narrowing;
 mod order;
 mod queue;
 mod standing;
 mod words;
 
+pub use narrowing::{Age, Choice, Filter, QueueAsked};
 pub use order::*;
-pub use queue::{
-    Age, AsideTask, Asides, Choice, Concerned, Filter, PER_PAGE, Queue, QueueAsked, Task, Urgency, asides,
-    queue,
-};
+pub use queue::{AsideTask, Asides, Concerned, PER_PAGE, Queue, Task, Urgency, asides, queue};
 pub use standing::{SourceStanding, Standing, standing};
 pub use words::{Moment, Words};

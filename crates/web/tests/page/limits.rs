@@ -98,13 +98,16 @@ async fn every_page_has_a_language_a_title_landmarks_and_a_way_past_the_head() {
     }
 }
 
+/// A method, a path, header lines and a body; and the status that comes of it.
+type Asking<'a> = (&'a str, &'a str, &'a [(&'a str, &'a str)], &'a str, u16);
+
 #[tokio::test]
 async fn what_is_not_there_not_so_or_too_much_is_said_as_a_page_and_as_problem_details() {
     let browser = Browser::of(Kitchen::with(one_of_each()));
     let path = format!("/api/findings/{}/set-aside", one_of_each()[0].id);
     let json = ("content-type", "application/json");
     let long = format!("{{\"note\":\"{}\"}}", "x".repeat(20_000));
-    let cases: [(&str, &str, &[(&str, &str)], &str, u16); 14] = [
+    let cases: [Asking<'_>; 14] = [
         ("GET", "/api/nowhere", &[], "", 404),
         ("GET", "/api/orders/KK-9", &[], "", 404),
         ("POST", "/api/queue", &[json], "{}", 405),
