@@ -8,7 +8,6 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use chrono::Utc;
 use everyline::configuration::Settings;
 use everyline::live::world::Told;
 use intake::source::action::{Asked, Found, OfferKey, Seen, SkuChanger};
@@ -33,7 +32,7 @@ impl Shop {
         let settings = Settings::parse(&world.configuration(&serving), "everyline.toml").unwrap();
         let Origin::Service(service) = &settings.sources["till"].origin else { panic!("it is asked") };
         let secret = SecretString::from(world.secrets()[0].1.clone());
-        let told: Arc<dyn Surroundings> = Arc::new(Told::new(Utc::now()));
+        let told: Arc<dyn Surroundings> = Arc::new(Told::new(world.now()));
         let client = Client::new(service, Some(secret), limits, told).unwrap();
         let reader = Reader {
             shop: "kittiwake".into(),
