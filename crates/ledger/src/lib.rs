@@ -9,6 +9,7 @@ mod beside;
 mod commit;
 mod error;
 mod findings;
+mod hours;
 mod keyless;
 mod near;
 mod nouns;
@@ -38,6 +39,7 @@ pub use beside::{SendingSkus, Watching};
 pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
+pub use hours::AskingHour;
 pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
 pub use owner::{ChangeNote, LinkChange, LinkPart, OwnerLink, OwnerRule, Product, Setting, Signed, Step};
@@ -150,6 +152,7 @@ impl Ledger {
     pub async fn commit(&self, batch: &Batch) -> Result<Changed, LedgerError> {
         let mut transaction = self.begin().await?;
         let changed = commit::rows(&mut transaction, batch).await?;
+        hours::count_rows(&mut transaction, batch, &changed).await?;
         transaction.commit().await?;
         Ok(changed)
     }
@@ -444,6 +447,7 @@ impl Ledger {
     pub async fn note(&self, asking: &Asking) -> Result<(), LedgerError> {
         let mut transaction = self.begin().await?;
         asking::note(&mut transaction, asking).await?;
+        hours::count(&mut transaction, asking).await?;
         Ok(transaction.commit().await?)
     }
 
@@ -454,6 +458,20 @@ impl Ledger {
     pub async fn sources(&self, shop: &ShopId) -> Result<Vec<SourceState>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
         asking::all(&mut connection, shop).await
+    }
+
+    /// How each request of each source of a shop was asked, hour by hour, from a moment on; by source, request and hour.
+    /// Hours of some weeks ago are forgotten.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn asking_hours(
+        &self,
+        shop: &ShopId,
+        since: DateTime<Utc>,
+    ) -> Result<Vec<AskingHour>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        hours::since(&mut connection, shop, since).await
     }
 
     /// The changes of rows of a noun whose key begins with these ids, in the order in which they were seen.

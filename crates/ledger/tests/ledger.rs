@@ -567,6 +567,44 @@ fn how_asking_a_source_went_is_told_with_since_when_it_fails() {
 }
 
 #[test]
+fn askings_are_counted_by_the_hour_with_the_rows_that_were_new_and_forgotten_after_some_weeks() {
+    run(async {
+        let folder = tempfile::tempdir().unwrap();
+        let ledger = open(&folder).await;
+        let asking = |minutes: i64, is_answered: bool| Asking {
+            shop: shop(),
+            source: "till".into(),
+            request: "orders".to_owned(),
+            asked_at: at(minutes),
+            answered_at: is_answered.then(|| at(minutes)),
+            failing_since: None,
+            trouble: None,
+            next_at: None,
+            counted: None,
+        };
+        let hours = async |since: i64| {
+            let hours = ledger.asking_hours(&shop(), at(since)).await.unwrap();
+            let told = hours.into_iter().map(|hour| (hour.hour, hour.asked, hour.answered, hour.records));
+            told.collect::<Vec<_>>()
+        };
+        let rows = |id: &str| Book { orders: vec![order(id, OrderStatus::Open, None)], ..Book::default() };
+        ledger.commit(&batch(rows("1"), 1)).await.unwrap();
+        ledger.commit(&batch(rows("1"), 2)).await.unwrap();
+        ledger.note(&asking(2, true)).await.unwrap();
+        ledger.note(&asking(59, false)).await.unwrap();
+        ledger.commit(&batch(rows("2"), 61)).await.unwrap();
+        ledger.note(&asking(61, true)).await.unwrap();
+        assert_eq!(hours(0).await, [(at(0), 2, 1, 1), (at(60), 1, 1, 1)]);
+        assert_eq!(hours(60).await, [(at(60), 1, 1, 1)]);
+        let other = ledger.asking_hours(&"another".into(), at(0)).await.unwrap();
+        assert_eq!(other, []);
+        let weeks = 21 * 24 * 60;
+        ledger.note(&asking(60 + weeks, true)).await.unwrap();
+        assert_eq!(hours(0).await, [(at(60), 1, 1, 1), (at(60 + weeks), 1, 1, 0)]);
+    });
+}
+
+#[test]
 fn a_ledger_of_a_later_version_is_refused_and_left_alone() {
     run(async {
         let folder = tempfile::tempdir().unwrap();
