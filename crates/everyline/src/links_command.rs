@@ -7,6 +7,7 @@ pub mod check;
 mod desk;
 pub mod export;
 pub mod import;
+pub mod listings;
 mod proposed;
 mod rule;
 mod said;

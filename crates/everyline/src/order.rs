@@ -12,7 +12,9 @@ mod sent;
 mod verdict;
 mod view;
 
+pub(crate) use lines::variant as named_variant;
 pub use proposed::quoted;
+pub(crate) use proposed::view as proposal;
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;

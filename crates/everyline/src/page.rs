@@ -2,6 +2,9 @@
 //!
 //! Must not know what a page shows. Start reading at [`PageDesk`]; [`open`] serves it.
 
+mod listings;
+mod sources;
+
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
 use std::path::Path;
@@ -20,7 +23,7 @@ use web::access::{Role, Wanted};
 use web::{Access, Answer, App, Aside, Desk, Fault, Round, Shop, view};
 
 use crate::audit::USUAL_CONFIGURATION;
-use crate::configuration::{Configuration, Page, Settings};
+use crate::configuration::{Configuration, Page, Recipient, Settings};
 use crate::live::judge::{Judged, Question};
 use crate::live::rounds::Happening;
 use crate::order::{self, NotShown, quoted};
@@ -34,6 +37,10 @@ pub struct PageDesk {
     /// What stands behind commands that a page names, for all shops.
     behind: String,
     rounds: Mutex<BTreeMap<ShopId, Arc<Round>>>,
+    /// The listings of each shop as they were looked at last.
+    shelves: Mutex<BTreeMap<ShopId, listings::Kept>>,
+    /// Who is told.
+    recipients: BTreeMap<String, Recipient>,
     changes: watch::Sender<u64>,
     /// One order at a time: each takes as much memory as what is known of its shop.
     orders: Semaphore,
@@ -54,6 +61,8 @@ impl PageDesk {
             shops,
             behind,
             rounds: Mutex::default(),
+            shelves: Mutex::default(),
+            recipients: configuration.sending.recipients.clone(),
             changes: watch::Sender::new(0),
             orders: Semaphore::new(1),
         }
@@ -80,6 +89,14 @@ impl PageDesk {
         self.rounds.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
     }
 
+    /// What stands behind a command that is named for a shop.
+    fn behind(&self, shop: &ShopId) -> String {
+        match self.shops.len() {
+            1 => self.behind.clone(),
+            _ => format!(" --shop {shop}{}", self.behind),
+        }
+    }
+
     async fn look(&self, shop: &ShopId, order: &OrderId) -> Result<view::Order, Fault> {
         let settings = self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
             what: "there is no such shop".to_owned(),
@@ -93,10 +110,7 @@ impl PageDesk {
         };
         let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
         let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
-        let behind = match self.shops.len() {
-            1 => self.behind.clone(),
-            _ => format!(" --shop {shop}{}", self.behind),
-        };
+        let behind = self.behind(shop);
         let looked = order::look(&self.ledger, &question, order, &round.outcome.findings, &behind).await;
         looked.map_err(|not_shown| match not_shown {
             NotShown::Unknown { cause, help } => Fault::NotThere { what: cause, todo: help },

@@ -2,6 +2,9 @@
 //!
 //! Must not know pages. Start reading at [`Desk`].
 
+mod listings;
+mod sources;
+
 use std::collections::BTreeMap;
 use std::pin::Pin;
 use std::sync::Arc;
@@ -14,6 +17,9 @@ use thiserror::Error;
 use tokio::sync::watch;
 
 use crate::view;
+
+pub use listings::{Accepted, Listings};
+pub use sources::Sources;
 
 /// What a desk answers, in time.
 pub type Answer<'a, T> = Pin<Box<dyn Future<Output = Result<T, Fault>> + Send + 'a>>;
@@ -77,7 +83,7 @@ pub struct Aside {
 }
 
 /// The program behind the pages. It judges nothing because somebody looks.
-pub trait Desk: Send + Sync + 'static {
+pub trait Desk: Listings + Sources + Send + Sync + 'static {
     /// Now, by the clock that the shops go by.
     fn now(&self) -> DateTime<Utc>;
 

@@ -26,5 +26,5 @@ mod visit;
 pub use access::Access;
 pub use api::openapi::document as openapi;
 pub use app::{App, service};
-pub use desk::{Answer, Aside, Desk, Fault, Round, Shop};
+pub use desk::{Accepted, Answer, Aside, Desk, Fault, Listings, Round, Shop, Sources};
 pub use serve::serve;

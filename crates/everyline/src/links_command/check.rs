@@ -19,7 +19,7 @@ use crate::trouble::Trouble;
 
 /// What an offer's link is like; the worst of several is the greatest.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-enum State {
+pub(super) enum State {
     NotOnSale,
     Linked,
     LossMaking,
@@ -45,16 +45,16 @@ impl State {
 }
 
 /// A listing, with what is wrong with it.
-struct Checked<'a> {
-    listing_id: &'a ListingId,
-    title: Option<&'a str>,
-    offers: Vec<(&'a Offer, &'a Reading)>,
-    findings: Vec<&'a Finding>,
-    states: HashMap<&'a Options, State>,
+pub(super) struct Checked<'a> {
+    pub(super) listing_id: &'a ListingId,
+    pub(super) title: Option<&'a str>,
+    pub(super) offers: Vec<(&'a Offer, &'a Reading)>,
+    pub(super) findings: Vec<&'a Finding>,
+    pub(super) states: HashMap<&'a Options, State>,
     /// Units sold of offers that cannot be sent, in the orders that were read.
-    sold_unlinked: u64,
+    pub(super) sold_unlinked: u64,
     /// Units sold of all its offers.
-    sold: u64,
+    pub(super) sold: u64,
 }
 
 /// Checks the links.
@@ -64,7 +64,8 @@ struct Checked<'a> {
 pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
     let known = Known::read(&asked.of, "no link was checked")?;
     let findings = known.findings();
-    let mut listings = checked(&known, &findings);
+    let offers = known.book().offers.iter().flatten().zip(&known.facts().readings.offers);
+    let mut listings = checked(offers, known.book(), &findings);
     listings.retain(|listing| {
         let is_shown = !asked.of.listings.is_empty() || !listing.findings.is_empty();
         is_shown && asked.of.wants(listing.listing_id)
@@ -86,11 +87,14 @@ pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
 }
 
 /// All listings, those first whose offers without a link sold most, then those that sold most.
-fn checked<'a>(known: &'a Known, findings: &'a [Finding]) -> Vec<Checked<'a>> {
-    let book = known.book();
+pub(super) fn checked<'a>(
+    offers: impl Iterator<Item = (&'a Offer, &'a Reading)>,
+    book: &'a Book,
+    findings: &'a [Finding],
+) -> Vec<Checked<'a>> {
     let sold = sold(book);
     let mut listings: BTreeMap<&ListingId, Checked<'_>> = BTreeMap::new();
-    for (offer, reading) in book.offers.iter().flatten().zip(&known.facts().readings.offers) {
+    for (offer, reading) in offers {
         let listing = listings.entry(&offer.listing_id).or_insert_with(|| Checked {
             listing_id: &offer.listing_id,
             title: offer.title.as_deref(),
@@ -131,7 +135,7 @@ fn checked<'a>(known: &'a Known, findings: &'a [Finding]) -> Vec<Checked<'a>> {
 }
 
 /// Units sold of each offer, in orders that were not cancelled.
-fn sold(book: &Book) -> HashMap<(&ListingId, &Options), u64> {
+pub(super) fn sold(book: &Book) -> HashMap<(&ListingId, &Options), u64> {
     let cancelled = book.orders.iter().filter(|order| order.status == OrderStatus::Cancelled);
     let cancelled: std::collections::HashSet<_> = cancelled.map(|order| &order.order_id).collect();
     let mut sold = HashMap::new();

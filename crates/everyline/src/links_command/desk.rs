@@ -33,7 +33,7 @@ pub(super) struct Desk {
     pub(super) zone: Tz,
     pub(super) now: DateTime<Utc>,
     /// The last change that was known before anything was read.
-    seen: i64,
+    pub(super) seen: i64,
     prepared: Prepared,
     /// What option text is read by.
     vocabulary: Arc<Vocabulary>,
@@ -82,12 +82,17 @@ impl Desk {
     /// Opens the ledger of a configuration, and reads what is known of a shop.
     pub(super) async fn open(asked: &ShopArguments) -> Result<Self, Trouble> {
         let Opened { ledger, shop, settings } = Opened::of(asked).await?;
-        let (now, zone) = (clock::now(), settings.zone);
-        let seen = ledger.last_link_change(&shop).await.map_err(of_ledger)?;
-        let links = ledger.owner_links(&shop).await.map_err(of_ledger)?;
-        let rules = ledger.owner_rules(&shop).await.map_err(of_ledger)?;
-        let question = Question { shop: shop.clone(), settings: settings.clone(), as_of: None, now };
-        let prepared = Prepared::of(&ledger, &question).await.map_err(of_ledger)?;
+        let question = Question { shop, settings, as_of: None, now: clock::now() };
+        Self::of(ledger, question).await.map_err(of_ledger)
+    }
+
+    /// Reads what is known of a shop in a ledger.
+    pub(super) async fn of(ledger: Ledger, question: Question) -> Result<Self, LedgerError> {
+        let Question { shop, settings, now, .. } = &question;
+        let seen = ledger.last_link_change(shop).await?;
+        let links = ledger.owner_links(shop).await?;
+        let rules = ledger.owner_rules(shop).await?;
+        let prepared = Prepared::of(&ledger, &question).await?;
         let book = &prepared.book;
         let readings = prepared.facts().readings;
         let (offers, of_offers) = match &book.offers {
@@ -111,9 +116,9 @@ impl Desk {
         let vocabulary = Arc::clone(&settings.vocabulary);
         Ok(Self {
             ledger,
-            shop,
-            zone,
-            now,
+            shop: shop.clone(),
+            zone: settings.zone,
+            now: *now,
             seen,
             prepared,
             vocabulary,
@@ -123,6 +128,21 @@ impl Desk {
             links,
             rules,
         })
+    }
+
+    /// What is known of the shop.
+    pub(super) fn prepared(&self) -> &Prepared {
+        &self.prepared
+    }
+
+    /// What option text is read by.
+    pub(super) fn vocabulary(&self) -> &Vocabulary {
+        &self.vocabulary
+    }
+
+    /// The offers, each with what it says.
+    pub(super) fn read_offers(&self) -> impl Iterator<Item = (&Offer, &model::Reading)> {
+        self.offers.iter().zip(&self.readings.offers)
     }
 
     /// What the suppliers make; `None` where that is not known of all of them.

@@ -103,7 +103,8 @@ fn offers(book: &Book, lines: &[OrderLine]) -> Vec<Offer> {
     offers
 }
 
-fn view(made: &Made, variants: &[Variant], of: (&ListingId, &Options), behind: &str) -> Proposal {
+/// A proposal as it is shown; `of` is the offer, `behind` stands behind commands.
+pub fn view(made: &Made, variants: &[Variant], of: (&ListingId, &Options), behind: &str) -> Proposal {
     let name = |place: &usize| variants.get(*place).map(said);
     let (status, variants_said, command) = match &made.answer {
         Answer::Proposed(place) => (

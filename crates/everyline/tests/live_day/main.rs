@@ -6,6 +6,7 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests, their helpers too")]
 
+mod listings;
 mod page;
 mod watched;
 

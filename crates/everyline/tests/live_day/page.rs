@@ -12,8 +12,8 @@ use simshop::live::{Plan, World};
 use super::short;
 use super::watched::Watched;
 
-/// What is answered to a request: the status, and the body.
-fn ask(address: &str, method: &str, path: &str, headers: &str, body: &str) -> (u16, String, String) {
+/// What is answered to a request: the status, the head, and the body.
+pub fn ask(address: &str, method: &str, path: &str, headers: &str, body: &str) -> (u16, String, String) {
     let mut stream = TcpStream::connect(address).unwrap();
     let length = body.len();
     write!(

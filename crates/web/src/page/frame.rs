@@ -11,7 +11,8 @@ use crate::guard::STAMP;
 use crate::route::May;
 
 /// Where one can go, by what it is called. The first is where one begins.
-const PLACES: [(&str, &str); 2] = [("/queue", "To do"), ("/set-aside", "Set aside")];
+const PLACES: [(&str, &str); 4] =
+    [("/queue", "To do"), ("/set-aside", "Set aside"), ("/listings", "Listings"), ("/sources", "Sources")];
 
 /// A page without what is around it.
 pub struct Page {

@@ -5,8 +5,11 @@
 
 pub mod asides;
 pub mod frame;
+pub mod listing;
+pub mod listings;
 pub mod order;
 pub mod parts;
 pub mod problem;
 pub mod queue;
 pub mod sign_in;
+pub mod sources;

@@ -2,14 +2,18 @@
 //!
 //! Must not know HTML, or where anything comes from. Start reading at [`Queue`] and [`Order`].
 
+mod listings;
 mod narrowing;
 mod order;
 mod queue;
+mod sources;
 mod standing;
 mod words;
 
+pub use listings::*;
 pub use narrowing::{Age, Choice, Filter, QueueAsked};
 pub use order::*;
 pub use queue::{AsideTask, Asides, Concerned, PER_PAGE, Queue, Task, Urgency, asides, queue};
+pub use sources::*;
 pub use standing::{SourceStanding, Standing, standing};
 pub use words::{Moment, Words};

@@ -3,7 +3,9 @@
 use serde_json::{Value, json};
 
 use crate::desk::{Browser, Kitchen, order};
+use crate::listings::listing;
 use crate::samples::{busy_day, one_of_each};
+use crate::sources::sources;
 
 /// The schema of what a path answers, with everything that it leads to.
 fn schema_of(document: &Value, path: &str) -> Value {
@@ -18,6 +20,8 @@ fn schema_of(document: &Value, path: &str) -> Value {
 async fn what_is_answered_is_what_the_document_says() {
     let browser =
         Browser::of(Kitchen::of(vec![("kitchen", busy_day())]).with_order(order("KK-1", "Otter apron")));
+    *browser.desk.links.listing.lock().unwrap() = Some(listing("L-1", "Otter apron"));
+    *browser.desk.sources.lock().unwrap() = sources("it did not answer");
     let id = one_of_each()[0].id.to_string();
     let aside = web::Aside { note: "known".to_owned(), until: Some(crate::desk::now()) };
     browser.desk.asides.lock().unwrap().entry("kitchen".to_owned()).or_default().insert(id, aside);
@@ -27,6 +31,9 @@ async fn what_is_answered_is_what_the_document_says() {
         ("/api/queue", "/api/queue"),
         ("/api/set-aside", "/api/set-aside"),
         ("/api/orders/{order_id}", "/api/orders/KK-1"),
+        ("/api/listings", "/api/listings"),
+        ("/api/listings/{shop}/{listing_id}", "/api/listings/kitchen/L-1"),
+        ("/api/sources", "/api/sources"),
     ] {
         let validator = jsonschema::validator_for(&schema_of(&document, path)).unwrap();
         let answer = browser.get(asked).await.json();
@@ -52,10 +59,15 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
         names,
         [
             "/api/findings/{finding}/set-aside",
+            "/api/listings",
+            "/api/listings/{shop}/{listing_id}",
+            "/api/listings/{shop}/{listing_id}/accept",
+            "/api/listings/{shop}/{listing_id}/undo",
             "/api/openapi.json",
             "/api/orders/{order_id}",
             "/api/queue",
             "/api/set-aside",
+            "/api/sources",
             "/events",
             "/live",
             "/metrics",
@@ -66,6 +78,7 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
     for (path, methods) in paths {
         for method in methods.as_object().unwrap().keys().filter(|_| path != "/events") {
             let path = path.replace("{order_id}", "KK-1").replace("{finding}", "k3jq7x2mzp4a");
+            let path = path.replace("{shop}", "kitchen").replace("{listing_id}", "L-1");
             let got = browser.ask(&method.to_uppercase(), &path, &[], "").await;
             assert!(![405, 500].contains(&got.status.as_u16()), "{method} {path}");
             assert!(!got.body.contains("there is nothing at this address"), "{method} {path}");

@@ -38,6 +38,8 @@ pub struct Kitchen {
     pub asides: Mutex<BTreeMap<String, BTreeMap<String, Aside>>>,
     pub changes: watch::Sender<u64>,
     pub orders: Mutex<BTreeMap<String, Order>>,
+    pub links: crate::listings::Links,
+    pub sources: Mutex<web::view::Sources>,
     pub is_broken: bool,
 }
 
@@ -79,6 +81,8 @@ impl Kitchen {
             asides: Mutex::default(),
             changes: watch::Sender::new(0),
             orders: Mutex::default(),
+            links: crate::listings::Links::default(),
+            sources: Mutex::new(crate::sources::none()),
             is_broken: false,
         }
     }

@@ -6,8 +6,10 @@ mod access;
 mod api;
 mod desk;
 mod limits;
+mod listings;
 mod orders;
 mod queue;
 #[path = "../../../digest/tests/outputs/samples.rs"]
 #[allow(dead_code, unused_imports, reason = "they serve several tests")]
 mod samples;
+mod sources;
