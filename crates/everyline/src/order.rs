@@ -24,7 +24,7 @@ use ledger::{KeptFinding, Ledger, LedgerError, OrderHistory};
 use matcher::OrderAccount;
 use model::book::{Submission, SubmissionLine};
 use model::rules::ReferenceForm;
-use model::{Finding, LineId, OrderId, ParcelId, ShopId, SubmissionId, SupplierId};
+use model::{Book, Finding, LineId, OrderId, ParcelId, ShopId, SubmissionId, SupplierId};
 use web::view::{Order, Proposal};
 
 use crate::arguments::OrderArguments;
@@ -33,6 +33,7 @@ use crate::clock;
 use crate::configuration::nearest;
 use crate::exit::Exit;
 use crate::live::judge::{Prepared, Question, elsewhere, judge_prepared};
+use crate::live::near::{Found, Looked, Near};
 use crate::live::standing::Standings;
 use crate::opened::{self, Opened, of_ledger};
 use crate::terminal;
@@ -141,6 +142,78 @@ pub async fn look(
     Ok(view::view(&gather(ledger, question, order_id, Findings::Found(found, behind)).await?))
 }
 
+/// The same, as the round left it behind, without reading the whole ledger. `Ok(None)` where that does not suffice: for an
+/// order that submissions connect with very many, and where variants are to be proposed for a line.
+///
+/// # Errors
+/// As [`look`].
+pub async fn look_near(
+    near: &Near,
+    ledger: &Ledger,
+    question: &Question,
+    order_id: &OrderId,
+    found: &[Finding],
+) -> Result<Option<Order>, NotShown> {
+    let Question { shop, settings, now, .. } = question;
+    let times = Times::new(settings.zone, *now);
+    let Found { orders, mut history, account } =
+        match near.order(ledger, (shop, settings), order_id, *now).await? {
+            Looked::Found(found) => *found,
+            Looked::TooLarge => return Ok(None),
+            Looked::Unknown => {
+                let standings = Standings::of(ledger, shop, settings, None, *now).await?;
+                return Err(unknown(order_id, None, &standings, &times));
+            }
+        };
+    if account.as_ref().is_some_and(|account| proposed::is_wanted(&history.lines, account)) {
+        return Ok(None);
+    }
+    let known: HashSet<&str> = orders.iter().map(OrderId::as_str).collect();
+    let others = keep_own(&mut history, |supplier, reference| {
+        let form = settings.rules.references_of(supplier);
+        form.orders(reference, |id| known.contains(id)).contains(&order_id.as_str())
+    });
+    let about = found.iter().filter(|finding| is_about(finding, order_id, &history));
+    let findings: Vec<Finding> = about.cloned().collect();
+    let kept = kept_of(ledger, question, &findings, &history).await?;
+    Ok(Some(view::view(&Shown {
+        shop: shop.clone(),
+        cut_offs: forecast::cut_offs(&history.submissions, &settings.cut_offs),
+        history,
+        others,
+        account,
+        findings,
+        kept,
+        proposals: BTreeMap::new(),
+        as_of: near.as_of(),
+        times,
+    })))
+}
+
+/// What the ledger has of the findings about an order. Those about its submissions stand among all others.
+async fn kept_of(
+    ledger: &Ledger,
+    question: &Question,
+    findings: &[Finding],
+    history: &OrderHistory,
+) -> Result<Vec<KeptFinding>, LedgerError> {
+    match findings.iter().all(|finding| finding.order_id.is_some()) {
+        true => Ok(history.findings.clone()),
+        false => ledger.findings(&question.shop, true, question.now).await,
+    }
+}
+
+/// Whether a finding is about an order, or about a submission of it.
+fn is_about(finding: &Finding, order_id: &OrderId, history: &OrderHistory) -> bool {
+    match &finding.order_id {
+        Some(of) => of == order_id,
+        None => history.submissions.iter().any(|row| {
+            finding.supplier.as_ref() == Some(&row.supplier)
+                && finding.submission_id.as_ref() == Some(&row.submission_id)
+        }),
+    }
+}
+
 async fn gather(
     ledger: &Ledger,
     question: &Question,
@@ -161,7 +234,7 @@ async fn gather(
         .order(shop, order_id, |reference| forms.iter().any(|form| speaks(form, reference)), *now)
         .await?;
     let Some(mut history) = history else {
-        return Err(unknown(order_id, &prepared, &times));
+        return Err(unknown(order_id, Some(&prepared.book), &prepared.standings, &times));
     };
     let others =
         keep_own(&mut history, |supplier, reference| speaks(rules.references_of(supplier), reference));
@@ -179,14 +252,7 @@ async fn gather(
         }
     })
     .await;
-    let is_of_it = |finding: &Finding| match &finding.order_id {
-        Some(of) => of == order_id,
-        None => history.submissions.iter().any(|row| {
-            finding.supplier.as_ref() == Some(&row.supplier)
-                && finding.submission_id.as_ref() == Some(&row.submission_id)
-        }),
-    };
-    findings.retain(is_of_it);
+    findings.retain(|finding| is_about(finding, order_id, &history));
     let proposals = match (from, &account) {
         (Findings::Found(_, behind), Some(account)) => {
             proposed::of(ledger, question, &prepared, &history.lines, account, behind).await?
@@ -296,14 +362,13 @@ fn keep_own(
     others
 }
 
-/// That there is no such order, as far as is known.
-fn unknown(order_id: &OrderId, prepared: &Prepared, times: &Times) -> NotShown {
-    let ids = prepared.book.orders.iter().map(|row| row.order_id.as_str());
+/// That there is no such order, as far as is known. `book` has the orders among which it is looked for one that is meant.
+fn unknown(order_id: &OrderId, book: Option<&Book>, standings: &Standings, times: &Times) -> NotShown {
+    let ids = book.iter().flat_map(|book| &book.orders).map(|row| row.order_id.as_str());
     let near =
         nearest(order_id.as_str(), ids).map(|near| format!("; the nearest is {near}")).unwrap_or_default();
     let cause = format!("no order {:?} has been read{near}", order_id.as_str());
-    let help =
-        format!("give its id as the storefront writes it. {}", orders_read_up_to(&prepared.standings, times));
+    let help = format!("give its id as the storefront writes it. {}", orders_read_up_to(standings, times));
     NotShown::Unknown { cause, help }
 }
 

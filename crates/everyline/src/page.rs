@@ -24,7 +24,8 @@ use web::{Access, Answer, App, Aside, Desk, Fault, Round, Shop, view};
 
 use crate::audit::USUAL_CONFIGURATION;
 use crate::configuration::{Configuration, Page, Recipient, Settings};
-use crate::live::judge::{Judged, Question};
+use crate::live::judge::{Judged, Prepared, Question};
+use crate::live::near::Near;
 use crate::live::rounds::Happening;
 use crate::order::{self, NotShown, quoted};
 use crate::sending::{secret, sources_read};
@@ -41,6 +42,8 @@ pub struct PageDesk {
     shelves: Mutex<BTreeMap<ShopId, listings::Kept>>,
     /// Who is told.
     recipients: BTreeMap<String, Recipient>,
+    /// What single orders are looked up by, of each shop.
+    near: Arc<Mutex<BTreeMap<ShopId, Arc<Near>>>>,
     changes: watch::Sender<u64>,
     /// One order at a time: each takes as much memory as what is known of its shop.
     orders: Semaphore,
@@ -63,6 +66,7 @@ impl PageDesk {
             rounds: Mutex::default(),
             shelves: Mutex::default(),
             recipients: configuration.sending.recipients.clone(),
+            near: Arc::default(),
             changes: watch::Sender::new(0),
             orders: Semaphore::new(1),
         }
@@ -70,7 +74,7 @@ impl PageDesk {
 
     /// Hears of what happens in a round.
     pub fn hear(&self, happening: &Happening<'_>) {
-        if let Happening::Judged { shop, judged, .. } = happening {
+        if let Happening::Judged { shop, judged, prepared, .. } = happening {
             let Some(settings) = self.shops.get(*shop) else { return };
             let round = round(shop, settings, judged, self.now());
             self.rounds
@@ -78,7 +82,25 @@ impl PageDesk {
                 .unwrap_or_else(PoisonError::into_inner)
                 .insert((*shop).clone(), Arc::new(round));
             self.changed();
+            self.keep_near((*shop).clone(), Arc::clone(prepared));
         }
+    }
+
+    /// Keeps what single orders are looked up by. For a large shop that takes a moment, in which the last one serves.
+    fn keep_near(&self, shop: ShopId, prepared: Arc<Prepared>) {
+        let kept = Arc::clone(&self.near);
+        tokio::task::spawn_blocking(move || {
+            let near = Near::of(&prepared).map(Arc::new);
+            let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
+            match near {
+                Some(near) => kept.insert(shop, near),
+                None => kept.remove(&shop),
+            };
+        });
+    }
+
+    fn near_of(&self, shop: &ShopId) -> Option<Arc<Near>> {
+        self.near.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
     }
 
     fn changed(&self) {
@@ -108,14 +130,24 @@ impl PageDesk {
                 todo: "try again in a moment".to_owned(),
             });
         };
-        let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
         let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
+        let found = &round.outcome.findings;
+        if let Some(near) = self.near_of(shop)
+            && let Some(order) =
+                order::look_near(&near, &self.ledger, &question, order, found).await.map_err(not_shown)?
+        {
+            return Ok(order);
+        }
+        let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
         let behind = self.behind(shop);
-        let looked = order::look(&self.ledger, &question, order, &round.outcome.findings, &behind).await;
-        looked.map_err(|not_shown| match not_shown {
-            NotShown::Unknown { cause, help } => Fault::NotThere { what: cause, todo: help },
-            NotShown::Ledger(error) => of_ledger(&error),
-        })
+        order::look(&self.ledger, &question, order, found, &behind).await.map_err(not_shown)
+    }
+}
+
+fn not_shown(why: NotShown) -> Fault {
+    match why {
+        NotShown::Unknown { cause, help } => Fault::NotThere { what: cause, todo: help },
+        NotShown::Ledger(error) => of_ledger(&error),
     }
 }
 
@@ -170,13 +202,9 @@ impl Desk for PageDesk {
 
     fn asides<'a>(&'a self, shop: &'a ShopId) -> Answer<'a, BTreeMap<String, Aside>> {
         Box::pin(async move {
-            let kept =
-                self.ledger.findings(shop, true, self.now()).await.map_err(|error| of_ledger(&error))?;
-            let aside = kept.into_iter().filter_map(|kept| {
-                let SetAside { note, until } = kept.set_aside?;
-                Some((kept.id, Aside { note, until }))
-            });
-            Ok(aside.collect())
+            let asides = self.ledger.asides(shop, self.now()).await.map_err(|error| of_ledger(&error))?;
+            let aside = |(id, SetAside { note, until })| (id, Aside { note, until });
+            Ok(asides.into_iter().map(aside).collect())
         })
     }
 

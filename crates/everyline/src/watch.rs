@@ -241,7 +241,7 @@ impl Teller {
                     warn!("{}", self.place(shop, &digest::clean(trouble)));
                 }
             }
-            Happening::Judged { shop, settings, judged, recorded } => {
+            Happening::Judged { shop, settings, judged, recorded, .. } => {
                 self.stands |= !judged.outcome.findings.is_empty();
                 self.is_complete &= judged.is_complete();
                 let mut text = String::new();

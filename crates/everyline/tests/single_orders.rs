@@ -53,6 +53,7 @@ async fn check(planted: &Planted) -> usize {
         let account = account_of_order(book, prepared.facts(), rules, standings.as_of, &whole, order_id);
         assert_eq!(found.account, account, "order {order_id}");
         with_account += usize::from(account.is_some());
+        assert!(found.orders.contains(order_id));
         assert_eq!(found.history.order, *order);
         assert_eq!(found.history, whole_history(&ledger, &configuration, order_id, book, now).await);
     }

@@ -348,6 +348,30 @@ impl Row {
     }
 }
 
+/// What is set aside of a shop, by the id of the finding, which stands.
+pub(crate) async fn asides(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    at: DateTime<Utc>,
+) -> Result<BTreeMap<String, SetAside>, LedgerError> {
+    let now = text::of_moment(at);
+    let rows = sqlx::query!(
+        "SELECT s.id, s.note, s.until FROM set_asides s JOIN findings f ON f.shop = s.shop AND f.id = s.id
+        WHERE s.shop = $1 AND f.settled_at IS NULL
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)",
+        shop,
+        now
+    )
+    .fetch_all(connection)
+    .await?;
+    rows.into_iter()
+        .map(|row| {
+            let until = row.until.as_deref().map(text::to_moment).transpose()?;
+            Ok((row.id, SetAside { note: row.note, until }))
+        })
+        .collect()
+}
+
 /// Puts a finding that stands aside.
 pub(crate) async fn set_aside(
     connection: &mut SqliteConnection,

@@ -481,7 +481,9 @@ fn what_is_set_aside_comes_back_with_its_time_or_with_other_evidence() {
         ledger.record(&shop(), &say("x"), at(1)).await.unwrap();
         let id = finding("a", "").id.as_str().to_owned();
         let aside = async |minutes: i64| {
-            ledger.findings(&shop(), true, at(minutes)).await.unwrap()[0].set_aside.clone()
+            let said = ledger.findings(&shop(), true, at(minutes)).await.unwrap()[0].set_aside.clone();
+            assert_eq!(ledger.asides(&shop(), at(minutes)).await.unwrap().get(&id), said.as_ref());
+            said
         };
         assert_eq!(aside(1).await, None);
         let until_changed = SetAside { note: "they know".to_owned(), until: None };

@@ -25,6 +25,8 @@ pub struct Near {
 /// An order with what became of its units.
 #[derive(Clone, Debug)]
 pub struct Found {
+    /// The orders that submissions connect with it, itself among them: of all orders, a reference of these means no others.
+    pub orders: Vec<OrderId>,
     /// The order, of its submissions those that the round knew.
     pub history: OrderHistory,
     /// What became of its units; `None` where the order is newer than the round.
@@ -75,7 +77,7 @@ impl Near {
         let as_of = self.near.as_of();
         let account =
             matcher::account_of_order(&book, facts, &self.rules, as_of, self.near.whole(), order_id);
-        Ok(Looked::Found(Box::new(Found { history, account })))
+        Ok(Looked::Found(Box::new(Found { orders, history, account })))
     }
 }
 

@@ -16,7 +16,7 @@ use tokio::sync::watch;
 use tokio::task::JoinSet;
 
 use super::asker::{Asked, Asker};
-use super::judge::{Judged, Question, judge};
+use super::judge::{Judged, Prepared, Question, judge_prepared};
 use crate::configuration::{Configuration, Recipient, Settings};
 use crate::sending::alerts;
 
@@ -58,6 +58,8 @@ pub enum Happening<'a> {
         judged: &'a Judged,
         /// What is new of it.
         recorded: &'a Recorded,
+        /// What was judged.
+        prepared: &'a Arc<Prepared>,
     },
     /// The ledger could not be read or written; it is tried again.
     LedgerTrouble {
@@ -237,22 +239,15 @@ impl Watch {
         shop.judged_at = Some(now);
         let question =
             Question { shop: shop.id.clone(), settings: Arc::clone(&shop.settings), as_of: None, now };
-        let judged = judge(&self.ledger, &question).await;
-        let recorded = match judged {
-            Ok(judged) => {
-                let wanted = alerts::wanted(&self.recipients, &shop.id, &judged.outcome, now);
-                let recorded = self.ledger.record_and_tell(&shop.id, &judged.outcome, &wanted, now).await;
-                recorded.map(|recorded| (judged, recorded))
-            }
-            Err(error) => Err(error),
-        };
+        let done = judge_and_record(&self.ledger, &self.recipients, &question).await;
         shop.judging_took = self.world.now() - now;
-        match recorded {
-            Ok((judged, recorded)) => tell(Happening::Judged {
+        match done {
+            Ok((prepared, judged, recorded)) => tell(Happening::Judged {
                 shop: &shop.id,
                 settings: &shop.settings,
                 judged: &judged,
                 recorded: &recorded,
+                prepared: &prepared,
             }),
             Err(error) => tell(Happening::LedgerTrouble { shop: &shop.id, error: &error }),
         }
@@ -271,6 +266,19 @@ impl Watch {
         // A turn that has come while nobody looked is now.
         (next - now).clamp(TimeDelta::zero(), WITHOUT_CHANGE).to_std().unwrap_or_default()
     }
+}
+
+/// Judges a shop and keeps the answer, with what is to be told of it at once.
+async fn judge_and_record(
+    ledger: &Ledger,
+    recipients: &BTreeMap<String, Recipient>,
+    question: &Question,
+) -> Result<(Arc<Prepared>, Judged, Recorded), LedgerError> {
+    let prepared = Arc::new(Prepared::of(ledger, question).await?);
+    let judged = judge_prepared(ledger, question, &prepared).await?;
+    let wanted = alerts::wanted(recipients, &question.shop, &judged.outcome, question.now);
+    let recorded = ledger.record_and_tell(&question.shop, &judged.outcome, &wanted, question.now).await?;
+    Ok((prepared, judged, recorded))
 }
 
 /// The findings of these ids, in the order of the outcome.

@@ -33,18 +33,7 @@ pub async fn of(
     account: &OrderAccount,
     behind: &str,
 ) -> Result<BTreeMap<LineId, Proposal>, LedgerError> {
-    let is_open = |line: &&OrderLine| {
-        account.lines.iter().any(|served| {
-            served.account.line_id == line.line_id
-                && served.account.uncovered > 0
-                && served.named.intended.is_empty()
-                && matches!(
-                    served.named.reason,
-                    Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink)
-                )
-        })
-    };
-    let open: Vec<OrderLine> = lines.iter().filter(is_open).cloned().collect();
+    let open: Vec<OrderLine> = lines.iter().filter(|line| is_open(line, account)).cloned().collect();
     if open.is_empty() || prepared.book.variants.as_ref().is_none_or(Vec::is_empty) {
         return Ok(BTreeMap::new());
     }
@@ -78,6 +67,24 @@ pub async fn of(
         open.iter().filter_map(of_line).collect()
     };
     Ok(elsewhere(proposed).await)
+}
+
+/// Whether a variant is to be proposed for any of the lines.
+pub fn is_wanted(lines: &[OrderLine], account: &OrderAccount) -> bool {
+    lines.iter().any(|line| is_open(line, account))
+}
+
+/// Whether nobody makes a line because it is not linked, and the owner intends no link for it.
+fn is_open(line: &OrderLine, account: &OrderAccount) -> bool {
+    account.lines.iter().any(|served| {
+        served.account.line_id == line.line_id
+            && served.account.uncovered > 0
+            && served.named.intended.is_empty()
+            && matches!(
+                served.named.reason,
+                Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink)
+            )
+    })
 }
 
 /// The offers of the listings of these lines, with those that were bought and are not on sale any more: goods are told apart
