@@ -6,6 +6,7 @@
 
 mod assign;
 pub(crate) mod assortment;
+mod designs;
 mod family;
 mod fit;
 mod goods;
@@ -122,6 +123,7 @@ pub fn propose(vocabulary: &Vocabulary, tables: &Tables<'_>) -> Vec<Proposal> {
         }
     }
     let mut proposals: Vec<Proposal> = answers.into_iter().flatten().collect();
+    designs::doubt(&mut proposals, tables, &run.families);
     learn(&mut proposals, tables);
     proposals
 }

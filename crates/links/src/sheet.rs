@@ -306,14 +306,23 @@ impl Filling<'_> {
         let mut rows = Vec::new();
         for (at, good) in self.goods.iter().enumerate() {
             let prices = self.prices(at, good)?;
+            let is_mixed = self.is_mixed(at, good);
             for (size, price) in prices.iter().enumerate() {
                 for colour in 0..self.columns.len() {
                     let place = Place { good: at, size, colour };
-                    rows.push(self.row(place, *price, &by_options)?);
+                    rows.push(self.row(place, (*price, is_mixed), &by_options)?);
                 }
             }
         }
         Ok(rows)
+    }
+
+    /// Whether several variants of a good are of one size and colour: it comes in several printed designs.
+    fn is_mixed(&self, at: usize, good: &Good) -> bool {
+        let colours = 0..self.columns.len();
+        let mut places = (0..good.sizes.len())
+            .flat_map(|size| colours.clone().map(move |colour| Place { good: at, size, colour }));
+        places.any(|place| self.made(place).len() > 1)
     }
 
     /// The variants of a row.
@@ -362,7 +371,7 @@ impl Filling<'_> {
     fn row(
         &self,
         place: Place,
-        price: Option<Decimal>,
+        (price, is_mixed): (Option<Decimal>, bool),
         there: &HashMap<&Options, &Offer>,
     ) -> Result<Row, Cannot> {
         let good = &self.goods[place.good];
@@ -397,7 +406,12 @@ impl Filling<'_> {
             None => Some(Off::SeveralVariants(
                 made.iter().map(|variant| sku_of(&self.variants[*variant])).collect(),
             )),
-            Some(variant) => self.off(variant, sum, reaches),
+            // One that two designs do not share may be of either.
+            Some(variant) => self.off(variant, sum, reaches).or_else(|| {
+                let sku = sku_of(&self.variants[variant]);
+                (is_mixed && !is_led_to(&&variant))
+                    .then(|| Off::DesignUnsaid { good: good.name.clone(), sku })
+            }),
         };
         Ok(Row {
             options,

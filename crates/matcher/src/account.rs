@@ -3,6 +3,8 @@
 //! The page of one order shows its part of it ([`account_of_order`]); the tests use the whole to see that every unit is
 //! accounted for once.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 use model::book::OrderLine;
 use model::finding::{NamedLine, NamedVariant};
@@ -153,7 +155,8 @@ pub struct ByHand<'b> {
     pub variant_id: VariantId,
 }
 
-/// What was taken care of by hand, by order line; a line stands once for each submission line that serves it so.
+/// What was taken care of by hand, by order line; a line stands once for each submission line that serves it so. Of orders
+/// for which more was sent than their lines explain nothing is said: the rest may be what the line needs as well.
 pub fn done_by_hand<'b>(
     book: &'b Book,
     facts: Facts<'b>,
@@ -162,8 +165,16 @@ pub fn done_by_hand<'b>(
 ) -> Vec<ByHand<'b>> {
     let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
     let judged = Judged::new(&world);
+    let with_more: BTreeSet<usize> = world
+        .submission_lines
+        .iter()
+        .zip(supplies(&judged))
+        .filter(|(_, supply)| supply.surplus > 0)
+        .flat_map(|(view, _)| view.orders.iter().copied())
+        .collect();
     let mut done = Vec::new();
-    for (line, view) in world.lines.iter().enumerate() {
+    let explained = world.lines.iter().enumerate().filter(|(_, view)| !with_more.contains(&view.order));
+    for (line, view) in explained {
         let ties = judged.dispatch.of_line(&judged.coverage, line).map(|(tie, _)| tie);
         for tie in ties.filter(|tie| tie.way == Way::ByHand) {
             let Some(variant) = world.submission_lines[tie.supply].variant else { continue };

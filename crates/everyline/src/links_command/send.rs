@@ -16,7 +16,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use intake::source::action::SkuChanger;
-use intake::source::declare::{Origin, Source};
+use intake::source::declare::{Origin, Role, Source};
 use intake::source::http::{Limits, World};
 use ledger::{Ledger, LedgerError, SkuChange, SkuRun, SkuState};
 use model::{Book, ListingId, Options, ShopId, SourceId};
@@ -80,6 +80,8 @@ struct Job {
     puts_back: Option<i64>,
     /// How many offers of a run that is put back it never asked for.
     never_asked: usize,
+    /// The last change of links of which the plan knows; `None` where it does not follow from links.
+    last_link_change: Option<i64>,
 }
 
 impl Sending<'_> {
@@ -118,6 +120,11 @@ impl Sending<'_> {
     async fn job(&self, back: Option<&PutBack>) -> Result<Job, Trouble> {
         let (ledger, shop) = (&self.ledger, &self.shop);
         let now = self.world.now();
+        // Before the links are read: a change that comes between is seen as one.
+        let last_link_change = match back {
+            Some(_) => None,
+            None => Some(ledger.last_link_change(shop).await.map_err(of_ledger)?),
+        };
         let standings = Standings::of(ledger, shop, &self.settings, None, now).await.map_err(of_ledger)?;
         let book = ledger.book(shop, standings.known()).await.map_err(of_ledger)?;
         let runs = ledger.sku_runs(shop).await.map_err(of_ledger)?;
@@ -127,6 +134,15 @@ impl Sending<'_> {
                 let run = runs.iter().find(|run| back.is_of(shop, run));
                 let of_run: Option<Vec<SkuChange>> = run
                     .map(|run| changes.iter().filter(|change| change.run == run.number).cloned().collect());
+                if let Some(change) = of_run.as_deref().and_then(|known| back.differs_from(known)) {
+                    let cause = format!(
+                        "of listing {} ({}) the file says something else than the ledger knows of run {}",
+                        change.listing_id, change.options, back.head.run
+                    );
+                    return Err(
+                        Trouble::new(NOTHING_CHANGED, cause).help("give the file as the run wrote it")
+                    );
+                }
                 let (mut back_again, never_asked) = back.reversed(of_run.as_deref());
                 back_again.retain(|sku| self.is_meant(&sku.listing_id));
                 let source = back.head.source();
@@ -159,6 +175,7 @@ impl Sending<'_> {
             in_doubt: in_doubt.collect(),
             puts_back,
             never_asked,
+            last_link_change,
         })
     }
 
@@ -197,8 +214,12 @@ impl Sending<'_> {
         let sources: BTreeSet<&SourceId> =
             of_changes.chain(job.in_doubt.iter().map(|(source, _)| source)).collect();
         if let Some(asked) = &self.asked.source {
-            return match self.settings.sources.keys().find(|source| source.as_str() == asked) {
-                Some(source) => Ok(Some(source.clone())),
+            return match self.settings.sources.iter().find(|(source, _)| source.as_str() == asked) {
+                Some((source, declared)) if matches!(declared.role, Role::Storefront) => {
+                    Ok(Some(source.clone()))
+                }
+                Some(_) => Err(Trouble::new(NOTHING_CHANGED, format!("source {asked} is a supplier's"))
+                    .help("SKUs are changed at the storefront: name its source")),
                 None => {
                     let known: Vec<&str> = self.settings.sources.keys().map(SourceId::as_str).collect();
                     Err(Trouble::new(NOTHING_CHANGED, format!("there is no source {asked:?}"))
@@ -237,6 +258,13 @@ impl Sending<'_> {
         teller.plan(&job.plan);
         teller.gap();
         teller.say(&told::totals(&job.plan));
+        let Plan { not_sent, in_force, own_stock, .. } = &job.plan;
+        if not_sent.is_empty() && *in_force + *own_stock == 0 {
+            teller.say(
+                "You intend no link: `everyline links propose` says which could be made, `everyline links set --proposed` \
+                 keeps them.",
+            );
+        }
         self.say_not_read(&mut teller, &job.plan);
         teller.finish()?;
         Ok(exit(&job.plan, &[], None))
@@ -301,7 +329,7 @@ impl Sending<'_> {
                 out.display()
             ));
         }
-        if has_action && (!changes.is_empty() || !job.in_doubt.is_empty()) {
+        if has_action && self.asked.out.is_none() && (!changes.is_empty() || !job.in_doubt.is_empty()) {
             teller.command("To do it:", &self.command());
         } else if !has_action && !wants_table && !changes.is_empty() {
             teller.say(&format!(
@@ -386,6 +414,7 @@ impl Sending<'_> {
             shelf: &mut shelf,
             world: &*self.world,
             stop: &stop,
+            last_link_change: job.last_link_change,
         };
         let mut left = None;
         if !job.in_doubt.is_empty() {
@@ -417,6 +446,7 @@ impl Sending<'_> {
             let run = self.begin(source_id, &signed, &changes, job.puts_back).await?;
             file = Some(run.1);
             planned = run.0.len();
+            work.last_link_change = job.last_link_change;
             let carried = work
                 .carry_out(&run.0, &mut |ended| teller.ended(title(&job.titles, ended), ended))
                 .await
@@ -465,6 +495,10 @@ impl Sending<'_> {
     ) {
         match left {
             Some(Left::Stopped) => teller.say("It was stopped; the same command goes on from here."),
+            Some(Left::LinksChanged) => teller.say(
+                "Links were changed meanwhile, and the rest was left: it may no longer be what you intend. Look at it again \
+                 with `everyline links send`; what was sent stays, unless you put it back.",
+            ),
             Some(Left::Unreachable) => teller.say(&format!(
                 "Source {source_id} did not answer, {} times in a row; the rest was left. `everyline source check \
                  {source_id}` tries it; the same command goes on from here.",

@@ -3,6 +3,8 @@
 //! Owns the ways of saying it, and what is said back. What a change would lead to is `desk`'s to tell, the words for what is
 //! there `target`'s. Start reading at [`run`].
 
+use std::collections::BTreeSet;
+
 use digest::clean;
 use ledger::{LinkPart, Setting, Signed};
 use model::book::{LinkScope, Offer};
@@ -61,11 +63,22 @@ async fn undo(asked: &SetLinksArguments, number: i64) -> Result<Exit, Trouble> {
     let undo = desk.ledger.undo_links(&desk.shop, number, &signed).await;
     let undo = undo.map_err(|error| of_change(failed, error))?;
     let made = desk.ledger.link_changes(&desk.shop).await.map_err(of_ledger)?;
+    let undone_at =
+        made.iter().find(|change| change.note.number == number).map(|change| change.note.signed.at);
+    let runs = desk.ledger.sku_runs(&desk.shop).await.map_err(of_ledger)?;
+    let was_sent = runs.iter().any(|run| undone_at.is_some_and(|at| run.signed.at >= at));
     let steps_made = made.into_iter().find(|change| change.note.number == undo).map(|change| change.steps);
     let mut text = paragraph(&format!(
         "Change {number} is taken back, by change {undo}. What stood before stands again:"
     ));
     text += &steps(&steps_made.unwrap_or_default(), SHOWN_AT_MOST, &desk.skus());
+    if was_sent {
+        text += &paragraph(
+            "SKUs that `everyline links send` has changed at the storefront since stay as they are there. `everyline links \
+             send --put-back FILE` puts them back, by the file that the run wrote (beside the ledger, where nothing else \
+             was said).",
+        );
+    }
     desk.ledger.close().await;
     write_data(&text)?;
     Ok(Exit::Nothing)
@@ -112,6 +125,9 @@ async fn link(desk: &Desk, asked: &SetLinksArguments) -> Result<String, Trouble>
     let mut settings = vec![Setting::Link { scope: scope.clone(), parts: parts.clone() }];
     let effects = desk.effects(&settings);
     refuse_contradiction(&effects, asked.despite_contradiction)?;
+    if !asked.despite_contradiction {
+        refuse_own_stock_of_suppliers(desk, &scope, &parts)?;
+    }
     let answer = if asked.no_rule { None } else { rule::answer(desk, &scope, &parts) };
     if let Some(answer) = &answer {
         settings.push(rule::setting_of(answer));
@@ -129,6 +145,31 @@ async fn link(desk: &Desk, asked: &SetLinksArguments) -> Result<String, Trouble>
         None => rule::differs_from_rule(desk, &scope, &parts),
     };
     Ok(text)
+}
+
+/// An error where a whole listing would be own stock though SKUs of it lead to suppliers: all of it would be left out of
+/// every check.
+fn refuse_own_stock_of_suppliers(desk: &Desk, scope: &LinkScope, parts: &[LinkPart]) -> Result<(), Trouble> {
+    let LinkScope::Listing(listing_id) = scope else { return Ok(()) };
+    if !parts.iter().all(|part| part.supplier.is_own()) {
+        return Ok(());
+    }
+    let borne: BTreeSet<&str> =
+        desk.variants().into_iter().flatten().filter_map(|row| row.sku.as_ref()).map(Sku::folded).collect();
+    let offers: Vec<&Offer> = desk.offers_of(listing_id).collect();
+    let leads = |offer: &&&Offer| offer.sku.as_ref().is_some_and(|sku| borne.contains(sku.folded()));
+    let led = offers.iter().filter(leads).count();
+    if led == 0 {
+        return Ok(());
+    }
+    let cause = format!(
+        "SKUs of {led} of the {} of listing {} lead to a supplier; as own stock all of them would be left out of every check",
+        counted(offers.len(), "offer", "offers"),
+        clean(listing_id.as_str())
+    );
+    Err(Trouble::new(NOTHING_KEPT, cause).help(
+        "for one offer add --option NAME=VALUE; if you pack all of them yourself, say so with --despite-contradiction",
+    ))
 }
 
 /// Keeps settings, and says what changed.

@@ -117,7 +117,7 @@ pub(super) fn offer<'d>(desk: &'d Desk, listing_id: &ListingId, said: &[String])
                 "options",
                 format!(
                     "no offer of listing {listing_id} has {name} {value:?}{}; there is {}",
-                    near(value, values.iter().map(String::as_str)),
+                    meant(desk, name, value, &values),
                     listed(&values)
                 ),
                 "a value that the listing has",
@@ -189,6 +189,21 @@ pub(super) fn listed(names: &[String]) -> String {
         shown.push(format!("{more} more"));
     }
     shown.join(", ")
+}
+
+/// What is offered in place of a value: what is read as the same (`2XL` for `XXL`); what is spelled nearly so only where
+/// neither says a size, for the nearest size is another one.
+fn meant(desk: &Desk, name: &str, value: &str, values: &[String]) -> String {
+    let read = |value: &str| {
+        let options = Options::from_pairs([(name, value)]).unwrap_or_default();
+        links::read_options(desk.vocabulary(), Some(&options), None)
+    };
+    let said = read(value);
+    if said.size.is_none() && said.colour.is_none() {
+        return near(value, values.iter().map(String::as_str));
+    }
+    let same = values.iter().find(|there| read(there).says_the_same(&said));
+    same.map(|same| format!("; that is {} here", clean(same.as_str()))).unwrap_or_default()
 }
 
 /// `; the nearest is X`, where one is near.

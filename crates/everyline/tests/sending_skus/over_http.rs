@@ -362,7 +362,16 @@ async fn an_offer_that_was_changed_beside_us_is_left_and_no_file_is_written_over
     let row: serde_json::Value = serde_json::from_str(first).unwrap();
     let mut theirs = row.clone();
     theirs["old_sku"] = "THEIRS".into();
+    // Neither a part of the file nor one that says otherwise than the ledger is believed.
+    counter
+        .shop
+        .write("part.jsonl", &text.lines().take(2).map(|line| format!("{line}\n")).collect::<String>());
+    counter.send(&["--put-back", "part.jsonl", "--yes"]).says(2, &["is not whole: it has 1 of 3 offers"]);
+    counter.shop.write("edited.jsonl", &text.replacen(first, &theirs.to_string(), 1));
+    let edited = counter.send(&["--put-back", "edited.jsonl", "--yes"]);
+    edited.says(2, &["the file says something else than the ledger knows of run 1"]);
     let head = text.lines().next().unwrap().replacen("\"run\":1", "\"run\":77", 1);
+    let head = head.replacen("\"offers\":3", "\"offers\":1", 1);
     counter.shop.write("theirs.jsonl", &format!("{head}\n{theirs}\n"));
     counter.send(&["--put-back", "theirs.jsonl", "--yes"]).says(0, &["till: 1 done."]);
     counter.send(&["--put-back", "back.jsonl", "--yes"]).says(

@@ -54,6 +54,8 @@ pub enum Why {
     SeveralGoods(Vec<String>),
     /// Several variants agree with all that is said.
     SeveralVariants,
+    /// The product comes in several printed designs, and nothing says that this SKU has the listing's.
+    SeveralDesigns { product: String, sku: String },
     /// The offer does not say what it is.
     KindUnsaid,
     /// The offer does not say its size.
@@ -131,6 +133,13 @@ impl fmt::Display for Why {
                 )
             }
             Self::SeveralVariants => write!(out, "several variants agree with all that the offer says"),
+            Self::SeveralDesigns { product, sku } => {
+                write!(
+                    out,
+                    "'{product}' comes in several printed designs, and neither the title nor the listing's other SKUs say \
+                     that {sku} has this one: only you can tell"
+                )
+            }
             Self::KindUnsaid => write!(out, "neither the options nor the title say what it is"),
             Self::SizeUnsaid => write!(out, "the offer does not say its size"),
             Self::ColourUnsaid => write!(out, "the offer does not say its colour"),

@@ -33,6 +33,8 @@ pub enum Off {
     BelowMargin { left: Money, wanted: Margin },
     /// Several variants are what the row says; their SKUs.
     SeveralVariants(Vec<String>),
+    /// The good comes in several printed designs, and nothing says that this SKU has the listing's.
+    DesignUnsaid { good: String, sku: String },
     /// Its SKU is borne by another variant as well.
     SkuShared { sku: String, supplier: SupplierId, variant_id: VariantId },
     /// The storefront has the offer, and the table has no such combination.
@@ -52,6 +54,7 @@ impl Off {
             Self::CurrenciesDiffer { .. } => "currencies-differ",
             Self::BelowMargin { .. } => "below-margin",
             Self::SeveralVariants(_) => "several-variants",
+            Self::DesignUnsaid { .. } => "design-unsaid",
             Self::SkuShared { .. } => "sku-shared",
             Self::NotInTable => "not-in-table",
         }
@@ -90,6 +93,13 @@ impl fmt::Display for Off {
             }
             Self::SeveralVariants(skus) => {
                 write!(f, "several variants are this, and only you can tell which is meant: {}", listed(skus))
+            }
+            Self::DesignUnsaid { good, sku } => {
+                write!(
+                    f,
+                    "{good} comes in several printed designs, and {sku} may be another listing's: say which design is \
+                     meant, by a part of its SKUs (--sku-part)"
+                )
             }
             Self::SkuShared { sku, supplier, variant_id } => {
                 write!(

@@ -217,6 +217,17 @@ fn several_designs_on_one_product_are_told_apart_by_a_part_of_their_skus() {
 }
 
 #[test]
+fn what_only_one_of_several_designs_is_made_in_is_not_sold_as_the_listings() {
+    let mut variants = product("otter", "Kitchen apron", &["S", "L"], &["moss"], "12.00");
+    variants.extend(product("heron", "Kitchen apron", &["S"], &["moss"], "12.00"));
+    let all = filled(&variants, as_is).unwrap();
+    let unsaid = Off::DesignUnsaid { good: "Apron".to_owned(), sku: "S-otter-L-moss".to_owned() };
+    assert_eq!(all.rows[1].off, Some(unsaid));
+    let one = filled(&variants, |wanted| wanted.sku_parts = vec!["otter".to_owned()]).unwrap();
+    assert!(one.rows.iter().all(|row| row.off.is_none()));
+}
+
+#[test]
 fn two_goods_that_a_customer_could_not_tell_apart_are_an_error() {
     let mut variants = product("A", "Kitchen apron", &["S", "L"], &["moss"], "12.00");
     variants.extend(product("B", "Kitchen apron", &["S", "L"], &["moss"], "9.00"));

@@ -38,6 +38,8 @@ pub struct Head {
     pub begun_at: String,
     /// Who told it.
     pub by: String,
+    /// How many offers the file has.
+    pub offers: usize,
 }
 
 /// What each further line says.
@@ -78,6 +80,11 @@ impl PutBack {
         (back, left)
     }
 
+    /// The first offer of which the file says something else than the ledger knows of the run.
+    pub fn differs_from(&self, known: &[SkuChange]) -> Option<&PlannedSku> {
+        self.changes.iter().find(|change| !known.iter().any(|own| own.planned == **change))
+    }
+
     /// Whether it is of this run, and not of one with the same number in another ledger.
     pub fn is_of(&self, shop: &ShopId, run: &SkuRun) -> bool {
         let Head { shop: own, source, run: number, begun_at, .. } = &self.head;
@@ -107,6 +114,7 @@ pub fn write(path: &Path, shop: &ShopId, run: &SkuRun, changes: &[SkuChange]) ->
         run: run.number,
         begun_at: run.signed.at.to_rfc3339(),
         by: run.signed.by.clone(),
+        offers: changes.len(),
     };
     let mut text = serde_json::to_string(&head)? + "\n";
     for SkuChange { planned, .. } in changes {
@@ -173,6 +181,10 @@ pub fn read(path: &Path) -> Result<PutBack, Trouble> {
     for (line, row) in lines {
         let row: Row = serde_json::from_str(row).map_err(|error| bad(line, error.to_string()))?;
         changes.push(planned(row).map_err(|cause| bad(line, cause))?);
+    }
+    if changes.len() != head.offers {
+        let cause = format!("{name} is not whole: it has {} of {} offers", changes.len(), head.offers);
+        return Err(Trouble::new(NOT_READ, cause).help("take it from where it was copied, whole"));
     }
     let mut offers: Vec<_> = changes.iter().map(|change| (&change.listing_id, &change.options)).collect();
     offers.sort();

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 use digest::clean;
 use intake::source::declare::{Beginning, SkuRow, SkuTable, may_be_a_formula};
+use ledger::PlannedSku;
 use model::{Sku, text};
 
 use super::plan::Planned;
@@ -44,6 +45,22 @@ pub fn written(
         return Err(
             Trouble::new(NOT_WRITTEN, cause).help("write its name in sku_table as the storefront does")
         );
+    }
+    let unsaid = |change: &Planned| {
+        let PlannedSku { listing_id, options, old, .. } = &change.sku;
+        template.unsaid_option(options, old.is_some()).map(|name| (listing_id.clone(), name.to_owned()))
+    };
+    if let Some((listing_id, name)) = changes.iter().find_map(unsaid) {
+        let cause = format!(
+            "sku_table does not tell the offers of listing {} apart: no column says their option {:?}",
+            clean(listing_id.as_str()),
+            clean(name.as_str())
+        );
+        return Err(Trouble::new(NOT_WRITTEN, cause).help(format!(
+            "add a column with cell = \"{{option.{}}}\", or {{options}}, or {{old_sku}} where the storefront finds offers by \
+             the SKU that they bear",
+            clean(name.as_str())
+        )));
     }
     let mut table = writer(template.separator);
     let mut written = Written { text: String::new(), ids_as_formulas: 0 };

@@ -68,6 +68,8 @@ pub enum Left {
     Stopped,
     /// Several offers in a row could not be read.
     Unreachable,
+    /// Links were changed since it was planned: what is left may no longer be meant.
+    LinksChanged,
 }
 
 /// What is needed to change SKUs at one storefront.
@@ -82,6 +84,9 @@ pub struct Work<'w, S> {
     pub world: &'w dyn World,
     /// Says when to stop: between two offers, so that nothing is left in doubt.
     pub stop: &'w watch::Receiver<bool>,
+    /// The last change of links of which the plan knows; once there is another, nothing more is changed. `None`: the plan does
+    /// not follow from links.
+    pub last_link_change: Option<i64>,
 }
 
 impl<S: Shelf> Work<'_, S> {
@@ -122,6 +127,7 @@ impl<S: Shelf> Work<'_, S> {
             let left = match () {
                 () if *self.stop.borrow() => Some(Left::Stopped),
                 () if unread >= UNREAD_IN_A_ROW => Some(Left::Unreachable),
+                () if !only_settle && !self.is_still_meant().await? => Some(Left::LinksChanged),
                 () => None,
             };
             if left.is_some() {
@@ -135,6 +141,14 @@ impl<S: Shelf> Work<'_, S> {
             carried.ended.push(ended);
         }
         Ok(carried)
+    }
+
+    /// Whether the owner's links are those of which the plan was made.
+    async fn is_still_meant(&self) -> Result<bool, LedgerError> {
+        match self.last_link_change {
+            Some(number) => Ok(self.ledger.last_link_change(self.shop).await? == number),
+            None => Ok(true),
+        }
     }
 
     async fn settle_one(&mut self, change: &SkuChange) -> Result<Ended, LedgerError> {

@@ -51,6 +51,7 @@ fn mark(off: &Off) -> &'static str {
         Off::CurrenciesDiffer { .. } => "curr!",
         Off::BelowMargin { .. } => "low",
         Off::SeveralVariants(_) => "which?",
+        Off::DesignUnsaid { .. } => "design?",
         Off::SkuShared { .. } => "twice",
         Off::NotInTable => "gone",
     }
@@ -66,6 +67,7 @@ fn meaning(off: &Off) -> &'static str {
         Off::CurrenciesDiffer { .. } => "it costs another currency than prices are in",
         Off::BelowMargin { .. } => "the price leaves less than is wanted",
         Off::SeveralVariants(_) => "several variants are this",
+        Off::DesignUnsaid { .. } => "may be another design",
         Off::SkuShared { .. } => "another variant bears its SKU as well",
         Off::NotInTable => "not in this table",
     }

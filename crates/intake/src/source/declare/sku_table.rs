@@ -110,6 +110,22 @@ pub fn may_be_a_formula(cell: &str) -> bool {
     cell.trim_start_matches(' ').starts_with(BEGINS_A_FORMULA)
 }
 
+impl SkuTable {
+    /// The name of an option of an offer that its row would not say, so that the row could be another offer's; `None` where the
+    /// row says which it is: by all its options, or by the SKU that it bears.
+    pub fn unsaid_option<'o>(&self, options: &'o Options, has_old_sku: bool) -> Option<&'o str> {
+        let pieces = || self.columns.iter().flat_map(|column| &column.cell.pieces);
+        if pieces().any(|piece| *piece == Piece::Options || *piece == Piece::OldSku && has_old_sku) {
+            return None;
+        }
+        let says = |name: &str| {
+            let name = text::fold(name);
+            pieces().any(|piece| matches!(piece, Piece::Option(own) if text::fold(own) == name))
+        };
+        options.iter().map(|(name, _)| name).find(|name| !says(name))
+    }
+}
+
 impl SkuTableKeys {
     pub(super) fn check(&self) -> Result<SkuTable, DeclarationError> {
         let separator = match self.separator.as_deref() {

@@ -6,7 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{DateTime, Utc};
-use ledger::Signed;
+use ledger::{LinkPart, Setting, Signed};
+use model::book::LinkScope;
 use model::{Options, SourceId};
 use tempfile::TempDir;
 use tokio::sync::Notify;
@@ -240,8 +241,14 @@ impl Bench {
         till.with(|state| state.steps = 0);
         let crash = Arc::clone(&till.crash);
         let whole = async {
-            let mut work =
-                Work { ledger: &self.ledger, shop: &self.shop, shelf: &mut till, world: &self.world, stop };
+            let mut work = Work {
+                ledger: &self.ledger,
+                shop: &self.shop,
+                shelf: &mut till,
+                world: &self.world,
+                stop,
+                last_link_change: None,
+            };
             let settled = work.settle(&self.changes().await, &mut |_| {}).await.unwrap();
             if settled.left.is_some() {
                 return settled;
@@ -452,8 +459,14 @@ async fn an_offer_that_was_changed_beside_us_is_left_as_it_is() {
     let changes = bench.ledger.sku_changes(&bench.shop, Some(number)).await.unwrap();
     let (_going, stop) = watch::channel(false);
     let mut till = bench.till.clone();
-    let mut work =
-        Work { ledger: &bench.ledger, shop: &bench.shop, shelf: &mut till, world: &bench.world, stop: &stop };
+    let mut work = Work {
+        ledger: &bench.ledger,
+        shop: &bench.shop,
+        shelf: &mut till,
+        world: &bench.world,
+        stop: &stop,
+        last_link_change: None,
+    };
     let carried = work.carry_out(&changes, &mut |_| {}).await.unwrap();
     assert_eq!(carried.ended[0].state, SkuState::Refused);
     assert_eq!(bench.stands()[&name_of(&back[0])], sku("THEIRS TOO"));
@@ -516,6 +529,36 @@ async fn whoever_does_not_answer_is_not_asked_for_ever() {
 }
 
 #[tokio::test]
+async fn once_links_were_changed_nothing_more_is_sent() {
+    let bench = Bench::of(2).await;
+    let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
+    let begun = bench.ledger.begin_sku_run(&bench.shop, (&bench.source, None), &signed, &bench.wanted).await;
+    let changes = bench.ledger.sku_changes(&bench.shop, Some(begun.unwrap())).await.unwrap();
+    let known = bench.ledger.last_link_change(&bench.shop).await.unwrap();
+    let link = LinkPart {
+        supplier: "alder-print".into(),
+        variant_id: Some("V-1".into()),
+        units: 1,
+        in_force: false,
+    };
+    let setting = Setting::Link { scope: LinkScope::Listing("L-1".into()), parts: vec![link] };
+    bench.ledger.set_links(&bench.shop, &[setting], &signed, known).await.unwrap();
+    let (_going, stop) = watch::channel(false);
+    let mut till = bench.till.clone();
+    let mut work = Work {
+        ledger: &bench.ledger,
+        shop: &bench.shop,
+        shelf: &mut till,
+        world: &bench.world,
+        stop: &stop,
+        last_link_change: Some(known),
+    };
+    let carried = work.carry_out(&changes, &mut |_| {}).await.unwrap();
+    assert_eq!((carried.ended.len(), carried.left), (0, Some(Left::LinksChanged)));
+    bench.till.with(|state| assert!(state.made.is_empty()));
+}
+
+#[tokio::test]
 async fn what_cannot_be_noted_is_not_asked_for() {
     let bench = Bench::of(1).await;
     let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
@@ -524,8 +567,14 @@ async fn what_cannot_be_noted_is_not_asked_for() {
     bench.ledger.clone().close().await;
     let (_going, stop) = watch::channel(false);
     let mut till = bench.till.clone();
-    let mut work =
-        Work { ledger: &bench.ledger, shop: &bench.shop, shelf: &mut till, world: &bench.world, stop: &stop };
+    let mut work = Work {
+        ledger: &bench.ledger,
+        shop: &bench.shop,
+        shelf: &mut till,
+        world: &bench.world,
+        stop: &stop,
+        last_link_change: None,
+    };
     assert!(work.carry_out(&changes, &mut |_| {}).await.is_err());
     bench.till.with(|state| assert!(state.made.is_empty()));
 }
