@@ -2,7 +2,7 @@
 //!
 //! Whoever serves it is a [`Desk`]: it hands out what is known, and does what the owner asks for. Views are made of that
 //! ([`view`]), and a page and its JSON show the same view. Must not know the configuration file, how a source is asked or an
-//! order judged. Start reading at [`routes`], the table of all that can be asked for; a new page is a module with its routes
+//! order judged. Start reading at `routes`, the table of all that can be asked for; a new page is a module with its routes
 //! there. `guard` is what every request passes, [`Access`] who may do what.
 
 pub mod access;
