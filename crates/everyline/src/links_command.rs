@@ -25,9 +25,10 @@ use std::sync::Arc;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use intake::{Progress, ReadSettings};
+use ledger::{LinkPart, Setting};
 use links::{Answer, ByHand, Proposal, Tables, Vocabulary, propose};
 use matcher::{Facts, Whole, done_by_hand};
-use model::book::{Offer, Variant};
+use model::book::{LinkScope, Offer, Variant};
 use model::finding::Evidence;
 use model::reading::Readings;
 use model::{Book, Finding, GoodRule, ListingId, Options, Rules};
@@ -54,15 +55,12 @@ pub fn propose_links(asked: &ProposeLinksArguments) -> Result<Exit, Trouble> {
     let offers: Vec<Offer> =
         book.offers.iter().flatten().filter(|offer| asked.of.wants(&offer.listing_id)).cloned().collect();
     let variants = book.variants.as_deref().unwrap_or_default();
-    let by_hand = by_hand(book, known.facts(), known.rules(), known.now, (&offers, variants));
-    let tables = Tables {
-        offers: &offers,
-        variants,
-        listing_products: book.listing_products.as_deref().unwrap_or_default(),
-        rules: &known.good_rules,
-        by_hand: &by_hand,
-    };
-    let proposals = propose(&known.vocabulary, &tables);
+    let proposals = proposals(
+        (&known.vocabulary, &known.good_rules),
+        (book, known.facts(), known.rules()),
+        known.now,
+        &offers,
+    );
     let findings = known.findings();
     let unlinked = unlinked(&findings);
     let has_no_link: Vec<bool> =
@@ -242,8 +240,38 @@ impl Known {
     }
 }
 
+/// What is proposed for some offers of a book, by the owner's rules for goods and by what was done by hand.
+pub(crate) fn proposals(
+    (vocabulary, good_rules): (&Vocabulary, &[GoodRule]),
+    (book, facts, rules): (&Book, Facts<'_>, &Rules),
+    now: DateTime<Utc>,
+    offers: &[Offer],
+) -> Vec<Proposal> {
+    let variants = book.variants.as_deref().unwrap_or_default();
+    let tables = Tables {
+        offers,
+        variants,
+        listing_products: book.listing_products.as_deref().unwrap_or_default(),
+        rules: good_rules,
+        by_hand: &by_hand(book, facts, rules, now, (offers, variants)),
+    };
+    propose(vocabulary, &tables)
+}
+
+/// The owner's intention that an offer lead to one unit of a variant.
+fn intended(offer: &Offer, variant: &Variant) -> Setting {
+    let part = LinkPart {
+        supplier: variant.supplier.clone(),
+        variant_id: Some(variant.variant_id.clone()),
+        units: 1,
+        in_force: false,
+    };
+    let scope = LinkScope::Offer(offer.listing_id.clone(), offer.options.clone());
+    Setting::Link { scope, parts: vec![part] }
+}
+
 /// What was done by hand, by the places of offers and variants.
-pub(crate) fn by_hand(
+fn by_hand(
     book: &Book,
     facts: Facts<'_>,
     rules: &Rules,

@@ -12,9 +12,8 @@ mod sent;
 mod verdict;
 mod view;
 
-pub(crate) use lines::variant as named_variant;
 pub use proposed::quoted;
-pub(crate) use proposed::view as proposal;
+pub(crate) use proposed::{variant_said, view as proposal};
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
@@ -198,7 +197,7 @@ async fn kept_of(
     history: &OrderHistory,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     match findings.iter().all(|finding| finding.order_id.is_some()) {
-        true => Ok(history.findings.clone()),
+        true => Ok(history.findings.iter().filter(|kept| kept.settled_at.is_none()).cloned().collect()),
         false => ledger.findings(&question.shop, true, question.now).await,
     }
 }
@@ -259,6 +258,7 @@ async fn gather(
         }
         _ => BTreeMap::new(),
     };
+    let kept = kept_of(ledger, question, &findings, &history).await?;
     Ok(Shown {
         shop: shop.clone(),
         cut_offs: forecast::cut_offs(&history.submissions, &settings.cut_offs),
@@ -266,7 +266,7 @@ async fn gather(
         others,
         account,
         findings,
-        kept: ledger.findings(shop, true, *now).await?,
+        kept,
         proposals,
         as_of: prepared.standings.as_of,
         times,

@@ -111,6 +111,14 @@ impl PageDesk {
         self.rounds.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
     }
 
+    /// What is in force for a shop; `todo` is what to do where there is none.
+    fn settings_of(&self, shop: &ShopId, todo: &str) -> Result<Arc<Settings>, Fault> {
+        self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
+            what: "there is no such shop".to_owned(),
+            todo: todo.to_owned(),
+        })
+    }
+
     /// What stands behind a command that is named for a shop.
     fn behind(&self, shop: &ShopId) -> String {
         match self.shops.len() {
@@ -120,10 +128,7 @@ impl PageDesk {
     }
 
     async fn look(&self, shop: &ShopId, order: &OrderId) -> Result<view::Order, Fault> {
-        let settings = self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
-            what: "there is no such shop".to_owned(),
-            todo: "begin at the queue".to_owned(),
-        })?;
+        let settings = self.settings_of(shop, "begin at the queue")?;
         let Some(round) = self.round_of(shop) else {
             return Err(Fault::NotThere {
                 what: "the shop has not been looked at yet".to_owned(),

@@ -9,14 +9,14 @@ use std::sync::Arc;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use ledger::{Ledger, LedgerError, LinkPart, OwnerLink, OwnerRule, Setting, Signed};
-use links::{Proposal, Tables, Vocabulary, propose};
+use links::{Proposal, Vocabulary};
 use matcher::{Facts, Whole};
 use model::book::{LinkRow, LinkScope, Offer, Variant};
 use model::finding::{Evidence, UnlinkedOffer};
 use model::reading::Readings;
 use model::{Book, Check, Finding, GoodRule, ListingId, Options, ShopId, Sku, SupplierId};
 
-use super::by_hand;
+use super::proposals;
 use super::said::Skus;
 use crate::arguments::{ShopArguments, SignedArguments};
 use crate::clock;
@@ -266,18 +266,8 @@ impl Desk {
 
     /// What is proposed for some offers, by some rules; `None` where the variants are not known.
     pub(super) fn proposals(&self, offers: &[Offer], rules: &[GoodRule]) -> Option<Vec<Proposal>> {
-        let book = &self.prepared.book;
-        let variants = book.variants.as_deref()?;
-        let by_hand =
-            by_hand(book, self.prepared.facts(), &self.prepared.rules, self.now, (offers, variants));
-        let tables = Tables {
-            offers,
-            variants,
-            listing_products: book.listing_products.as_deref().unwrap_or_default(),
-            rules,
-            by_hand: &by_hand,
-        };
-        Some(propose(&self.vocabulary, &tables))
+        let book = (&self.prepared.book, self.prepared.facts(), &self.prepared.rules);
+        self.variants().is_some().then(|| proposals((&self.vocabulary, rules), book, self.now, offers))
     }
 
     /// The rules that stand, without who made them.

@@ -9,10 +9,10 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use digest::{Clock, say};
-use ledger::{Ledger, LedgerError, LinkPart, Setting, Signed, Step};
+use ledger::{Ledger, LedgerError, Setting, Signed, Step};
 use links::{Answer, Proposal};
 use model::book::{LinkScope, Offer, Variant};
-use model::finding::{Evidence, NamedVariant, Part, Reason, UnlinkedOffer};
+use model::finding::{Evidence, Part, Reason, UnlinkedOffer};
 use model::{Finding, ListingId, Options, Reading};
 use sha2::{Digest, Sha256};
 use web::view::{
@@ -22,9 +22,9 @@ use web::view::{
 
 use super::check::{Checked, State, checked, sold};
 use super::desk::Desk;
-use super::unlinked;
+use super::{intended, unlinked};
 use crate::live::judge::{Question, elsewhere};
-use crate::order::{named_variant, proposal, quoted};
+use crate::order::{proposal, quoted, variant_said};
 
 /// The most offers of a listing that are shown, and for which anything is proposed.
 const OFFERS: usize = 1_000;
@@ -359,19 +359,8 @@ fn led<'d>(desk: &'d Desk, listing_id: &ListingId) -> HashMap<&'d Options, Vec<&
 fn leads_to(led: Option<&Vec<&Variant>>, unlinked: Option<&UnlinkedOffer>) -> Vec<Words> {
     match unlinked {
         Some(offer) => offer.in_force.iter().map(|part| Words::ours(part_said(part))).collect(),
-        None => led.into_iter().flatten().map(|variant| Words::ours(variant_said(variant))).collect(),
+        None => led.into_iter().flatten().map(|variant| variant_said(variant)).collect(),
     }
-}
-
-fn variant_said(variant: &Variant) -> String {
-    let named = NamedVariant {
-        supplier: variant.supplier.clone(),
-        variant_id: variant.variant_id.clone(),
-        sku: variant.sku.clone(),
-        product: variant.product.clone(),
-        options: variant.options.clone(),
-    };
-    format!("{} {}", variant.supplier, named_variant(&named))
 }
 
 /// `alder-print AP-77`, `2 x alder-print AP-77`.
@@ -440,17 +429,10 @@ impl Offered {
             if !unlinked.contains(&(&offer.listing_id, &offer.options)) {
                 continue;
             }
-            let part = LinkPart {
-                supplier: variant.supplier.clone(),
-                variant_id: Some(variant.variant_id.clone()),
-                units: 1,
-                in_force: false,
-            };
-            let scope = LinkScope::Offer(offer.listing_id.clone(), offer.options.clone());
             acceptable.push(Acceptable {
                 key: key(offer),
                 variant: (variant.supplier.to_string(), variant.variant_id.to_string()),
-                setting: Setting::Link { scope, parts: vec![part] },
+                setting: intended(offer, variant),
             });
         }
         let settings: Vec<Setting> = acceptable.iter().map(|one| one.setting.clone()).collect();

@@ -5,12 +5,13 @@
 use std::collections::BTreeMap;
 
 use digest::clean;
-use ledger::{LinkPart, Product, Setting};
+use ledger::{Product, Setting};
 use links::Answer;
 use model::book::{LinkScope, Offer};
 use model::{Check, Finding};
 
 use super::desk::{Desk, Effects};
+use super::intended;
 use super::said::{counted, hanging, paragraph, parts, product};
 use super::set::{amiss, keep};
 use super::warned::{NOTHING_KEPT, contradictions_told, tell_raised};
@@ -57,14 +58,7 @@ pub(super) async fn run(desk: &Desk, asked: &SetLinksArguments) -> Result<String
             undecided += 1;
             continue;
         };
-        let part = LinkPart {
-            supplier: variant.supplier.clone(),
-            variant_id: Some(variant.variant_id.clone()),
-            units: 1,
-            in_force: false,
-        };
-        let scope = LinkScope::Offer(offer.listing_id.clone(), offer.options.clone());
-        settings.push(Setting::Link { scope, parts: vec![part] });
+        settings.push(intended(offer, variant));
     }
     let mut effects = desk.effects(&settings);
     let left_out = contradicting(&effects, asked.despite_contradiction, &mut settings);

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use ledger::{Ledger, LedgerError};
-use links::{Answer, Proposal as Made, Tables, propose};
+use links::{Answer, Proposal as Made};
 use matcher::OrderAccount;
 use model::book::{Offer, OrderLine, Variant};
 use model::finding::NamedVariant;
@@ -15,7 +15,7 @@ use model::{Book, LineId, ListingId, Options};
 use web::view::{Proposal, ProposalStatus, Words};
 
 use super::lines::variant as named;
-use crate::links_command::by_hand;
+use crate::links_command::proposals;
 use crate::live::judge::{Prepared, Question, elsewhere};
 
 /// The most variants that are named where only the owner can tell.
@@ -47,16 +47,9 @@ pub async fn of(
             return BTreeMap::new();
         }
         let variants = book.variants.as_deref().unwrap_or_default();
-        let by_hand = by_hand(book, prepared.facts(), &prepared.rules, now, (&offers, variants));
         let rules: Vec<_> = rules.into_iter().map(|rule| rule.rule).collect();
-        let tables = Tables {
-            offers: &offers,
-            variants,
-            listing_products: book.listing_products.as_deref().unwrap_or_default(),
-            rules: &rules,
-            by_hand: &by_hand,
-        };
-        let proposals = propose(&vocabulary, &tables);
+        let of_book = (book, prepared.facts(), &prepared.rules);
+        let proposals = proposals((&vocabulary, &rules), of_book, now, &offers);
         let of_line = |line: &OrderLine| {
             let (listing, options) = (line.listing_id.as_ref()?, line.options.as_ref()?);
             let place =
@@ -112,7 +105,7 @@ fn offers(book: &Book, lines: &[OrderLine]) -> Vec<Offer> {
 
 /// A proposal as it is shown; `of` is the offer, `behind` stands behind commands.
 pub fn view(made: &Made, variants: &[Variant], of: (&ListingId, &Options), behind: &str) -> Proposal {
-    let name = |place: &usize| variants.get(*place).map(said);
+    let name = |place: &usize| variants.get(*place).map(variant_said);
     let (status, variants_said, command) = match &made.answer {
         Answer::Proposed(place) => (
             ProposalStatus::Proposed,
@@ -133,7 +126,7 @@ pub fn view(made: &Made, variants: &[Variant], of: (&ListingId, &Options), behin
 }
 
 /// `alder-print Apron, moss (AP-77)`.
-fn said(variant: &Variant) -> Words {
+pub fn variant_said(variant: &Variant) -> Words {
     let shown = NamedVariant {
         supplier: variant.supplier.clone(),
         variant_id: variant.variant_id.clone(),

@@ -26,10 +26,7 @@ pub(super) struct Kept {
 impl PageDesk {
     /// What is known of the links of a shop. One at a time: each takes as much memory as all that is known of the shop.
     async fn look_at_links(&self, shop: &ShopId) -> Result<(Looked, SemaphorePermit<'_>), Fault> {
-        let settings = self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
-            what: "there is no such shop".to_owned(),
-            todo: "begin at the list of listings".to_owned(),
-        })?;
+        let settings = self.settings_of(shop, "begin at the list of listings")?;
         let alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
         let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
         let looked = Looked::of(self.ledger.clone(), question, self.behind(shop)).await;

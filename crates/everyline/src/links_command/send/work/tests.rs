@@ -177,6 +177,17 @@ fn wanted(place: usize) -> PlannedSku {
 }
 
 impl Bench {
+    fn signed(&self) -> Signed {
+        Signed { by: "kim".to_owned(), why: None, at: self.world.now() }
+    }
+
+    /// The changes of a run that was begun, and has done nothing yet.
+    async fn begun(&self, wanted: &[PlannedSku]) -> Vec<SkuChange> {
+        let run = (&self.source, None);
+        let number = self.ledger.begin_sku_run(&self.shop, run, &self.signed(), wanted).await.unwrap();
+        self.ledger.sku_changes(&self.shop, Some(number)).await.unwrap()
+    }
+
     async fn of(offers: usize) -> Self {
         let home = tempfile::tempdir().unwrap();
         let ledger = Ledger::open(&home.path().join("everyline.db")).await.unwrap();
@@ -257,7 +268,7 @@ impl Bench {
             if planned.is_empty() {
                 return settled;
             }
-            let signed = Signed { by: "kim".to_owned(), why: None, at: self.world.now() };
+            let signed = self.signed();
             let begun = self.ledger.begin_sku_run(&self.shop, (&self.source, None), &signed, &planned).await;
             let number = begun.unwrap();
             let changes = self.ledger.sku_changes(&self.shop, Some(number)).await.unwrap();
@@ -453,10 +464,7 @@ async fn an_offer_that_was_changed_beside_us_is_left_as_it_is() {
     let back = bench.back().await;
     assert_eq!(back.len(), 1);
     bench.till.with(|state| state.skus.insert(name_of(&back[0]), sku("THEIRS TOO")));
-    let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
-    let number =
-        bench.ledger.begin_sku_run(&bench.shop, (&bench.source, None), &signed, &back).await.unwrap();
-    let changes = bench.ledger.sku_changes(&bench.shop, Some(number)).await.unwrap();
+    let changes = bench.begun(&back).await;
     let (_going, stop) = watch::channel(false);
     let mut till = bench.till.clone();
     let mut work = Work {
@@ -488,10 +496,9 @@ async fn a_change_that_is_made_late_is_not_asked_for_twice() {
 async fn a_storefront_that_sets_another_sku_is_told_of() {
     let bench = Bench::of(1).await;
     let name = name_of(&bench.wanted[0]);
-    let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
-    let number = bench.ledger.begin_sku_run(&bench.shop, (&bench.source, None), &signed, &bench.wanted).await;
+    let begun = bench.begun(&bench.wanted).await;
     let step = SkuStep { state: SkuState::Asked, at: bench.world.now(), seen: None, why: None };
-    bench.ledger.note_sku(&bench.shop, (number.unwrap(), 0), &step).await.unwrap();
+    bench.ledger.note_sku(&bench.shop, (begun[0].run, 0), &step).await.unwrap();
     for (stands, want) in [(Some(sku("ELSE")), SkuState::Elsewhere), (None, SkuState::Elsewhere)] {
         bench.till.with(|state| match &stands {
             Some(stands) => state.skus.insert(name.clone(), stands.clone()),
@@ -531,9 +538,8 @@ async fn whoever_does_not_answer_is_not_asked_for_ever() {
 #[tokio::test]
 async fn once_links_were_changed_nothing_more_is_sent() {
     let bench = Bench::of(2).await;
-    let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
-    let begun = bench.ledger.begin_sku_run(&bench.shop, (&bench.source, None), &signed, &bench.wanted).await;
-    let changes = bench.ledger.sku_changes(&bench.shop, Some(begun.unwrap())).await.unwrap();
+    let signed = bench.signed();
+    let changes = bench.begun(&bench.wanted).await;
     let known = bench.ledger.last_link_change(&bench.shop).await.unwrap();
     let link = LinkPart {
         supplier: "alder-print".into(),
@@ -561,9 +567,7 @@ async fn once_links_were_changed_nothing_more_is_sent() {
 #[tokio::test]
 async fn what_cannot_be_noted_is_not_asked_for() {
     let bench = Bench::of(1).await;
-    let signed = Signed { by: "kim".to_owned(), why: None, at: bench.world.now() };
-    let begun = bench.ledger.begin_sku_run(&bench.shop, (&bench.source, None), &signed, &bench.wanted).await;
-    let changes = bench.ledger.sku_changes(&bench.shop, Some(begun.unwrap())).await.unwrap();
+    let changes = bench.begun(&bench.wanted).await;
     bench.ledger.clone().close().await;
     let (_going, stop) = watch::channel(false);
     let mut till = bench.till.clone();
