@@ -28,5 +28,5 @@ pub use crate::moment::{Clock, span, time_left};
 pub use crate::say::say;
 pub use crate::schema::{finding_schema, schema};
 pub use crate::table::{NARROWEST, ROWS_PER_GROUP, View, table};
-pub use crate::things::{Thing, ThingOrder, things};
+pub use crate::things::{Grouped, Thing, ThingOrder, grouped, things};
 pub use crate::urgency::{Urgency, cannot_wait, standing_at};

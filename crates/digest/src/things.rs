@@ -42,7 +42,7 @@ pub struct Thing<'f> {
     pub question: Option<String>,
     /// The price of what is concerned, of a single finding.
     pub at_stake: Option<Money>,
-    /// The orders of a cause, in the order of `findings`; empty of a single finding.
+    /// The orders of a cause, in the order of `findings`, as many as were asked for; empty of a single finding.
     pub orders: Vec<ThingOrder>,
 }
 
@@ -56,14 +56,37 @@ pub struct ThingOrder {
 /// The findings as things to do, each group of one urgency by time left; the most urgent first. A finding whose lines have
 /// several causes comes with each.
 pub fn things<'f>(findings: &[&'f Finding], now: DateTime<Utc>, zone: Tz) -> Vec<Thing<'f>> {
-    let speaker = Speaker { now, zone };
-    let mut things = Vec::new();
+    grouped(findings, now).iter().map(|group| group.thing(now, zone, usize::MAX)).collect()
+}
+
+/// One thing to do that is not put into words yet, so that a long list can be put in order and a page of it be said.
+pub struct Grouped<'f> {
+    /// How urgent it is.
+    pub urgency: Urgency,
+    item: Item<'f>,
+}
+
+/// What [`things`] says, in the same order. It stands as long as no cut-off of a finding passes.
+pub fn grouped<'f>(findings: &[&'f Finding], now: DateTime<Utc>) -> Vec<Grouped<'f>> {
+    let mut all = Vec::new();
     for urgency in Urgency::ALL {
         let own: Vec<&Finding> =
             findings.iter().copied().filter(|finding| Urgency::at(finding, now) == urgency).collect();
-        things.extend(sorted(&own).iter().map(|item| speaker.thing(urgency, item)));
+        all.extend(sorted(&own).into_iter().map(|item| Grouped { urgency, item }));
     }
-    things
+    all
+}
+
+impl<'f> Grouped<'f> {
+    /// The findings that it stands for, the most urgent first.
+    pub fn findings(&self) -> Vec<&'f Finding> {
+        self.item.findings()
+    }
+
+    /// In words. Of the orders of a cause no more than `orders` are said.
+    pub fn thing(&self, now: DateTime<Utc>, zone: Tz, orders: usize) -> Thing<'f> {
+        Speaker { now, zone }.thing(self.urgency, &self.item, orders)
+    }
 }
 
 /// Says items at a moment, in a zone.
@@ -78,10 +101,10 @@ impl Speaker {
         Clock::of_a_reader(self.zone, self.now)
     }
 
-    fn thing<'f>(self, urgency: Urgency, item: &Item<'f>) -> Thing<'f> {
+    fn thing<'f>(self, urgency: Urgency, item: &Item<'f>, orders: usize) -> Thing<'f> {
         match item {
             Item::Single(finding) => self.single(urgency, finding),
-            Item::Cause(cause) => self.cause(urgency, cause),
+            Item::Cause(cause) => self.cause(urgency, cause, orders),
         }
     }
 
@@ -100,7 +123,7 @@ impl Speaker {
         }
     }
 
-    pub(crate) fn cause<'f>(self, urgency: Urgency, cause: &Cause<'f>) -> Thing<'f> {
+    pub(crate) fn cause<'f>(self, urgency: Urgency, cause: &Cause<'f>, orders: usize) -> Thing<'f> {
         let number = cause.affected.len();
         let name = line_name(cause.line);
         let what = which(cause.why, &[cause.line], true).to_string();
@@ -113,7 +136,12 @@ impl Speaker {
             todo: sentence(&cause_todo(cause.why, urgency == Urgency::Repair)),
             question: (cause.why == Why::NoLink).then(|| asked(PACKED_BY_THE_SHOP)),
             at_stake: None,
-            orders: cause.affected.iter().map(|affected| self.order(urgency, affected)).collect(),
+            orders: cause
+                .affected
+                .iter()
+                .take(orders)
+                .map(|affected| self.order(urgency, affected))
+                .collect(),
         }
     }
 

@@ -38,7 +38,7 @@ use crate::audit::{BadRows, USUAL_CONFIGURATION};
 use crate::clock;
 use crate::configuration::{Settings, SheetSettings};
 use crate::exit::Exit;
-use crate::live::judge::{Prepared, Question};
+use crate::live::judge::{DoneByHand, Prepared, Question};
 use crate::opened::{self, Opened};
 use crate::readings;
 use crate::terminal::{ReadingBar, tell, write_data};
@@ -242,9 +242,19 @@ impl Known {
 
 /// What is proposed for some offers of a book, by the owner's rules for goods and by what was done by hand.
 pub(crate) fn proposals(
-    (vocabulary, good_rules): (&Vocabulary, &[GoodRule]),
+    words: (&Vocabulary, &[GoodRule]),
     (book, facts, rules): (&Book, Facts<'_>, &Rules),
     now: DateTime<Utc>,
+    offers: &[Offer],
+) -> Vec<Proposal> {
+    proposals_beside(words, book, &DoneByHand::all(&done_by_hand(book, facts, rules, now)), offers)
+}
+
+/// The same, where what was done by hand is known already.
+pub(crate) fn proposals_beside(
+    (vocabulary, good_rules): (&Vocabulary, &[GoodRule]),
+    book: &Book,
+    by_hand: &[DoneByHand],
     offers: &[Offer],
 ) -> Vec<Proposal> {
     let variants = book.variants.as_deref().unwrap_or_default();
@@ -253,7 +263,7 @@ pub(crate) fn proposals(
         variants,
         listing_products: book.listing_products.as_deref().unwrap_or_default(),
         rules: good_rules,
-        by_hand: &by_hand(book, facts, rules, now, (offers, variants)),
+        by_hand: &places(by_hand, (offers, variants)),
     };
     propose(vocabulary, &tables)
 }
@@ -271,23 +281,16 @@ fn intended(offer: &Offer, variant: &Variant) -> Setting {
 }
 
 /// What was done by hand, by the places of offers and variants.
-fn by_hand(
-    book: &Book,
-    facts: Facts<'_>,
-    rules: &Rules,
-    now: DateTime<Utc>,
-    (offers, variants): (&[Offer], &[Variant]),
-) -> Vec<ByHand> {
+fn places(done: &[DoneByHand], (offers, variants): (&[Offer], &[Variant])) -> Vec<ByHand> {
     let offers = offers.iter().enumerate().map(|(place, offer)| ((&offer.listing_id, &offer.options), place));
     let offers: HashMap<_, usize> = offers.collect();
     let variants = variants.iter().enumerate();
     let variants: HashMap<_, usize> =
         variants.map(|(place, variant)| ((&variant.supplier, &variant.variant_id), place)).collect();
-    let done = done_by_hand(book, facts, rules, now);
-    let place = |done: &matcher::ByHand<'_>| {
-        let offer = *offers.get(&(done.line.listing_id.as_ref()?, done.line.options.as_ref()?))?;
+    let place = |done: &DoneByHand| {
+        let offer = *offers.get(&(&done.listing_id, &done.options))?;
         let variant = *variants.get(&(&done.supplier, &done.variant_id))?;
-        Some(ByHand { offer, variant, order_id: done.line.order_id.clone() })
+        Some(ByHand { offer, variant, order_id: done.order_id.clone() })
     };
     done.iter().filter_map(place).collect()
 }

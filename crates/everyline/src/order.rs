@@ -13,7 +13,7 @@ mod verdict;
 mod view;
 
 pub use proposed::quoted;
-pub(crate) use proposed::{variant_said, view as proposal};
+pub(crate) use proposed::{Ahead, variant_said, view as proposal};
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
@@ -142,12 +142,13 @@ pub async fn look(
 }
 
 /// The same, as the round left it behind, without reading the whole ledger. `Ok(None)` where that does not suffice: for an
-/// order that submissions connect with very many, and where variants are to be proposed for a line.
+/// order that submissions connect with very many, and where a variant is to be proposed for a line for which nothing was
+/// proposed ahead.
 ///
 /// # Errors
 /// As [`look`].
 pub async fn look_near(
-    near: &Near,
+    (near, ahead): (&Near, &Ahead),
     ledger: &Ledger,
     question: &Question,
     order_id: &OrderId,
@@ -164,7 +165,10 @@ pub async fn look_near(
                 return Err(unknown(order_id, None, &standings, &times));
             }
         };
-    if account.as_ref().is_some_and(|account| proposed::is_wanted(&history.lines, account)) {
+    let open =
+        account.as_ref().map(|account| proposed::open_lines(&history.lines, account)).unwrap_or_default();
+    let (proposals, has_all) = ahead.of_lines(&open);
+    if !has_all {
         return Ok(None);
     }
     let known: HashSet<&str> = orders.iter().map(OrderId::as_str).collect();
@@ -183,7 +187,7 @@ pub async fn look_near(
         account,
         findings,
         kept,
-        proposals: BTreeMap::new(),
+        proposals,
         as_of: near.as_of(),
         times,
     })))

@@ -24,10 +24,10 @@ use web::{Access, Answer, App, Aside, Desk, Fault, Round, Shop, view};
 
 use crate::audit::USUAL_CONFIGURATION;
 use crate::configuration::{Configuration, Page, Recipient, Settings};
-use crate::live::judge::{Judged, Prepared, Question};
+use crate::live::judge::{DoneByHand, Judged, Prepared, Question, elsewhere};
 use crate::live::near::Near;
 use crate::live::rounds::Happening;
-use crate::order::{self, NotShown, quoted};
+use crate::order::{self, Ahead, NotShown, quoted};
 use crate::sending::{secret, sources_read};
 
 /// What the pages ask. It is told of each round.
@@ -43,7 +43,7 @@ pub struct PageDesk {
     /// Who is told.
     recipients: BTreeMap<String, Recipient>,
     /// What single orders are looked up by, of each shop.
-    near: Arc<Mutex<BTreeMap<ShopId, Arc<Near>>>>,
+    near: Arc<Mutex<BTreeMap<ShopId, Arc<(Near, Ahead)>>>>,
     changes: watch::Sender<u64>,
     /// One order at a time: each takes as much memory as what is known of its shop.
     orders: Semaphore,
@@ -76,21 +76,40 @@ impl PageDesk {
     pub fn hear(&self, happening: &Happening<'_>) {
         if let Happening::Judged { shop, judged, prepared, .. } = happening {
             let Some(settings) = self.shops.get(*shop) else { return };
-            let round = round(shop, settings, judged, self.now());
+            let round = Arc::new(round(shop, settings, judged, self.now()));
             self.rounds
                 .lock()
                 .unwrap_or_else(PoisonError::into_inner)
-                .insert((*shop).clone(), Arc::new(round));
+                .insert((*shop).clone(), Arc::clone(&round));
             self.changed();
-            self.keep_near((*shop).clone(), Arc::clone(prepared));
+            self.keep_near(Arc::clone(settings), round, Arc::clone(prepared), judged.by_hand.clone());
         }
     }
 
     /// Keeps what single orders are looked up by. For a large shop that takes a moment, in which the last one serves.
-    fn keep_near(&self, shop: ShopId, prepared: Arc<Prepared>) {
-        let kept = Arc::clone(&self.near);
-        tokio::task::spawn_blocking(move || {
-            let near = Near::of(&prepared).map(Arc::new);
+    fn keep_near(
+        &self,
+        settings: Arc<Settings>,
+        round: Arc<Round>,
+        prepared: Arc<Prepared>,
+        by_hand: Vec<DoneByHand>,
+    ) {
+        let (kept, ledger, behind) =
+            (Arc::clone(&self.near), self.ledger.clone(), self.behind(&round.shop.id));
+        tokio::spawn(async move {
+            let shop = round.shop.id.clone();
+            // Where they cannot be read, whoever looks at such an order is told so.
+            let rules = ledger.owner_rules(&shop).await;
+            let made = move || {
+                let near = Near::of(&prepared)?;
+                let ahead = rules.map(|rules| {
+                    let rules: Vec<_> = rules.into_iter().map(|rule| rule.rule).collect();
+                    let words = (&*settings.vocabulary, &rules[..]);
+                    Ahead::of_findings(words, &prepared.book, &round.outcome.findings, &by_hand, &behind)
+                });
+                Some(Arc::new((near, ahead.unwrap_or_default())))
+            };
+            let near = elsewhere(made).await;
             let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
             match near {
                 Some(near) => kept.insert(shop, near),
@@ -99,7 +118,7 @@ impl PageDesk {
         });
     }
 
-    fn near_of(&self, shop: &ShopId) -> Option<Arc<Near>> {
+    fn near_of(&self, shop: &ShopId) -> Option<Arc<(Near, Ahead)>> {
         self.near.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
     }
 
@@ -138,8 +157,9 @@ impl PageDesk {
         let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
         let found = &round.outcome.findings;
         if let Some(near) = self.near_of(shop)
-            && let Some(order) =
-                order::look_near(&near, &self.ledger, &question, order, found).await.map_err(not_shown)?
+            && let Some(order) = order::look_near((&near.0, &near.1), &self.ledger, &question, order, found)
+                .await
+                .map_err(not_shown)?
         {
             return Ok(order);
         }
@@ -205,11 +225,14 @@ impl Desk for PageDesk {
         })
     }
 
-    fn asides<'a>(&'a self, shop: &'a ShopId) -> Answer<'a, BTreeMap<String, Aside>> {
+    fn asides(&self) -> Answer<'_, BTreeMap<String, BTreeMap<String, Aside>>> {
         Box::pin(async move {
-            let asides = self.ledger.asides(shop, self.now()).await.map_err(|error| of_ledger(&error))?;
+            let asides = self.ledger.asides(self.now()).await.map_err(|error| of_ledger(&error))?;
             let aside = |(id, SetAside { note, until })| (id, Aside { note, until });
-            Ok(asides.into_iter().map(aside).collect())
+            let of_shop = |(shop, own): (ShopId, BTreeMap<String, SetAside>)| {
+                (shop.to_string(), own.into_iter().map(aside).collect())
+            };
+            Ok(asides.into_iter().map(of_shop).collect())
         })
     }
 

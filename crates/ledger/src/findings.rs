@@ -5,8 +5,8 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
-use model::Outcome;
 use model::finding::{Finding, NamedLine};
+use model::{Outcome, ShopId};
 use sha2::{Digest, Sha256};
 use sqlx::SqliteConnection;
 
@@ -351,25 +351,25 @@ impl Row {
 /// What is set aside of a shop, by the id of the finding, which stands.
 pub(crate) async fn asides(
     connection: &mut SqliteConnection,
-    shop: &str,
     at: DateTime<Utc>,
-) -> Result<BTreeMap<String, SetAside>, LedgerError> {
+) -> Result<BTreeMap<ShopId, BTreeMap<String, SetAside>>, LedgerError> {
     let now = text::of_moment(at);
     let rows = sqlx::query!(
-        "SELECT s.id, s.note, s.until FROM set_asides s JOIN findings f ON f.shop = s.shop AND f.id = s.id
-        WHERE s.shop = $1 AND f.settled_at IS NULL
-            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)",
-        shop,
+        "SELECT s.shop, s.id, s.note, s.until FROM set_asides s
+        JOIN findings f ON f.shop = s.shop AND f.id = s.id
+        WHERE f.settled_at IS NULL
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $1)",
         now
     )
     .fetch_all(connection)
     .await?;
-    rows.into_iter()
-        .map(|row| {
-            let until = row.until.as_deref().map(text::to_moment).transpose()?;
-            Ok((row.id, SetAside { note: row.note, until }))
-        })
-        .collect()
+    let mut all: BTreeMap<ShopId, BTreeMap<String, SetAside>> = BTreeMap::new();
+    for row in rows {
+        let until = row.until.as_deref().map(text::to_moment).transpose()?;
+        let of_shop = all.entry(ShopId::new(row.shop)).or_default();
+        of_shop.insert(row.id, SetAside { note: row.note, until });
+    }
+    Ok(all)
 }
 
 /// Puts a finding that stands aside.

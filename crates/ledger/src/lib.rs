@@ -283,17 +283,16 @@ impl Ledger {
         findings::list(&mut connection, shop.as_str(), only_standing, at).await
     }
 
-    /// What is set aside of a shop at a moment, by the id of the finding, which stands.
+    /// What is set aside at a moment, by shop and the id of the finding, which stands.
     ///
     /// # Errors
     /// Where it cannot be read.
     pub async fn asides(
         &self,
-        shop: &ShopId,
         at: DateTime<Utc>,
-    ) -> Result<BTreeMap<String, SetAside>, LedgerError> {
+    ) -> Result<BTreeMap<ShopId, BTreeMap<String, SetAside>>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
-        findings::asides(&mut connection, shop.as_str(), at).await
+        findings::asides(&mut connection, at).await
     }
 
     /// The findings of a shop that settled from one moment to another, both included.

@@ -164,11 +164,16 @@ pub fn done_by_hand<'b>(
     as_of: DateTime<Utc>,
 ) -> Vec<ByHand<'b>> {
     let world = World::new(book, facts, rules, as_of, Whole::of(book).first_placed);
-    let judged = Judged::new(&world);
+    by_hand(&Judged::new(&world))
+}
+
+/// The same of what is judged.
+pub(crate) fn by_hand<'b>(judged: &Judged<'_, 'b>) -> Vec<ByHand<'b>> {
+    let world = judged.world;
     let with_more: BTreeSet<usize> = world
         .submission_lines
         .iter()
-        .zip(supplies(&judged))
+        .zip(supplies(judged))
         .filter(|(_, supply)| supply.surplus > 0)
         .flat_map(|(view, _)| view.orders.iter().copied())
         .collect();

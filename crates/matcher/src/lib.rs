@@ -167,9 +167,32 @@ impl From<Counted> for Part {
 pub fn reconcile(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Outcome {
     let whole = Whole::of(book);
     let world = World::new(book, facts, rules, as_of, whole.first_placed);
-    let mut part = of_orders(&world);
-    part.add(of_offers(&world, facts));
-    part.outcome(&whole, as_of)
+    outcome(&world, &Judged::new(&world), facts, &whole, as_of)
+}
+
+/// The same, with [`done_by_hand`], for one matching.
+pub fn reconcile_with_hand<'b>(
+    book: &'b Book,
+    facts: Facts<'b>,
+    rules: &'b Rules,
+    as_of: DateTime<Utc>,
+) -> (Outcome, Vec<ByHand<'b>>) {
+    let whole = Whole::of(book);
+    let world = World::new(book, facts, rules, as_of, whole.first_placed);
+    let judged = Judged::new(&world);
+    (outcome(&world, &judged, facts, &whole, as_of), account::by_hand(&judged))
+}
+
+fn outcome(
+    world: &World<'_>,
+    judged: &Judged<'_, '_>,
+    facts: Facts<'_>,
+    whole: &Whole,
+    as_of: DateTime<Utc>,
+) -> Outcome {
+    let mut part = of_orders(judged);
+    part.add(of_offers(world, facts));
+    part.outcome(whole, as_of)
 }
 
 /// Judges the orders and submissions of a part of a book, as [`reconcile`] does: no submission of it is for an order
@@ -181,7 +204,7 @@ pub fn reconcile_orders(
     as_of: DateTime<Utc>,
     whole: &Whole,
 ) -> Part {
-    of_orders(&World::new(book, facts, rules, as_of, whole.first_placed))
+    of_orders(&Judged::new(&World::new(book, facts, rules, as_of, whole.first_placed)))
 }
 
 /// Judges the offers and links of a book, as [`reconcile`] does.
@@ -189,12 +212,12 @@ pub fn reconcile_offers(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: Dat
     of_offers(&World::new(book, facts, rules, as_of, None), facts)
 }
 
-fn of_orders(world: &World<'_>) -> Part {
-    let judged = Judged::new(world);
+fn of_orders(judged: &Judged<'_, '_>) -> Part {
+    let world = judged.world;
     let mut findings = Findings::default();
-    orders::check(&judged, &mut findings);
-    sent::check(&judged, &mut findings);
-    Part { totals: totals(&judged), findings, tally: Tally::of_orders(world), not_judged: not_judged(world) }
+    orders::check(judged, &mut findings);
+    sent::check(judged, &mut findings);
+    Part { totals: totals(judged), findings, tally: Tally::of_orders(world), not_judged: not_judged(world) }
 }
 
 fn of_offers(world: &World<'_>, facts: Facts<'_>) -> Part {

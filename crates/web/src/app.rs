@@ -14,6 +14,7 @@ use axum::routing::{MethodFilter, MethodRouter, on};
 use tokio::sync::{Semaphore, watch};
 
 use crate::access::Access;
+use crate::boards::Boards;
 use crate::desk::Desk;
 use crate::guard;
 use crate::metrics::Metrics;
@@ -37,6 +38,8 @@ pub struct App {
     pub(crate) access: Access,
     /// What was counted of requests.
     pub(crate) metrics: Metrics,
+    /// What is to be done, in order.
+    pub(crate) boards: Boards,
     /// Ends what goes on for ever.
     pub(crate) stop: watch::Receiver<bool>,
     pub(crate) requests: Arc<Semaphore>,
@@ -51,6 +54,7 @@ impl App {
             desk,
             access,
             metrics: Metrics::default(),
+            boards: Boards::default(),
             stop,
             requests: Arc::new(Semaphore::new(AT_ONCE)),
             listeners: Arc::new(Semaphore::new(TOLD)),

@@ -99,8 +99,8 @@ pub trait Desk: Listings + Sources + Send + Sync + 'static {
     /// Whether what is kept can be read.
     fn is_there(&self) -> Answer<'_, ()>;
 
-    /// What is set aside of a shop now, by the id of the finding.
-    fn asides<'a>(&'a self, shop: &'a ShopId) -> Answer<'a, BTreeMap<String, Aside>>;
+    /// What is set aside now, by the name of the shop and the id of the finding.
+    fn asides(&self) -> Answer<'_, BTreeMap<String, BTreeMap<String, Aside>>>;
 
     /// Puts a finding aside that stands.
     fn set_aside<'a>(&'a self, shop: &'a ShopId, finding: &'a str, aside: &'a Aside) -> Answer<'a, ()>;

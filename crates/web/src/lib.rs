@@ -10,6 +10,7 @@ mod api;
 mod app;
 mod asked;
 mod assets;
+mod boards;
 mod desk;
 mod events;
 mod guard;

@@ -15,6 +15,7 @@ use crate::app::App;
 use crate::asked::Asked;
 use crate::desk::{Aside, Desk, Shop};
 use crate::problem::Problem;
+use crate::view::Board;
 
 /// A request.
 pub struct Visit {
@@ -57,11 +58,16 @@ impl Visit {
     /// # Errors
     /// Where the desk cannot say.
     pub async fn asides(&self) -> Result<BTreeMap<String, BTreeMap<String, Aside>>, Problem> {
-        let mut all = BTreeMap::new();
-        for shop in self.desk().shops() {
-            all.insert(shop.id.as_str().to_owned(), self.desk().asides(&shop.id).await?);
-        }
-        Ok(all)
+        Ok(self.desk().asides().await?)
+    }
+
+    /// What was found of all shops, in order, with what is set aside.
+    ///
+    /// # Errors
+    /// Where the desk cannot say.
+    pub async fn boards(&self) -> Result<Vec<Arc<Board>>, Problem> {
+        let asides = self.asides().await?;
+        Ok(self.app.boards.now(self.desk().rounds(), asides, self.now()).await?)
     }
 
     /// The JSON body.

@@ -130,7 +130,7 @@ impl Writer<'_> {
     }
 
     fn cause(&self, shop: Option<&str>, urgency: Urgency, cause: &Cause<'_>) -> Thing {
-        let said = self.speaker().cause(urgency, cause);
+        let said = self.speaker().cause(urgency, cause, usize::MAX);
         let number = cause.affected.len();
         let mut lines = vec![format!("Do: {}", said.todo)];
         lines.extend(said.question);

@@ -13,7 +13,7 @@ use ledger::{Ledger, LedgerError};
 use matcher::{Behind, Facts};
 use model::outcome::{Notice, Topic};
 use model::reading::Readings;
-use model::{Book, Check, OrderId, Outcome, Rules, ShopId};
+use model::{Book, Check, ListingId, Options, OrderId, Outcome, Rules, ShopId, SupplierId, VariantId};
 
 use super::standing::{Standing, Standings};
 use crate::configuration::Settings;
@@ -43,6 +43,39 @@ pub struct Judged {
     pub outcome: Outcome,
     /// How far the sources have been read.
     pub standings: Standings,
+    /// What was taken care of by hand.
+    pub by_hand: Vec<DoneByHand>,
+}
+
+/// An offer that was taken care of by hand for an order (way 3).
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct DoneByHand {
+    /// The order.
+    pub order_id: OrderId,
+    /// What was bought there.
+    pub listing_id: ListingId,
+    /// As it was chosen.
+    pub options: Options,
+    /// Who was asked.
+    pub supplier: SupplierId,
+    /// For which variant.
+    pub variant_id: VariantId,
+}
+
+impl DoneByHand {
+    /// Of lines of which it is known what was bought.
+    pub fn all(done: &[matcher::ByHand<'_>]) -> Vec<Self> {
+        let of_line = |done: &matcher::ByHand<'_>| {
+            Some(Self {
+                order_id: done.line.order_id.clone(),
+                listing_id: done.line.listing_id.clone()?,
+                options: done.line.options.clone()?,
+                supplier: done.supplier.clone(),
+                variant_id: done.variant_id.clone(),
+            })
+        };
+        done.iter().filter_map(of_line).collect()
+    }
 }
 
 impl Judged {
@@ -129,10 +162,13 @@ pub async fn judge_prepared(
     prepared: &Arc<Prepared>,
 ) -> Result<Judged, LedgerError> {
     let Question { shop, settings, now, .. } = question;
-    let mut outcome = elsewhere({
+    let (mut outcome, by_hand) = elsewhere({
         let prepared = Arc::clone(prepared);
         move || {
-            matcher::reconcile(&prepared.book, prepared.facts(), &prepared.rules, prepared.standings.as_of)
+            let Prepared { book, rules, standings, .. } = &*prepared;
+            let (outcome, done) =
+                matcher::reconcile_with_hand(book, prepared.facts(), rules, standings.as_of);
+            (outcome, DoneByHand::all(&done))
         }
     })
     .await;
@@ -153,7 +189,7 @@ pub async fn judge_prepared(
     outcome.notices.extend(prepared.waiting.clone());
     outcome.notices.extend(standings.not_read().map(|standing| not_read(standing, settings.zone)));
     outcome.notices.sort();
-    Ok(Judged { outcome, standings })
+    Ok(Judged { outcome, standings, by_hand })
 }
 
 /// Does what takes long where it holds nobody up.

@@ -2,7 +2,7 @@
 //!
 //! Must not know how a proposal is made, or shown. Start reading at [`of`].
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 use ledger::{Ledger, LedgerError};
@@ -11,18 +11,21 @@ use matcher::OrderAccount;
 use model::book::{Offer, OrderLine, Variant};
 use model::finding::NamedVariant;
 use model::finding::Reason;
-use model::{Book, LineId, ListingId, Options};
+use model::{Book, Finding, GoodRule, LineId, ListingId, Options, Sku};
 use web::view::{Proposal, ProposalStatus, Words};
 
 use super::lines::variant as named;
-use crate::links_command::proposals;
-use crate::live::judge::{Prepared, Question, elsewhere};
+use crate::links_command::{proposals, proposals_beside};
+use crate::live::judge::{DoneByHand, Prepared, Question, elsewhere};
 
 /// The most variants that are named where only the owner can tell.
 const CHOICES: usize = 6;
 
 /// The most offers of a listing that are looked at for the sake of one order; larger ones are left to `links propose`.
 const OFFERS: usize = 5_000;
+
+/// The most offers for which something is proposed before anybody asks.
+const OFFERS_AHEAD: usize = 20_000;
 
 /// The proposals for the lines that nobody makes because they are not linked. `behind` stands behind commands.
 pub async fn of(
@@ -33,7 +36,7 @@ pub async fn of(
     account: &OrderAccount,
     behind: &str,
 ) -> Result<BTreeMap<LineId, Proposal>, LedgerError> {
-    let open: Vec<OrderLine> = lines.iter().filter(|line| is_open(line, account)).cloned().collect();
+    let open = open_lines(lines, account);
     if open.is_empty() || prepared.book.variants.as_ref().is_none_or(Vec::is_empty) {
         return Ok(BTreeMap::new());
     }
@@ -42,29 +45,83 @@ pub async fn of(
     let (behind, now) = (behind.to_owned(), question.now);
     let proposed = move || {
         let book = &prepared.book;
-        let offers = offers(book, &open);
+        let offers = offers(book, open.iter().filter_map(offer));
         if offers.len() > OFFERS {
             return BTreeMap::new();
         }
-        let variants = book.variants.as_deref().unwrap_or_default();
         let rules: Vec<_> = rules.into_iter().map(|rule| rule.rule).collect();
         let of_book = (book, prepared.facts(), &prepared.rules);
-        let proposals = proposals((&vocabulary, &rules), of_book, now, &offers);
-        let of_line = |line: &OrderLine| {
-            let (listing, options) = (line.listing_id.as_ref()?, line.options.as_ref()?);
-            let place =
-                offers.iter().position(|offer| offer.listing_id == *listing && offer.options == *options)?;
-            let proposal = view(proposals.get(place)?, variants, (listing, options), &behind);
-            Some((line.line_id.clone(), proposal))
-        };
-        open.iter().filter_map(of_line).collect()
+        let made = proposals((&vocabulary, &rules), of_book, now, &offers);
+        Ahead::of(book, &offers, &made, &behind).of_lines(&open).0
     };
     Ok(elsewhere(proposed).await)
 }
 
-/// Whether a variant is to be proposed for any of the lines.
-pub fn is_wanted(lines: &[OrderLine], account: &OrderAccount) -> bool {
-    lines.iter().any(|line| is_open(line, account))
+/// What is proposed for offers that lines without a link were bought as.
+#[derive(Clone, Default, Debug)]
+pub struct Ahead(BTreeMap<(ListingId, Options), Proposal>);
+
+impl Ahead {
+    /// For all lines that findings name as not linked, before anybody looks at their orders. Larger listings, and those
+    /// beyond the first many, are left out.
+    pub fn of_findings(
+        words: (&links::Vocabulary, &[GoodRule]),
+        book: &Book,
+        findings: &[Finding],
+        by_hand: &[DoneByHand],
+        behind: &str,
+    ) -> Self {
+        let named = findings.iter().flat_map(|finding| &finding.lines);
+        let open = named.filter(|line| line.intended.is_empty() && is_unlinked(line.reason));
+        let bought = open.filter_map(|line| {
+            Some(sold_as(
+                line.listing_id.as_ref()?,
+                line.options.as_ref()?,
+                line.sku.as_ref(),
+                line.title.as_ref(),
+            ))
+        });
+        let mut of_listing: BTreeMap<ListingId, Vec<Offer>> = BTreeMap::new();
+        for offer in offers(book, bought) {
+            of_listing.entry(offer.listing_id.clone()).or_default().push(offer);
+        }
+        let mut all = Vec::new();
+        for offers in of_listing.into_values().filter(|offers| offers.len() <= OFFERS) {
+            if all.len() + offers.len() <= OFFERS_AHEAD {
+                all.extend(offers);
+            }
+        }
+        Self::of(book, &all, &proposals_beside(words, book, by_hand, &all), behind)
+    }
+
+    fn of(book: &Book, offers: &[Offer], made: &[Made], behind: &str) -> Self {
+        let variants = book.variants.as_deref().unwrap_or_default();
+        let proposed = offers.iter().zip(made).map(|(offer, made)| {
+            let (listing, options) = (&offer.listing_id, &offer.options);
+            ((listing.clone(), options.clone()), view(made, variants, (listing, options), behind))
+        });
+        Self(proposed.collect())
+    }
+
+    /// The proposals for lines; and whether there is one for each of which it is known what was bought.
+    pub fn of_lines(&self, lines: &[OrderLine]) -> (BTreeMap<LineId, Proposal>, bool) {
+        let (mut found, mut has_all) = (BTreeMap::new(), true);
+        for line in lines {
+            let (Some(listing), Some(options)) = (&line.listing_id, &line.options) else { continue };
+            match self.0.get(&(listing.clone(), options.clone())) {
+                Some(proposal) => {
+                    found.insert(line.line_id.clone(), proposal.clone());
+                }
+                None => has_all = false,
+            }
+        }
+        (found, has_all)
+    }
+}
+
+/// The lines for which a variant is to be proposed.
+pub fn open_lines(lines: &[OrderLine], account: &OrderAccount) -> Vec<OrderLine> {
+    lines.iter().filter(|line| is_open(line, account)).cloned().collect()
 }
 
 /// Whether nobody makes a line because it is not linked, and the owner intends no link for it.
@@ -73,33 +130,46 @@ fn is_open(line: &OrderLine, account: &OrderAccount) -> bool {
         served.account.line_id == line.line_id
             && served.account.uncovered > 0
             && served.named.intended.is_empty()
-            && matches!(
-                served.named.reason,
-                Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink)
-            )
+            && is_unlinked(served.named.reason)
     })
 }
 
-/// The offers of the listings of these lines, with those that were bought and are not on sale any more: goods are told apart
-/// by what else a listing sells.
-fn offers(book: &Book, lines: &[OrderLine]) -> Vec<Offer> {
-    let listings: BTreeSet<&ListingId> = lines.iter().filter_map(|line| line.listing_id.as_ref()).collect();
+fn is_unlinked(reason: Option<Reason>) -> bool {
+    matches!(reason, Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink))
+}
+
+/// What a line was bought as, as if it were on sale.
+fn offer(line: &OrderLine) -> Option<Offer> {
+    Some(sold_as(line.listing_id.as_ref()?, line.options.as_ref()?, line.sku.as_ref(), line.title.as_ref()))
+}
+
+fn sold_as(listing_id: &ListingId, options: &Options, sku: Option<&Sku>, title: Option<&String>) -> Offer {
+    Offer {
+        listing_id: listing_id.clone(),
+        sku: sku.cloned(),
+        title: title.cloned(),
+        options: options.clone(),
+        price: None,
+        currency: None,
+        buyable: true,
+    }
+}
+
+/// The offers of the listings of what was bought, with those that are not on sale any more: goods are told apart by what
+/// else a listing sells.
+fn offers(book: &Book, bought: impl Iterator<Item = Offer>) -> Vec<Offer> {
+    let bought: Vec<Offer> = bought.collect();
+    let listings: HashSet<&ListingId> = bought.iter().map(|offer| &offer.listing_id).collect();
     let on_sale = book.offers.iter().flatten().filter(|offer| listings.contains(&offer.listing_id));
     let mut offers: Vec<Offer> = on_sale.cloned().collect();
-    for line in lines {
-        let (Some(listing_id), Some(options)) = (&line.listing_id, &line.options) else { continue };
-        if !offers.iter().any(|offer| offer.listing_id == *listing_id && offer.options == *options) {
-            offers.push(Offer {
-                listing_id: listing_id.clone(),
-                sku: line.sku.clone(),
-                title: line.title.clone(),
-                options: options.clone(),
-                price: None,
-                currency: None,
-                buyable: true,
-            });
-        }
-    }
+    let mut known: HashSet<(ListingId, Options)> =
+        offers.iter().map(|offer| (offer.listing_id.clone(), offer.options.clone())).collect();
+    offers.extend(
+        bought
+            .iter()
+            .filter(|offer| known.insert((offer.listing_id.clone(), offer.options.clone())))
+            .cloned(),
+    );
     offers
 }
 

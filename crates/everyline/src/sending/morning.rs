@@ -125,7 +125,7 @@ async fn of_shop(
     let Asked { recipient, as_of, now, .. } = asked;
     let question =
         Question { shop: shop.clone(), settings: Arc::new(settings.clone()), as_of: *as_of, now: *now };
-    let Judged { mut outcome, standings } = judge(ledger, &question).await?;
+    let Judged { mut outcome, standings, .. } = judge(ledger, &question).await?;
     let kept = ledger.findings(shop, true, *now).await?;
     let aside: BTreeMap<&str, &SetAside> =
         kept.iter().filter_map(|kept| Some((kept.id.as_str(), kept.set_aside.as_ref()?))).collect();

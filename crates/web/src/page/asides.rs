@@ -41,8 +41,8 @@ pub fn routes() -> Vec<Route> {
 /// # Errors
 /// Where the desk cannot say.
 pub async fn view(visit: &Visit) -> Result<Asides, Problem> {
-    let aside = visit.asides().await?;
-    Ok(asides(&visit.desk().shops(), &visit.desk().rounds(), &aside, visit.now()))
+    let boards = visit.boards().await?;
+    Ok(asides(&visit.desk().shops(), &boards, visit.now()))
 }
 
 fn show(visit: Visit) -> Replying {

@@ -53,10 +53,8 @@ pub fn routes() -> Vec<Route> {
 /// Where the desk cannot say.
 pub async fn view(visit: &Visit) -> Result<Queue, Problem> {
     let asked = asked(&visit.asked);
-    let asides = visit.asides().await?;
-    let (shops, rounds, now) = (visit.desk().shops(), visit.desk().rounds(), visit.now());
-    let made = tokio::task::spawn_blocking(move || queue(&shops, &rounds, &asides, &asked, now)).await;
-    made.map_err(|_| crate::desk::Fault::Trouble { why: "the list could not be made".to_owned() }.into())
+    let boards = visit.boards().await?;
+    Ok(queue(&visit.desk().shops(), &boards, &asked, visit.now()))
 }
 
 fn asked(asked: &Asked) -> QueueAsked {

@@ -2,6 +2,7 @@
 //!
 //! Must not know HTML, or where anything comes from. Start reading at [`Queue`] and [`Order`].
 
+mod board;
 mod listings;
 mod narrowing;
 mod order;
@@ -10,6 +11,7 @@ mod sources;
 mod standing;
 mod words;
 
+pub use board::{Board, OwnAsides};
 pub use listings::*;
 pub use narrowing::{Age, Choice, Filter, QueueAsked};
 pub use order::*;

@@ -9,7 +9,7 @@ use model::Check;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::queue::{Found, Urgency};
+use super::queue::{Entry, Urgency};
 use super::words::Words;
 use crate::desk::Shop;
 
@@ -88,6 +88,11 @@ impl QueueAsked {
     pub fn is_narrowed(&self) -> bool {
         *self != Self { page: self.page, ..Self::default() }
     }
+
+    /// Whether some findings of a shop are asked for, rather than all that belong to it or to a thing to do.
+    pub(super) fn is_of_findings(&self) -> bool {
+        self.supplier.is_some() || self.check.is_some() || self.urgency.is_some() || self.age.is_some()
+    }
 }
 
 /// Something by which the queue can be narrowed.
@@ -117,7 +122,7 @@ pub struct Choice {
 /// How the queue can be narrowed. Each filter counts what the others leave.
 pub(super) fn filters(
     shops: &[Shop],
-    open: &[Found<'_>],
+    open: &[Entry<'_>],
     asked: &QueueAsked,
     now: DateTime<Utc>,
 ) -> Vec<Filter> {
@@ -144,7 +149,7 @@ pub(super) fn filters(
     let choices = Urgency::ALL.map(|urgency| Choice {
         value: urgency.word().to_owned(),
         label: Words::ours(urgency.name()),
-        findings: without(by_urgency.clone()).filter(|found| found.urgency(now) == urgency).count() as u64,
+        findings: without(by_urgency.clone()).filter(|found| found.known.urgency == urgency).count() as u64,
         is_chosen: asked.urgency == Some(urgency),
     });
     filters.push(Filter { name: "urgency", label: "Urgency", choices: choices.into() });
@@ -157,11 +162,11 @@ pub(super) fn filters(
     filters.push(Filter { name: "check", label: "Check", choices });
 
     let mut suppliers: BTreeMap<&str, u64> = asked.supplier.iter().map(|name| (name.as_str(), 0)).collect();
-    let by_supplier: Vec<&Found<'_>> = without(QueueAsked { supplier: None, ..asked.clone() }).collect();
+    let by_supplier: Vec<&Entry<'_>> = without(QueueAsked { supplier: None, ..asked.clone() }).collect();
     for found in &by_supplier {
         // What cannot be typed into an address cannot be chosen.
-        for supplier in found.suppliers().into_iter().filter(|name| digest::clean(*name) == *name) {
-            *suppliers.entry(supplier).or_default() += 1;
+        for supplier in found.known.suppliers.iter().filter(|name| digest::clean(name.as_str()) == **name) {
+            *suppliers.entry(supplier.as_str()).or_default() += 1;
         }
     }
     let choices = counted(suppliers, asked.supplier.as_deref(), &|name| Words::outside(name));
@@ -180,7 +185,7 @@ pub(super) fn filters(
     if shops.len() > 1 {
         let mut counts: BTreeMap<&str, u64> = shops.iter().map(|shop| (shop.id.as_str(), 0)).collect();
         for found in without(QueueAsked { shop: None, ..asked.clone() }) {
-            *counts.entry(found.round.shop.id.as_str()).or_default() += 1;
+            *counts.entry(found.shop()).or_default() += 1;
         }
         let choices = counted(counts, asked.shop.as_deref(), &|name| Words::outside(name));
         filters.insert(0, Filter { name: "shop", label: "Shop", choices });

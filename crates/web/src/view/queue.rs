@@ -2,20 +2,19 @@
 //!
 //! Must not know HTML. The words of each thing are those of the digest. Start reading at [`queue`].
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
-use digest::{Clock, Thing, standing_at, things};
-use model::finding::Evidence;
+use digest::Clock;
 use model::{Check, Finding, Money, OrderId};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::board::{Board, Group, Known, groups};
 use super::narrowing::{Filter, QueueAsked, filters};
 use super::standing::{Standing, standing};
 use super::words::{Moment, Words};
-use crate::desk::{Aside, Round, Shop};
+use crate::desk::Shop;
 
 /// Things to do on one page: what somebody can work through at once.
 pub const PER_PAGE: usize = 50;
@@ -171,108 +170,91 @@ pub struct AsideTask {
     pub until: Option<Moment>,
 }
 
-/// What the rounds found, as it stands now.
-pub(super) struct Found<'r> {
-    pub(super) round: &'r Round,
-    pub(super) finding: Finding,
-    aside: Option<&'r Aside>,
+/// A finding, with the shop whose it is.
+#[derive(Clone, Copy)]
+pub(super) struct Entry<'b> {
+    pub(super) board: &'b Board,
+    pub(super) finding: &'b Finding,
+    pub(super) known: &'b Known,
 }
 
-/// The findings of all rounds as they stand at a moment, which is later than they were judged.
-fn found<'r>(
-    rounds: &'r [Arc<Round>],
-    asides: &'r BTreeMap<String, BTreeMap<String, Aside>>,
-    now: DateTime<Utc>,
-) -> Vec<Found<'r>> {
-    let mut all = Vec::new();
-    for round in rounds {
-        let asides = asides.get(round.shop.id.as_str());
-        for finding in &round.outcome.findings {
-            let finding = standing_at(finding, now).into_owned();
-            let aside = asides.and_then(|asides| asides.get(finding.id.as_str()));
-            all.push(Found { round, finding, aside });
-        }
-    }
-    all
+fn entries(boards: &[Arc<Board>]) -> impl Iterator<Item = Entry<'_>> {
+    boards
+        .iter()
+        .flat_map(|board| board.findings().map(move |(finding, known)| Entry { board, finding, known }))
 }
 
-impl Found<'_> {
-    pub(super) fn urgency(&self, now: DateTime<Utc>) -> Urgency {
-        digest::Urgency::at(&self.finding, now).into()
-    }
-
-    pub(super) fn suppliers(&self) -> BTreeSet<&str> {
-        suppliers(&self.finding)
+impl Entry<'_> {
+    pub(super) fn shop(&self) -> &str {
+        self.board.round().shop.id.as_str()
     }
 
     pub(super) fn fits(&self, asked: &QueueAsked, now: DateTime<Utc>) -> bool {
-        let is = |asked: &Option<String>, own: &str| asked.as_ref().is_none_or(|asked| asked == own);
-        is(&asked.shop, self.round.shop.id.as_str())
-            && asked.supplier.as_ref().is_none_or(|asked| self.suppliers().contains(asked.as_str()))
+        asked.shop.as_ref().is_none_or(|asked| asked == self.shop())
+            && asked.supplier.as_ref().is_none_or(|asked| self.known.suppliers.contains(asked))
             && asked.check.is_none_or(|check| check == self.finding.check)
-            && asked.urgency.is_none_or(|urgency| urgency == self.urgency(now))
+            && asked.urgency.is_none_or(|urgency| urgency == self.known.urgency)
             && asked.age.is_none_or(|age| age.has(self.finding.first_seen, now))
     }
 }
 
-/// The suppliers that a finding is about: its own, those of its lines' links, and those that have something of the order.
-fn suppliers(finding: &Finding) -> BTreeSet<&str> {
-    let mut names: BTreeSet<&str> = finding.supplier.iter().map(|supplier| supplier.as_str()).collect();
-    let parts = finding.lines.iter().flat_map(|line| line.needs.iter().chain(&line.intended));
-    names.extend(parts.filter(|part| !part.supplier.is_own()).map(|part| part.supplier.as_str()));
-    match &finding.evidence {
-        Evidence::Gap(gap) => names.extend(gap.submissions.iter().map(|sent| sent.supplier.as_str())),
-        Evidence::Wrong(wrong) => names.extend(wrong.sent.iter().map(|sent| sent.variant.supplier.as_str())),
-        Evidence::Surplus(surplus) => {
-            names.extend(surplus.submissions.iter().map(|sent| sent.supplier.as_str()));
-        }
-        Evidence::Address(address) => {
-            names.extend(address.submissions.iter().map(|sent| sent.supplier.as_str()));
-        }
-        Evidence::Mismatch(mismatch) => {
-            names.extend(mismatch.variants.iter().map(|variant| variant.variant.supplier.as_str()));
-        }
-        Evidence::Unusable(unusable) => {
-            names.extend(unusable.parts.iter().map(|part| part.supplier.as_str()));
-        }
-        _ => {}
+/// The queue of these shops, narrowed as asked; `boards` are of those that were looked at.
+pub fn queue(shops: &[Shop], boards: &[Arc<Board>], asked: &QueueAsked, now: DateTime<Utc>) -> Queue {
+    let open: Vec<Entry<'_>> = entries(boards).filter(|entry| entry.known.aside.is_none()).collect();
+    let set_aside = entries(boards).count() - open.len();
+    let regrouped: Vec<(&Board, Vec<Group<'_>>)>;
+    let mut things: Vec<(&Board, &Group<'_>)> = Vec::new();
+    let mut fitting;
+    if asked.is_of_findings() {
+        let fit: Vec<Entry<'_>> = open.iter().copied().filter(|entry| entry.fits(asked, now)).collect();
+        fitting = fit.len() as u64;
+        regrouped = boards
+            .iter()
+            .map(|board| {
+                let own = fit.iter().filter(|entry| std::ptr::eq(entry.board, &**board));
+                let own: Vec<&Finding> = own.map(|entry| entry.finding).collect();
+                (&**board, groups(&own, now))
+            })
+            .collect();
+        things
+            .extend(regrouped.iter().flat_map(|(board, groups)| groups.iter().map(|group| (*board, group))));
+    } else {
+        let is_of = |board: &&Arc<Board>| {
+            asked.shop.as_ref().is_none_or(|shop| shop == board.round().shop.id.as_str())
+        };
+        let own: Vec<&Arc<Board>> = boards.iter().filter(is_of).collect();
+        fitting =
+            open.iter().filter(|entry| own.iter().any(|board| std::ptr::eq(&***board, entry.board))).count()
+                as u64;
+        things.extend(own.iter().flat_map(|board| board.groups().iter().map(|group| (&***board, group))));
     }
-    names
-}
-
-/// The queue of these rounds, narrowed as asked. `asides` is what is set aside now, by shop and finding.
-pub fn queue(
-    shops: &[Shop],
-    rounds: &[Arc<Round>],
-    asides: &BTreeMap<String, BTreeMap<String, Aside>>,
-    asked: &QueueAsked,
-    now: DateTime<Utc>,
-) -> Queue {
-    let all = found(rounds, asides, now);
-    let (aside, open): (Vec<Found<'_>>, Vec<Found<'_>>) =
-        all.into_iter().partition(|found| found.aside.is_some());
-    let fitting: Vec<&Found<'_>> = open.iter().filter(|found| found.fits(asked, now)).collect();
-    let orders = if asked.finding.is_some() { ORDERS_OF_ONE_TASK } else { ORDERS_PER_TASK };
-    let mut tasks = tasks(shops, &fitting, now, orders);
+    let mut orders = ORDERS_PER_TASK;
     if let Some(wanted) = &asked.finding {
-        tasks.retain(|task| task.concerned.iter().any(|concerned| concerned.finding == *wanted));
+        orders = ORDERS_OF_ONE_TASK;
+        things.retain(|(_, group)| {
+            group.grouped.findings().iter().any(|finding| finding.id.as_str() == wanted)
+        });
+        fitting = things.iter().map(|(_, group)| group.grouped.findings().len() as u64).sum();
     }
-    let fitting = match &asked.finding {
-        None => fitting.len() as u64,
-        Some(_) => tasks.iter().map(|task| task.concerned_in_all).sum(),
-    };
-    let in_all = tasks.len();
+    // Of several shops, what is equally urgent stands by the shop's name.
+    things.sort_by_key(|(_, group)| group.place);
+    let in_all = things.len();
     let pages = in_all.div_ceil(PER_PAGE).max(1);
     let page = (asked.page.max(1) as usize).min(pages);
     let before = (page - 1) * PER_PAGE;
-    let tasks: Vec<Task> = tasks.into_iter().skip(before).take(PER_PAGE).collect();
-    let standing = standing(shops, rounds, now);
+    let tasks: Vec<Task> = things
+        .into_iter()
+        .skip(before)
+        .take(PER_PAGE)
+        .map(|(board, group)| task(&board.round().shop, shops.len() > 1, group, now, orders))
+        .collect();
+    let standing = standing(shops, boards, now);
     Queue {
         is_known: standing.iter().all(|standing| standing.is_known),
         standing,
         findings: open.len() as u64,
         fitting,
-        set_aside: aside.len() as u64,
+        set_aside: set_aside as u64,
         filters: filters(shops, &open, asked, now),
         first: if tasks.is_empty() { 0 } else { before as u64 + 1 },
         tasks,
@@ -283,63 +265,34 @@ pub fn queue(
 }
 
 /// What is set aside and still stands.
-pub fn asides(
-    shops: &[Shop],
-    rounds: &[Arc<Round>],
-    asides: &BTreeMap<String, BTreeMap<String, Aside>>,
-    now: DateTime<Utc>,
-) -> Asides {
+pub fn asides(shops: &[Shop], boards: &[Arc<Board>], now: DateTime<Utc>) -> Asides {
     /// What somebody can look through; who sets more aside than that has other trouble.
     const LISTED: usize = 500;
-    let all = found(rounds, asides, now);
     let mut listed = Vec::new();
-    for found in &all {
-        let Some(aside) = found.aside else { continue };
-        let clock = Clock::of_a_reader(found.round.shop.zone, now);
+    for entry in entries(boards) {
+        let Some(aside) = &entry.known.aside else { continue };
         // One by one: each has a note of its own.
-        let Some(task) = tasks(shops, &[found], now, ORDERS_PER_TASK).pop() else { continue };
-        let place = (task.urgency, found.finding.act_before.is_none(), found.finding.act_before);
-        let until = aside.until.map(|until| Moment::new(until, &clock));
-        listed.push((AsideTask { task, note: Words::outside(&aside.note), until }, place));
+        let own = groups(&[entry.finding], now);
+        let Some(group) = own.into_iter().next() else { continue };
+        listed.push((group, entry.board, aside));
     }
-    listed.sort_by_key(|(_, place)| *place);
-    Asides {
-        standing: standing(shops, rounds, now),
-        in_all: listed.len() as u64,
-        tasks: listed.into_iter().map(|(task, _)| task).take(LISTED).collect(),
-    }
-}
-
-/// The findings as things to do, by urgency, then by time left. Causes are of one shop: the same SKU in another is another
-/// thing.
-fn tasks(shops: &[Shop], fitting: &[&Found<'_>], now: DateTime<Utc>, orders: usize) -> Vec<Task> {
-    let mut of_shop: BTreeMap<&str, (&Shop, Vec<&Finding>)> = BTreeMap::new();
-    for found in fitting {
-        let shop = &found.round.shop;
-        of_shop.entry(shop.id.as_str()).or_insert((shop, Vec::new())).1.push(&found.finding);
-    }
-    let mut tasks: Vec<Task> = Vec::new();
-    for (shop, findings) in of_shop.into_values() {
-        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-        for thing in things(&findings, now, shop.zone) {
-            let mut task = task(shop, shops.len() > 1, &thing, now, orders);
-            // A finding with several causes is the first of several things.
-            let number = seen.entry(task.key.clone()).or_default();
-            *number += 1;
-            if *number > 1 {
-                task.key = format!("{}-{number}", task.key);
-            }
-            tasks.push(task);
+    listed.sort_by_key(|(group, ..)| group.place);
+    let in_all = listed.len() as u64;
+    let told = listed.iter().take(LISTED).map(|(group, board, aside)| {
+        let shop = &board.round().shop;
+        let clock = Clock::of_a_reader(shop.zone, now);
+        AsideTask {
+            task: task(shop, shops.len() > 1, group, now, ORDERS_PER_TASK),
+            note: Words::outside(&aside.note),
+            until: aside.until.map(|until| Moment::new(until, &clock)),
         }
-    }
-    tasks.sort_by_key(|task| {
-        let deadline = task.act_before.as_ref().map(|moment| moment.at);
-        (task.urgency, deadline.is_none(), deadline)
     });
-    tasks
+    let tasks = told.collect();
+    Asides { standing: standing(shops, boards, now), in_all, tasks }
 }
 
-fn task(shop: &Shop, names_shops: bool, thing: &Thing<'_>, now: DateTime<Utc>, orders: usize) -> Task {
+fn task(shop: &Shop, names_shops: bool, group: &Group<'_>, now: DateTime<Utc>, orders: usize) -> Task {
+    let thing = group.grouped.thing(now, shop.zone, orders);
     let clock = Clock::of_a_reader(shop.zone, now);
     let moment = |at: DateTime<Utc>| Moment::new(at, &clock);
     let id = shop.id.as_str();
@@ -366,11 +319,11 @@ fn task(shop: &Shop, names_shops: bool, thing: &Thing<'_>, now: DateTime<Utc>, o
     };
     let first_seen = thing.findings.iter().map(|finding| finding.first_seen).min().unwrap_or(now);
     Task {
-        key: thing.findings.first().map(|finding| finding.id.as_str().to_owned()).unwrap_or_default(),
+        key: group.key.clone(),
         shop: names_shops.then(|| id.to_owned()),
         urgency: thing.urgency.into(),
         when: thing.when.as_ref().map(Words::ours),
-        act_before: thing.findings.iter().filter_map(|finding| finding.act_before).min().map(moment),
+        act_before: group.place.2.map(moment),
         head: Words::ours(&thing.head),
         todo: Words::ours(&thing.todo),
         question: thing.question.as_ref().map(Words::ours),

@@ -12,6 +12,7 @@ use model::finding::Evidence;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::board::Board;
 use super::words::{Moment, Words};
 use crate::desk::{Round, Shop};
 
@@ -50,10 +51,10 @@ pub struct SourceStanding {
 }
 
 /// What is known of each shop.
-pub fn standing(shops: &[Shop], rounds: &[Arc<Round>], now: DateTime<Utc>) -> Vec<Standing> {
+pub fn standing(shops: &[Shop], boards: &[Arc<Board>], now: DateTime<Utc>) -> Vec<Standing> {
     let of_shop = |shop: &Shop| {
         let clock = Clock::of_a_reader(shop.zone, now);
-        let Some(round) = rounds.iter().find(|round| round.shop.id == shop.id) else {
+        let Some(board) = boards.iter().find(|board| board.round().shop.id == shop.id) else {
             return Standing {
                 shop: shop.id.as_str().to_owned(),
                 zone: shop.zone.name(),
@@ -65,7 +66,7 @@ pub fn standing(shops: &[Shop], rounds: &[Arc<Round>], now: DateTime<Utc>) -> Ve
                 sources: Vec::new(),
             };
         };
-        let doubt = doubt(round);
+        let (round, doubt) = (board.round(), board.doubt());
         let sources = round.sources.iter().map(|read| SourceStanding {
             source: read.source.clone(),
             read_up_to: read.read_up_to.map(|at| Moment::new(at, &clock)),
@@ -87,7 +88,7 @@ pub fn standing(shops: &[Shop], rounds: &[Arc<Round>], now: DateTime<Utc>) -> Ve
 }
 
 /// What keeps it from being known whether all is well: what the digest says too. Also what is set aside leaves doubt.
-fn doubt(round: &Round) -> Option<&'static str> {
+pub(super) fn doubt(round: &Round) -> Option<&'static str> {
     let outcome = &round.outcome;
     let of_sources =
         outcome.findings.iter().filter(|finding| matches!(finding.evidence, Evidence::Source(_)));
