@@ -83,7 +83,7 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
         })?;
 
     let columns = terminal::width().min(PROSE);
-    write_data(&(textwrap::fill(&opening(&configuration, &served), columns) + "\n\n"))?;
+    write_data(&(textwrap::fill(&opening(&configuration, &served, asked.stay), columns) + "\n\n"))?;
     let began = Instant::now();
     let mut day = Day { settings, outcome: None, columns: terminal::width(), trouble: None };
     let mut short = BTreeSet::new();
@@ -213,13 +213,16 @@ fn write_configuration(world: &World, text: &str, home: &Path) -> io::Result<()>
     fs::write(home.join("everyline.toml"), text)
 }
 
-fn opening(configuration: &Configuration, served: &Served) -> String {
+fn opening(configuration: &Configuration, served: &Served, stays: bool) -> String {
     let sources: usize = configuration.shops.values().map(|shop| shop.sources.len()).sum();
+    let page = match stays {
+        true => format!(" In a browser it can be followed at {} for as long as this runs.", served.url()),
+        false => String::new(),
+    };
     format!(
         "Kittiwake Kitchen is an invented shop on the day of its sale. Its storefront and its two suppliers are {sources} \
-         servers on this machine, and everyline asks them every few minutes, as it would ask yours. The day runs fast; in a \
-         browser it can be followed at {} What is found, as it is found:",
-        served.url()
+         servers on this machine, and everyline asks them every few minutes, as it would ask yours. The day runs fast.{page} \
+         What is found, as it is found:"
     )
 }
 

@@ -54,6 +54,10 @@ static FORMS: Migrator = sqlx::migrate!("../../migrations");
 /// How long one process waits for another that writes.
 const BUSY: Duration = Duration::from_secs(5);
 
+/// How long whoever writes waits for its turn behind others of this process: fifty shops may bring their whole history at
+/// once, and none is to lose what it read.
+const TURN: Duration = Duration::from_secs(3_600);
+
 /// How many rows are handed over at once by the thread that reads them: a whole table has tens of thousands, and waking
 /// somebody for every few of them takes longer than reading them.
 const ROWS_ON_THE_WAY: usize = 4096;
@@ -107,7 +111,8 @@ impl Ledger {
             .busy_timeout(BUSY)
             .row_buffer_size(ROWS_ON_THE_WAY)
             .disable_statement_logging();
-        let writer = SqlitePoolOptions::new().max_connections(1);
+        let writer =
+            SqlitePoolOptions::new().max_connections(1).acquire_timeout(TURN).acquire_slow_threshold(TURN);
         let writer = writer.connect_with(options.clone()).await.map_err(not_opened)?;
         // One transaction: a form of the ledger that cannot be made leaves the one before.
         let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(not_opened)?;

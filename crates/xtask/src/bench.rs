@@ -1,5 +1,5 @@
 //! `cargo xtask bench`: how long an audit takes and how much memory it holds, beside other ways to the answer; and
-//! how long proposing links takes.
+//! how long proposing links takes; and how long pages take.
 //!
 //! What is measured is always a process of its own, built in release; what needs memory besides is another one,
 //! for a child's peak begins at that of the process which started it. Must not know how an audit is done.
@@ -12,6 +12,7 @@ mod hostile;
 mod links;
 mod machine;
 mod measure;
+mod page;
 mod report;
 mod shuffle;
 mod split;
@@ -42,6 +43,12 @@ pub enum Bench {
         /// How many times ours is run; rapidfuzz is run once
         #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u16).range(1..))]
         runs: u16,
+    },
+    /// Time the pages of the queue and of an order with very many orders in the ledger, while exports are read (needs wrk)
+    Page {
+        /// How many orders fifty shops have together
+        #[arg(long, default_value_t = ORDERS)]
+        orders: usize,
     },
     /// Write the books that the others measure with, where they are not there yet
     Books {
@@ -109,6 +116,7 @@ pub fn run(bench: Bench) -> anyhow::Result<()> {
         Bench::Audit(arguments) => audit::run(&arguments),
         Bench::Growth { only } => growth::run(only.as_deref()),
         Bench::Links { runs } => links::run(runs),
+        Bench::Page { orders } => page::run(orders),
         Bench::Books { orders, only } => {
             RowOrder::asked(only).into_iter().try_for_each(|row_order| books::write(orders, row_order))
         }

@@ -87,6 +87,11 @@ impl Asker {
         &self.source_id
     }
 
+    /// Whether it is a folder: all that lies in one is read at once, and takes as much memory.
+    pub fn is_folder(&self) -> bool {
+        matches!(self.source.origin, Origin::Folder(_) | Origin::Exports(..))
+    }
+
     /// Asks the source once, for all that it brings. Ends early, behind the page that is being read, once `stop` says
     /// so.
     ///

@@ -12,7 +12,7 @@ use chrono::{DateTime, SubsecRound, TimeDelta, Utc};
 use intake::source::http::World;
 use ledger::{Ledger, LedgerError, Recorded};
 use model::{Finding, Outcome, ShopId, SourceId};
-use tokio::sync::watch;
+use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinSet;
 
 use super::asker::{Asked, Asker};
@@ -32,6 +32,9 @@ const WAIT_FOR_OTHERS: TimeDelta = TimeDelta::seconds(10);
 
 /// How long a source is left alone of which the ledger could not keep what it brought.
 const AFTER_LEDGER_TROUBLE: TimeDelta = TimeDelta::seconds(60);
+
+/// How many folders are read at once: each takes as much memory as what lies in it.
+const FOLDERS_AT_ONCE: usize = 2;
 
 /// How long the end waits for pages that are being read.
 const LAST_PAGES: Duration = Duration::from_millis(800);
@@ -76,6 +79,7 @@ pub struct Watch {
     world: Arc<dyn World>,
     shops: Vec<Shop>,
     recipients: BTreeMap<String, Recipient>,
+    folders: Arc<Semaphore>,
     stop: watch::Receiver<bool>,
 }
 
@@ -135,7 +139,8 @@ impl Watch {
             }
         });
         let recipients = configuration.sending.recipients.clone();
-        Ok(Self { ledger, shops: shops.collect(), recipients, world, stop })
+        let folders = Arc::new(Semaphore::new(FOLDERS_AT_ONCE));
+        Ok(Self { ledger, shops: shops.collect(), recipients, world, folders, stop })
     }
 
     /// Looks after the shops until it is stopped.
@@ -187,8 +192,13 @@ impl Watch {
                     continue;
                 }
                 let Some(mut asker) = slot.asker.take() else { continue };
-                let (ledger, stop) = (self.ledger.clone(), self.stop.clone());
+                let (ledger, stop, folders) =
+                    (self.ledger.clone(), self.stop.clone(), Arc::clone(&self.folders));
                 away.spawn(async move {
+                    let _turn = match asker.is_folder() {
+                        true => folders.acquire_owned().await.ok(),
+                        false => None,
+                    };
                     let asked = asker.ask(&ledger, &stop).await;
                     (shop_at, slot_at, asker, asked)
                 });

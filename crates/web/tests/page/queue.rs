@@ -274,3 +274,57 @@ async fn a_cut_off_that_passed_since_the_round_is_told_as_passed() {
     assert_ne!(told.act_before, finding.act_before);
     assert_eq!(json["tasks"][0]["urgency"], digest::Urgency::at(&told, crate::desk::now()).word());
 }
+
+#[test]
+fn what_was_put_in_order_holds_until_something_is_another_than_it_was() {
+    use std::collections::BTreeMap;
+    use std::sync::Arc;
+
+    use chrono::TimeDelta;
+    use web::view::{Board, Filter, QueueAsked, Urgency, queue};
+
+    let now = samples::utc(samples::AS_OF);
+    let soon = now + TimeDelta::minutes(10);
+    let mut first = part_sent("KK-1", vec![apron(1, Reason::NoLink)]);
+    first.act_before = Some(soon);
+    if let model::finding::Evidence::Gap(gap) = &mut first.evidence {
+        for sent in &mut gap.submissions {
+            sent.cut_off = Some(soon);
+        }
+    }
+    let id = first.id.as_str().to_owned();
+    let outcome = samples::outcome(vec![first, part_sent("KK-2", vec![tote(1, Some(Reason::NoLink))])]);
+    let shops = vec![crate::desk::shop("kitchen")];
+    let made = |of: &model::Outcome| round("kitchen", of.clone());
+    let (one, other) = (made(&outcome), made(&outcome));
+    let none = BTreeMap::new();
+    let aside = web::Aside { note: "asked the printer".to_owned(), until: None };
+    let with_aside = BTreeMap::from([(id, aside)]);
+
+    let board = Board::of(Arc::clone(&one), none.clone(), now);
+    let until = soon - TimeDelta::seconds(1);
+    assert!(board.holds(&one, &none, now) && board.holds(&one, &none, until));
+    assert!(!board.holds(&one, &none, soon), "a cut-off passed");
+    assert!(!board.holds(&one, &none, now - TimeDelta::seconds(1)), "the clock was set back");
+    assert!(!board.holds(&one, &with_aside, now), "something was set aside");
+    assert!(!board.holds(&other, &none, now), "another round came");
+
+    let urgent = |board: Board, at| {
+        let queue = queue(&shops, &[Arc::new(board)], &QueueAsked::default(), at);
+        let is_urgency = |filter: &&Filter| filter.name == "urgency";
+        let choices = queue.filters.iter().find(is_urgency).unwrap().choices.iter();
+        let counts: Vec<(String, u64)> =
+            choices.map(|choice| (choice.value.clone(), choice.findings)).collect();
+        (counts, queue.tasks.first().map(|task| task.urgency), queue.set_aside)
+    };
+    let counts = |now, repair| {
+        [("now", now), ("repair", repair), ("watch", 0)]
+            .map(|(word, number): (&str, u64)| (word.to_owned(), number))
+            .to_vec()
+    };
+    assert_eq!(urgent(board, until), (counts(2, 0), Some(Urgency::Now), 0));
+    let later = Board::of(Arc::clone(&one), none, soon);
+    assert_eq!(urgent(later, soon), (counts(1, 1), Some(Urgency::Now), 0));
+    let later = Board::of(one, with_aside, soon);
+    assert_eq!(urgent(later, soon), (counts(1, 0), Some(Urgency::Now), 1));
+}
