@@ -595,7 +595,7 @@ Of each listing with something wrong it shows what, and a grid of its sizes and 
   +  linked              ~  intended, not seen in force yet
   !  without a link      x  contradictory: the variant is another one, or two offers share it
   -  leads nowhere       $  costs more than it brings
-  .  not on sale
+  o  your own stock      .  not on sale
 
 Ends with:
   0  nothing is wrong

@@ -19,10 +19,11 @@ use digest::say;
 use intake::source::http::World as Clock;
 use ledger::{KeptFinding, Ledger};
 use model::finding::{Evidence, Reason};
-use model::{Book, Check, Finding, Outcome};
+use model::{Book, Check, Finding, Outcome, ShopId};
 use simshop::live::{Plan, Truth, World};
 use tempfile::TempDir;
 use tokio::sync::watch;
+use web::{Accepted, Listings as _};
 
 use crate::arguments::DemoArguments;
 use crate::audit::page as table;
@@ -124,7 +125,8 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
         format!("By mail, this would come under the subject \"{subject}\". How it would look, in a browser:");
     // A path by itself, so that no line ends within it.
     write_data(&format!("{}\n\n  {}\n\n", textwrap::fill(&by_mail, columns), home.join(DIGEST).display()))?;
-    write_data(&closing(program, &home, &outcome, &served, asked.stay))?;
+    let intended = if asked.stay { intend(&desk, shop).await } else { 0 };
+    write_data(&closing(program, &home, &outcome, &served, asked.stay, intended))?;
     if asked.stay {
         stay(
             &world,
@@ -353,8 +355,37 @@ fn example(outcome: &Outcome) -> Option<&Finding> {
     outcome.findings.iter().filter(is_plain).min_by_key(first)
 }
 
+/// The most listings of which the demo accepts what is proposed.
+const ACCEPTED: u64 = 2;
+
+/// Accepts what is proposed for some listings, so that there is something to send; answers for how many offers.
+async fn intend(desk: &PageDesk, shop: &ShopId) -> u64 {
+    let Ok(shelf) = desk.shelf(shop).await else { return 0 };
+    let (mut listings, mut offers) = (0, 0);
+    for short in &shelf.listings {
+        let Ok(listing) = desk.listing(shop, &short.listing_id).await else { continue };
+        let Some(proposed) = listing.proposed else { continue };
+        let accepted = Accepted { offer: None, shown: proposed.shown, by: "the demo".to_owned() };
+        if desk.accept(shop, &short.listing_id, &accepted).await.is_ok() {
+            listings += 1;
+            offers += proposed.offers;
+        }
+        if listings == ACCEPTED {
+            break;
+        }
+    }
+    offers
+}
+
 /// How to look further.
-fn closing(program: &Path, home: &Path, outcome: &Outcome, served: &Served, stays: bool) -> String {
+fn closing(
+    program: &Path,
+    home: &Path,
+    outcome: &Outcome,
+    served: &Served,
+    stays: bool,
+    intended: u64,
+) -> String {
     let (program, folder) = (quoted(program), quoted(home));
     let config = format!("--config {}", quoted(&home.join("everyline.toml")));
     let as_of = format!("--as-of {}", outcome.as_of.to_rfc3339_opts(SecondsFormat::Secs, true));
@@ -377,6 +408,12 @@ fn closing(program: &Path, home: &Path, outcome: &Outcome, served: &Served, stay
             "\nThe shop, its suppliers and the page stay open, and the day goes on minute by minute. Ctrl-C ends it. The page is at\n\n",
         );
         text.push_str(&format!("  {}\n", served.url()));
+        if intended > 0 {
+            text.push_str(&format!(
+                "\nThe demo has accepted what was proposed for {intended} offers without a link. What sending them would change at the\nstorefront is shown at\n\n  {}send\n",
+                served.url()
+            ));
+        }
     } else {
         text.push_str("\nWith `demo --stay` the shop, its suppliers and the page stay open, to be looked at in a browser, and with `source check`\nand `source preview`.\n");
     }

@@ -3,6 +3,7 @@
 //! Must not know what a page shows. Start reading at [`PageDesk`]; [`open`] serves it.
 
 mod listings;
+mod sending;
 mod sources;
 
 use std::collections::BTreeMap;
@@ -45,6 +46,8 @@ pub struct PageDesk {
     /// What single orders are looked up by, of each shop.
     near: Arc<Mutex<BTreeMap<ShopId, Arc<(Near, Ahead)>>>>,
     changes: watch::Sender<u64>,
+    /// What is sent.
+    sends: Arc<sending::Sends>,
     /// One order at a time: each takes as much memory as what is known of its shop.
     orders: Semaphore,
 }
@@ -58,6 +61,7 @@ impl PageDesk {
             true => String::new(),
             false => format!(" --config {}", quoted(&file.display().to_string())),
         };
+        let changes = watch::Sender::new(0);
         Self {
             ledger,
             world,
@@ -67,7 +71,8 @@ impl PageDesk {
             shelves: Mutex::default(),
             recipients: configuration.sending.recipients.clone(),
             near: Arc::default(),
-            changes: watch::Sender::new(0),
+            sends: sending::Sends::new(changes.clone()),
+            changes,
             orders: Semaphore::new(1),
         }
     }
@@ -303,8 +308,15 @@ pub async fn open(
     let listener = TcpListener::bind(listen).await.map_err(|error| format!("{listen}: {error}"))?;
     let address = listener.local_addr().map_err(|error| error.to_string())?;
     let access = Access::checked(address, &wanted).map_err(|unfit| unfit.to_string())?;
+    let sends = Arc::clone(&desk.sends);
+    sends.ends_with(stop.clone());
     let service = web::service(App::new(desk, access, stop.clone()));
-    Ok(Served { address, task: tokio::spawn(web::serve(listener, service, stop)) })
+    let task = tokio::spawn(async move {
+        web::serve(listener, service, stop).await;
+        // What is being sent ends between two offers.
+        sends.ended().await;
+    });
+    Ok(Served { address, task })
 }
 
 /// The same for the daemon: without the page it goes on, and says so.

@@ -61,6 +61,16 @@ impl SkuState {
         matches!(self, Self::Asked | Self::NotKnown)
     }
 
+    /// Whether nothing more is to become known of it.
+    pub fn is_an_end(self) -> bool {
+        matches!(self, Self::Confirmed | Self::Refused | Self::Elsewhere)
+    }
+
+    /// Whether the storefront has, or may have, what was planned.
+    pub fn may_be_there(self) -> bool {
+        matches!(self, Self::Confirmed | Self::Asked | Self::NotKnown)
+    }
+
     /// Whether this may be noted where that was noted last.
     fn may_follow(self, before: Self) -> bool {
         match before {

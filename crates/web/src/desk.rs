@@ -3,6 +3,7 @@
 //! Must not know pages. Start reading at [`Desk`].
 
 mod listings;
+mod sending;
 mod sources;
 
 use std::collections::BTreeMap;
@@ -19,6 +20,7 @@ use tokio::sync::watch;
 use crate::view;
 
 pub use listings::{Accepted, Listings};
+pub use sending::{Begun, Confirmed, Sending, ToSend};
 pub use sources::Sources;
 
 /// What a desk answers, in time.
@@ -83,7 +85,7 @@ pub struct Aside {
 }
 
 /// The program behind the pages. It judges nothing because somebody looks.
-pub trait Desk: Listings + Sources + Send + Sync + 'static {
+pub trait Desk: Listings + Sending + Sources + Send + Sync + 'static {
     /// Now, by the clock that the shops go by.
     fn now(&self) -> DateTime<Utc>;
 

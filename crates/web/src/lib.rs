@@ -28,4 +28,5 @@ pub use access::Access;
 pub use api::openapi::document as openapi;
 pub use app::{App, service};
 pub use desk::{Accepted, Answer, Aside, Desk, Fault, Listings, Round, Shop, Sources};
+pub use desk::{Begun, Confirmed, Sending, ToSend};
 pub use serve::serve;

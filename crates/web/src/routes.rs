@@ -13,6 +13,7 @@ pub fn routes() -> Vec<Route> {
         page::order::routes(),
         page::listings::routes(),
         page::listing::routes(),
+        page::sending::routes(),
         page::sources::routes(),
         page::sign_in::routes(),
         api::routes(),

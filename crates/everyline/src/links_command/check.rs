@@ -21,6 +21,8 @@ use crate::trouble::Trouble;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum State {
     NotOnSale,
+    /// Nobody makes it when it is bought: the shop has it.
+    OwnStock,
     Linked,
     LossMaking,
     Intended,
@@ -34,6 +36,7 @@ impl State {
     fn sign(self) -> char {
         match self {
             Self::NotOnSale => '.',
+            Self::OwnStock => 'o',
             Self::Linked => '+',
             Self::LossMaking => '$',
             Self::Intended => '~',
@@ -80,10 +83,27 @@ pub fn run(asked: &CheckLinksArguments) -> Result<Exit, Trouble> {
                 .collect();
             jsonl(&findings, known.zone).map(|line| line + "\n").collect()
         }
-        ListFormat::Table => page(&listings, &known),
+        ListFormat::Table => {
+            mark_own_stock(&mut listings, known.book());
+            page(&listings, &known)
+        }
     };
     write_data(&text)?;
     Ok(exit(known.skipped, is_well))
+}
+
+/// Tells offers that the shop packs itself from those that somebody makes: both are linked, and nothing is wrong with either.
+fn mark_own_stock(listings: &mut [Checked<'_>], book: &Book) {
+    let offers = book.offers.as_deref().unwrap_or_default();
+    let led = matcher::links_of_offers(book).into_iter().filter_map(|(place, _)| offers.get(place));
+    let led: std::collections::HashSet<_> = led.map(|offer| (&offer.listing_id, &offer.options)).collect();
+    for listing in listings {
+        for (options, state) in &mut listing.states {
+            if *state == State::Linked && !led.contains(&(listing.listing_id, *options)) {
+                *state = State::OwnStock;
+            }
+        }
+    }
 }
 
 /// All listings, those first whose offers without a link sold most, then those that sold most.
@@ -223,7 +243,7 @@ fn page(listings: &[Checked<'_>], known: &Known) -> String {
     }
     let _ = writeln!(
         text,
-        "+ linked   ~ intended   ! without a link   x contradictory   - leads nowhere   $ below cost   . not on sale"
+        "+ linked   o your own stock   ~ intended   ! without a link   x contradictory   - leads nowhere   $ below cost   . not on sale"
     );
     let counts = counts.iter().map(|(check, count)| format!("{count} {}", check.word()));
     let counts = counts.collect::<Vec<_>>().join(", ");

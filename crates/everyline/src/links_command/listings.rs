@@ -13,7 +13,7 @@ use ledger::{Ledger, LedgerError, Setting, Signed, Step};
 use links::{Answer, Proposal};
 use model::book::{LinkScope, Offer, Variant};
 use model::finding::{Evidence, Part, Reason, UnlinkedOffer};
-use model::{Finding, ListingId, Options, Reading};
+use model::{Finding, ListingId, Options, Reading, Sku};
 use sha2::{Digest, Sha256};
 use web::view::{
     LinkChange, LinkState, LinkTally, Listing, ListingFinding, ListingInShort, Moment, OfferLink, Proposed,
@@ -53,6 +53,8 @@ impl From<LedgerError> for NotKept {
 /// What is known of the links of a shop.
 pub struct Looked {
     desk: Arc<Desk>,
+    /// What was sent to the storefront since it was read.
+    sent: Arc<Sent>,
     /// What stands behind commands that are named.
     behind: String,
 }
@@ -63,7 +65,9 @@ impl Looked {
     /// # Errors
     /// Where the ledger cannot be read.
     pub async fn of(ledger: Ledger, question: Question, behind: String) -> Result<Self, LedgerError> {
-        Ok(Self { desk: Arc::new(Desk::of(ledger, question).await?), behind })
+        let seen = ledger.skus_seen_since_read(&question.shop).await?;
+        let sent = seen.into_iter().map(|seen| ((seen.listing_id, seen.options), seen.sku)).collect();
+        Ok(Self { desk: Arc::new(Desk::of(ledger, question).await?), sent: Arc::new(sent), behind })
     }
 
     /// The last change of links that was known when it was read.
@@ -83,7 +87,8 @@ impl Looked {
     /// Where the ledger cannot be read.
     pub async fn listing(&self, listing_id: &ListingId) -> Result<Option<Listing>, LedgerError> {
         let (desk, id, behind) = (Arc::clone(&self.desk), listing_id.clone(), self.behind.clone());
-        let Some(mut listing) = elsewhere(move || listing(&desk, &id, &behind)).await else {
+        let sent = Arc::clone(&self.sent);
+        let Some(mut listing) = elsewhere(move || listing(&desk, &id, (&sent, &behind))).await else {
             return Ok(None);
         };
         listing.last_change = self.last_change(listing_id).await?;
@@ -166,7 +171,7 @@ impl Looked {
 fn state(state: State) -> LinkState {
     match state {
         State::NotOnSale => LinkState::NotOnSale,
-        State::Linked => LinkState::Linked,
+        State::Linked | State::OwnStock => LinkState::Linked,
         State::LossMaking => LinkState::BelowCost,
         State::Intended => LinkState::Intended,
         State::Unusable => LinkState::LeadsNowhere,
@@ -238,7 +243,7 @@ fn listed(desk: &Desk, listing_id: &ListingId, findings: &[Finding]) -> Vec<Offe
         .unwrap_or_default()
 }
 
-fn listing(desk: &Desk, listing_id: &ListingId, behind: &str) -> Option<Listing> {
+fn listing(desk: &Desk, listing_id: &ListingId, (sent, behind): (&Sent, &str)) -> Option<Listing> {
     let findings = desk.findings();
     let own = desk.read_offers().filter(|(offer, _)| offer.listing_id == *listing_id);
     let listings = checked(own, &desk.prepared().book, &findings);
@@ -267,7 +272,10 @@ fn listing(desk: &Desk, listing_id: &ListingId, behind: &str) -> Option<Listing>
                 intended: of_unlinked
                     .map(|offer| offer.intended.iter().map(|part| Words::ours(part_said(part))).collect())
                     .unwrap_or_default(),
-                why: why(desk, offer, *state, &said, led.contains_key(&offer.options)),
+                why: match sent_sku(sent, offer) {
+                    Some(sku) => vec![Words::ours(sku)],
+                    None => why(desk, offer, *state, &said, led.contains_key(&offer.options)),
+                },
                 proposal: made.as_ref().filter(|_| is_open).map(|made| {
                     let of = (listing_id, &offer.options);
                     proposal(made, desk.variants().unwrap_or_default(), of, behind)
@@ -278,6 +286,10 @@ fn listing(desk: &Desk, listing_id: &ListingId, behind: &str) -> Option<Listing>
         })
         .collect();
     let intended = links.iter().filter(|offer| offer.state == LinkState::Intended).count();
+    let intended_and_sent = offers
+        .iter()
+        .filter(|(offer, _, state)| *state == LinkState::Intended && sent_sku(sent, offer).is_some());
+    let sent = intended_and_sent.count() as u64;
     let acceptable: Vec<&Acceptable> = offered.acceptable.iter().collect();
     Some(Listing {
         shop: desk.shop.as_str().to_owned(),
@@ -295,9 +307,26 @@ fn listing(desk: &Desk, listing_id: &ListingId, behind: &str) -> Option<Listing>
         proposed: (!acceptable.is_empty())
             .then(|| Proposed { offers: acceptable.len() as u64, shown: proof(&acceptable) }),
         last_change: None,
-        sending: (intended > 0)
-            .then(|| Sending { offers: intended as u64, command: command(listing_id, behind) }),
+        sending: (intended > 0).then(|| Sending {
+            offers: intended as u64,
+            sent,
+            command: command(listing_id, behind),
+        }),
     })
+}
+
+/// What stands at the storefront since it was read, by listing and options.
+type Sent = HashMap<(ListingId, Options), Option<Sku>>;
+
+/// What is to be said of an offer of which the SKU was changed since the storefront was read.
+fn sent_sku(sent: &Sent, offer: &Offer) -> Option<String> {
+    let seen = sent.get(&(offer.listing_id.clone(), offer.options.clone()))?;
+    let has = match seen {
+        _ if *seen == offer.sku => return None,
+        Some(sku) => format!("it has the SKU {sku} there now"),
+        None => "it has no SKU there now".to_owned(),
+    };
+    Some(format!("sent: {has}; in force once the storefront has been read again"))
 }
 
 /// What a customer chooses, by the names of the options.
@@ -376,7 +405,7 @@ fn part_said(part: &Part) -> String {
 fn why(desk: &Desk, offer: &Offer, state: LinkState, said: &Said<'_>, is_led: bool) -> Vec<Words> {
     let words = match (said.unlinked.get(&offer.options), state) {
         (Some(unlinked), _) if !unlinked.intended.is_empty() => {
-            "what you mean is not in force yet: the SKU at the storefront does not lead there"
+            "intended, not in force yet: the SKU at the storefront does not lead there until it is sent"
         }
         (Some(unlinked), _) => match unlinked.reason {
             Some(Reason::AmbiguousLink) => "its SKU is shared by several supplier variants",

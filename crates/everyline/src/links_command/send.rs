@@ -1,25 +1,25 @@
 //! `everyline links send`: intended links brought into force, by changing SKUs at the storefront, or by a table for its own
 //! bulk edit.
 //!
-//! Must not know which SKU makes a link be in force (`plan` asks the matcher), or how a SKU is changed (`work`). Start
+//! This file is the command: what it is asked for, and how it tells. What is to be done says `job`, by `plan`; `carry` does it,
+//! by `work`; the page calls the same. Must not know which SKU makes a link be in force, or how a SKU is changed. Start
 //! reading at [`run`].
 
-mod plan;
-mod put_back;
-mod storefront;
-mod table;
+pub(crate) mod carry;
+pub(crate) mod job;
+pub(crate) mod plan;
+pub(crate) mod put_back;
+pub(crate) mod storefront;
+pub(crate) mod table;
 mod told;
-mod work;
+pub(crate) mod work;
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
-use intake::source::action::SkuChanger;
-use intake::source::declare::{Origin, Role, Source};
-use intake::source::http::{Limits, World};
-use ledger::{Ledger, LedgerError, SkuChange, SkuRun, SkuState};
-use model::{Book, ListingId, Options, ShopId, SourceId};
+use intake::source::declare::Source;
+use ledger::{LedgerError, SkuState};
+use model::{ShopId, SourceId};
 use tokio::sync::watch;
 
 use super::desk::signed;
@@ -27,20 +27,18 @@ use super::said::counted;
 use super::write::quoted;
 use crate::arguments::{SendFormat, SendLinksArguments};
 use crate::audit::USUAL_CONFIGURATION;
-use crate::configuration::Settings;
 use crate::exit::Exit;
-use crate::live::asker;
-use crate::live::standing::Standings;
 use crate::live::world::Machine;
 use crate::opened::{self, Opened, of_ledger};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
 use crate::watch::stopped;
-use plan::{Beside, Plan, Planned};
+use carry::{Done, Heard, NotCarried, Order};
+use job::{Job, NoShelf, NotPlanned, SkuSender, Wanted};
+use plan::Plan;
 use put_back::PutBack;
-use storefront::Storefront;
 use told::{Teller, Way};
-use work::{Ended, Left, Work};
+use work::{Ended, Foreseen, Left};
 
 const NOTHING_CHANGED: &str = "nothing was changed";
 
@@ -51,59 +49,40 @@ const NOTHING_CHANGED: &str = "nothing was changed";
 pub fn run(asked: &SendLinksArguments) -> Result<Exit, Trouble> {
     opened::run(async {
         let Opened { ledger, shop, settings } = Opened::of(&asked.of).await?;
-        let sending = Sending { asked, ledger: ledger.clone(), shop, settings, world: Arc::new(Machine) };
-        let done = sending.run().await;
-        ledger.close().await;
+        let sender = SkuSender { ledger, shop, settings, world: Arc::new(Machine) };
+        let done = Sending { asked, sender: &sender }.run().await;
+        sender.ledger.close().await;
         done
     })
 }
 
-/// What a run is asked for, and what it is done with.
+/// A run of the command: what it is asked for, and what it is done with.
 struct Sending<'a> {
     asked: &'a SendLinksArguments,
-    ledger: Ledger,
-    shop: ShopId,
-    settings: Arc<Settings>,
-    world: Arc<dyn World>,
-}
-
-/// What is to be done.
-struct Job {
-    plan: Plan,
-    /// The titles of listings, by id.
-    titles: BTreeMap<ListingId, String>,
-    /// The names of the options of all offers, as they are compared.
-    option_names: BTreeSet<String>,
-    /// Changes of which it is not known what became of them, each with its source.
-    in_doubt: Vec<(SourceId, SkuChange)>,
-    /// The run that is put back, where the ledger knows it.
-    puts_back: Option<i64>,
-    /// How many offers of a run that is put back it never asked for.
-    never_asked: usize,
-    /// The last change of links of which the plan knows; `None` where it does not follow from links.
-    last_link_change: Option<i64>,
+    sender: &'a SkuSender,
 }
 
 impl Sending<'_> {
     async fn run(&self) -> Result<Exit, Trouble> {
         let back = self.asked.put_back.as_deref().map(put_back::read).transpose()?;
-        if let Some(PutBack { head, .. }) = back.as_ref().filter(|back| back.head.shop != self.shop.as_str())
-        {
-            let cause = format!("the file is of shop {:?}, and this is {}", head.shop, self.shop);
+        let shop: &ShopId = &self.sender.shop;
+        if let Some(PutBack { head, .. }) = back.as_ref().filter(|back| back.head.shop != shop.as_str()) {
+            let cause = format!("the file is of shop {:?}, and this is {shop}", head.shop);
             return Err(
                 Trouble::new(NOTHING_CHANGED, cause).help("say with --config and --shop which is meant")
             );
         }
         // Held until the end: what is in doubt here is being asked by nobody else.
-        let _alone = if self.asked.yes { Some(self.ledger.send_skus().map_err(of_sending)?) } else { None };
-        let mut job = self.job(back.as_ref()).await?;
-        let Some(source_id) = self.source(&job, back.as_ref())? else {
+        let _alone =
+            if self.asked.yes { Some(self.sender.ledger.send_skus().map_err(of_sending)?) } else { None };
+        let SendLinksArguments { listings, source, .. } = self.asked;
+        let wanted = Wanted { listings: listings.clone(), source: source.clone(), back };
+        let mut job = self.sender.job(&wanted).await?;
+        let Some(source_id) = self.sender.source(&job, &wanted)? else {
             return self.nothing(&job);
         };
-        self.only_of(&source_id, &mut job);
-        let source = self.settings.sources.get(&source_id).ok_or_else(|| {
-            Trouble::new(NOTHING_CHANGED, format!("source {source_id} is not in the configuration any more"))
-        })?;
+        job.only_of(&source_id);
+        let source = self.sender.declared(&source_id)?;
         let has_action = storefront::declares_it(source);
         if self.asked.yes && !has_action {
             let cause = format!("source {source_id} does not declare how a SKU is changed there");
@@ -111,138 +90,26 @@ impl Sending<'_> {
             return Err(Trouble::new(NOTHING_CHANGED, cause).help(help));
         }
         if self.asked.yes {
-            return self.change((&source_id, source), job, back.as_ref()).await;
+            return self.change((&source_id, source), job, &wanted).await;
         }
-        self.show((&source_id, source), &job, has_action)
-    }
-
-    /// What is to be done by what the ledger holds now.
-    async fn job(&self, back: Option<&PutBack>) -> Result<Job, Trouble> {
-        let (ledger, shop) = (&self.ledger, &self.shop);
-        let now = self.world.now();
-        // Before the links are read: a change that comes between is seen as one.
-        let last_link_change = match back {
-            Some(_) => None,
-            None => Some(ledger.last_link_change(shop).await.map_err(of_ledger)?),
+        let foreseen = match wanted.back.is_some() && has_action {
+            true => Some(self.foresee((&source_id, source), &mut job).await),
+            false => None,
         };
-        let standings = Standings::of(ledger, shop, &self.settings, None, now).await.map_err(of_ledger)?;
-        let book = ledger.book(shop, standings.known()).await.map_err(of_ledger)?;
-        let runs = ledger.sku_runs(shop).await.map_err(of_ledger)?;
-        let changes = ledger.sku_changes(shop, None).await.map_err(of_ledger)?;
-        let (plan, puts_back, never_asked) = match back {
-            Some(back) => {
-                let run = runs.iter().find(|run| back.is_of(shop, run));
-                let of_run: Option<Vec<SkuChange>> = run
-                    .map(|run| changes.iter().filter(|change| change.run == run.number).cloned().collect());
-                if let Some(change) = of_run.as_deref().and_then(|known| back.differs_from(known)) {
-                    let cause = format!(
-                        "of listing {} ({}) the file says something else than the ledger knows of run {}",
-                        change.listing_id, change.options, back.head.run
-                    );
-                    return Err(
-                        Trouble::new(NOTHING_CHANGED, cause).help("give the file as the run wrote it")
-                    );
-                }
-                let (mut back_again, never_asked) = back.reversed(of_run.as_deref());
-                back_again.retain(|sku| self.is_meant(&sku.listing_id));
-                let source = back.head.source();
-                let changes = back_again.into_iter();
-                let title = |sku: &ledger::PlannedSku| {
-                    let mut offers = book.offers.iter().flatten();
-                    offers.find(|offer| offer.listing_id == sku.listing_id)?.title.clone()
-                };
-                let changes =
-                    changes.map(|sku| Planned { source: source.clone(), title: title(&sku), sku }).collect();
-                (Plan { changes, ..Plan::default() }, run.map(|run| run.number), never_asked)
-            }
-            None => (self.plan(&book).await?, None, 0),
-        };
-        let sources: BTreeMap<i64, &SourceId> = runs.iter().map(|run| (run.number, &run.source)).collect();
-        let in_doubt =
-            changes.into_iter().filter(|change| change.state().is_in_doubt()).filter_map(|change| {
-                let source = sources.get(&change.run)?;
-                Some(((*source).clone(), change))
-            });
-        let titles = book
-            .offers
-            .iter()
-            .flatten()
-            .filter_map(|offer| Some((offer.listing_id.clone(), offer.title.clone()?)));
-        Ok(Job {
-            plan,
-            titles: titles.collect(),
-            option_names: table::names(book.offers.iter().flatten().map(|offer| &offer.options)),
-            in_doubt: in_doubt.collect(),
-            puts_back,
-            never_asked,
-            last_link_change,
-        })
+        self.show((&source_id, source), &job, (has_action, foreseen.as_ref()))
     }
 
-    async fn plan(&self, book: &Book) -> Result<Plan, Trouble> {
-        for (is_known, what) in [(book.offers.is_some(), "offers"), (book.variants.is_some(), "variants")] {
-            if !is_known {
-                let cause =
-                    format!("not all {what} have been read yet, so that no SKU can be told to be right");
-                return Err(Trouble::new(NOTHING_CHANGED, cause)
-                    .help("`everyline status` says how far each source has been read"));
-            }
-        }
-        let known: BTreeSet<&str> =
-            book.offers.iter().flatten().map(|offer| offer.listing_id.as_str()).collect();
-        if let Some(unknown) = self.asked.listings.iter().find(|id| !known.contains(id.as_str())) {
-            let near = crate::configuration::nearest(unknown, known.iter().copied());
-            let near = near.map(|near| format!("; the nearest is {near}")).unwrap_or_default();
-            return Err(Trouble::new(NOTHING_CHANGED, format!("no offer is of a listing {unknown:?}{near}"))
-                .help("give --listing the id of a listing, as the storefront writes it"));
-        }
-        let sources = self.ledger.offer_sources(&self.shop).await.map_err(of_ledger)?;
-        let seen = self.ledger.skus_seen_since_read(&self.shop).await.map_err(of_ledger)?;
-        Ok(Plan::of(book, Beside { sources: &sources, seen: &seen }, &self.asked.listings))
-    }
-
-    fn is_meant(&self, listing_id: &ListingId) -> bool {
-        self.asked.listings.is_empty() || self.asked.listings.iter().any(|id| id == listing_id.as_str())
-    }
-
-    /// The one source at which something is to be done.
-    fn source(&self, job: &Job, back: Option<&PutBack>) -> Result<Option<SourceId>, Trouble> {
-        if let Some(back) = back {
-            return Ok(Some(back.head.source()));
-        }
-        let of_changes = job.plan.changes.iter().map(|change| &change.source);
-        let sources: BTreeSet<&SourceId> =
-            of_changes.chain(job.in_doubt.iter().map(|(source, _)| source)).collect();
-        if let Some(asked) = &self.asked.source {
-            return match self.settings.sources.iter().find(|(source, _)| source.as_str() == asked) {
-                Some((source, declared)) if matches!(declared.role, Role::Storefront) => {
-                    Ok(Some(source.clone()))
-                }
-                Some(_) => Err(Trouble::new(NOTHING_CHANGED, format!("source {asked} is a supplier's"))
-                    .help("SKUs are changed at the storefront: name its source")),
-                None => {
-                    let known: Vec<&str> = self.settings.sources.keys().map(SourceId::as_str).collect();
-                    Err(Trouble::new(NOTHING_CHANGED, format!("there is no source {asked:?}"))
-                        .help(format!("known are: {}", known.join(", "))))
-                }
-            };
-        }
-        let mut sources = sources.into_iter();
-        match (sources.next(), sources.next()) {
-            (None, _) => Ok(None),
-            (Some(only), None) => Ok(Some(only.clone())),
-            (Some(first), Some(second)) => Err(Trouble::new(
-                NOTHING_CHANGED,
-                format!("several sources have something to change: {first}, {second} and perhaps more"),
-            )
-            .help("say at which with --source")),
-        }
-    }
-
-    /// Leaves out what is of another source.
-    fn only_of(&self, source: &SourceId, job: &mut Job) {
-        job.plan.changes.retain(|change| change.source == *source);
-        job.in_doubt.retain(|(of, _)| of == source);
+    /// Looks what would be put back now; where the storefront cannot be asked, why.
+    async fn foresee(
+        &self,
+        (source_id, source): (&SourceId, &Source),
+        job: &mut Job,
+    ) -> Result<Foreseen, String> {
+        let mut foreseen = Foreseen::default();
+        let looked = self.sender.foresee((source_id, source), (job, usize::MAX), &mut foreseen).await;
+        looked.map_err(|why| of_shelf(source_id, why).cause().to_owned())?;
+        job.leave_out(&foreseen);
+        Ok(foreseen)
     }
 
     fn way(&self) -> Way {
@@ -275,7 +142,7 @@ impl Sending<'_> {
         &self,
         (source_id, source): (&SourceId, &Source),
         job: &Job,
-        has_action: bool,
+        (has_action, foreseen): (bool, Option<&Result<Foreseen, String>>),
     ) -> Result<Exit, Trouble> {
         let usual = if has_action || self.asked.out.is_some() { SendFormat::Table } else { SendFormat::Csv };
         let format = self.asked.format.unwrap_or(usual);
@@ -304,6 +171,9 @@ impl Sending<'_> {
         teller.gap();
         teller.say(&format!("{} Nothing was changed.", told::totals(&job.plan)));
         self.say_not_read(&mut teller, &job.plan);
+        if let Some(foreseen) = foreseen {
+            say_foreseen(&mut teller, foreseen, source_id);
+        }
         if job.never_asked > 0 {
             let offers = counted(job.never_asked, "offer", "offers");
             teller.say(&format!("Left out: {offers} of that run for which the storefront was never asked."));
@@ -379,7 +249,7 @@ impl Sending<'_> {
 
     fn say_not_read(&self, teller: &mut Teller, plan: &Plan) {
         if let Some((count, last)) = plan.not_read_since {
-            let at = last.with_timezone(&self.settings.zone).format("%-d %b %Y %H:%M");
+            let at = last.with_timezone(&self.sender.settings.zone).format("%-d %b %Y %H:%M");
             let changed = counted(count, "of those linked already was", "of those linked already were");
             teller.say(&format!(
                 "{changed} changed since the storefront was read, the last on {at}; until it is read again, findings \
@@ -392,15 +262,14 @@ impl Sending<'_> {
     async fn change(
         &self,
         (source_id, source): (&SourceId, &Source),
-        mut job: Job,
-        back: Option<&PutBack>,
+        job: Job,
+        wanted: &Wanted,
     ) -> Result<Exit, Trouble> {
         if self.asked.format == Some(SendFormat::Csv) {
             return Err(Trouble::new(NOTHING_CHANGED, "--format csv writes a table, and --yes changes SKUs")
                 .help("leave one of them out"));
         }
-        let signed = signed(&self.asked.signed, self.world.now(), NOTHING_CHANGED)?;
-        let mut shelf = self.shelf(source_id, source).await?;
+        let signed = signed(&self.asked.signed, self.sender.world.now(), NOTHING_CHANGED)?;
         let (stopping, stop) = watch::channel(false);
         let waiting = tokio::spawn(async move {
             stopped().await;
@@ -408,92 +277,37 @@ impl Sending<'_> {
             let _ = stopping.send(true);
         });
         let mut teller = Teller::new(self.way());
-        let mut work = Work {
-            ledger: &self.ledger,
-            shop: &self.shop,
-            shelf: &mut shelf,
-            world: &*self.world,
+        let order = Order {
+            wanted,
+            source: (source_id, source),
+            signed: &signed,
+            file: self.asked.put_back_file.clone(),
+            confirmed: None,
             stop: &stop,
-            last_link_change: job.last_link_change,
         };
-        let mut left = None;
-        if !job.in_doubt.is_empty() {
-            teller.say("What became of changes of earlier runs of which that was not known:");
-            let doubted: Vec<SkuChange> = job.in_doubt.iter().map(|(_, change)| change.clone()).collect();
-            let titles = std::mem::take(&mut job.titles);
-            let settled = work
-                .settle(&doubted, &mut |ended| teller.ended(title(&titles, ended), ended))
-                .await
-                .map_err(not_noted)?;
-            teller.gap();
-            left = settled.left;
-            job = self.job(back).await?;
-            self.only_of(source_id, &mut job);
-        }
-        // What is in doubt is not asked for again.
-        let in_doubt: BTreeSet<(ListingId, Options)> = job
-            .in_doubt
-            .iter()
-            .map(|(_, SkuChange { planned, .. })| (planned.listing_id.clone(), planned.options.clone()))
-            .collect();
-        let mut changes: Vec<ledger::PlannedSku> =
-            job.plan.changes.iter().map(|change| change.sku.clone()).collect();
-        changes.retain(|sku| !in_doubt.contains(&(sku.listing_id.clone(), sku.options.clone())));
-        let mut ended: Vec<Ended> = Vec::new();
-        let mut planned = 0;
-        let mut file = None;
-        if left.is_none() && !changes.is_empty() {
-            let run = self.begin(source_id, &signed, &changes, job.puts_back).await?;
-            file = Some(run.1);
-            planned = run.0.len();
-            work.last_link_change = job.last_link_change;
-            let carried = work
-                .carry_out(&run.0, &mut |ended| teller.ended(title(&job.titles, ended), ended))
-                .await
-                .map_err(not_noted)?;
-            (ended, left) = (carried.ended, carried.left);
-        }
+        let mut hear = |heard: Heard<'_>| match heard {
+            Heard::Looking => {
+                teller.say("What became of changes of earlier runs of which that was not known:");
+            }
+            Heard::Ended(title, ended) => teller.ended(title, ended),
+            Heard::Looked => teller.gap(),
+            Heard::Begun(..) => {}
+        };
+        let done = self.sender.carry_out(&order, job, &mut hear).await;
+        let done = done.map_err(|why| not_carried(source_id, why))?;
         waiting.abort();
         teller.gap();
-        teller.all_not_sent(&job.plan);
+        teller.all_not_sent(&done.job.plan);
         teller.gap();
-        self.say_end(&mut teller, source_id, source, (&job, &ended, planned, left, file.as_deref()));
+        self.say_end(&mut teller, source_id, source, &done);
         teller.finish()?;
-        let in_doubt = if job.in_doubt.is_empty() { Exit::Nothing } else { Exit::Incomplete };
-        Ok(exit(&job.plan, &ended, left).max(in_doubt))
+        let in_doubt = if done.job.in_doubt.is_empty() { Exit::Nothing } else { Exit::Incomplete };
+        Ok(exit(&done.job.plan, &done.ended, done.left).max(in_doubt))
     }
 
-    /// Keeps what is planned, and the file that puts it back.
-    async fn begin(
-        &self,
-        source_id: &SourceId,
-        signed: &ledger::Signed,
-        planned: &[ledger::PlannedSku],
-        puts_back: Option<i64>,
-    ) -> Result<(Vec<SkuChange>, std::path::PathBuf), Trouble> {
-        let begun = self.ledger.begin_sku_run(&self.shop, (source_id, puts_back), signed, planned).await;
-        let number = begun.map_err(of_ledger)?;
-        let changes = self.ledger.sku_changes(&self.shop, Some(number)).await.map_err(of_ledger)?;
-        let run = SkuRun { number, source: source_id.clone(), signed: signed.clone(), puts_back };
-        let usual = || put_back::usual_path(self.ledger.path(), &self.shop, number);
-        let path = self.asked.put_back_file.clone().unwrap_or_else(usual);
-        put_back::write(&path, &self.shop, &run, &changes).map_err(|error| {
-            let cause = format!("{}, which puts everything back, cannot be written: {error}", path.display());
-            Trouble::new(NOTHING_CHANGED, cause).help(
-                "name with --put-back-file a file that is not there yet, in a folder that you may write into",
-            )
-        })?;
-        Ok((changes, path))
-    }
-
-    fn say_end(
-        &self,
-        teller: &mut Teller,
-        source_id: &SourceId,
-        source: &Source,
-        (job, ended, planned, left, file): (&Job, &[Ended], usize, Option<Left>, Option<&Path>),
-    ) {
-        match left {
+    fn say_end(&self, teller: &mut Teller, source_id: &SourceId, source: &Source, done: &Done) {
+        let Done { job, ended, planned, left, file, earlier } = done;
+        match *left {
             Some(Left::Stopped) => teller.say("It was stopped; the same command goes on from here."),
             Some(Left::LinksChanged) => teller.say(
                 "Links were changed meanwhile, and the rest was left: it may no longer be what you intend. Look at it again \
@@ -513,8 +327,14 @@ impl Sending<'_> {
                  nothing twice.",
             );
         }
-        if let Some(file) = file.filter(|_| ended.iter().any(Ended::may_be_there)) {
+        if let Some(file) = file.as_deref().filter(|_| ended.iter().any(Ended::may_be_there)) {
             teller.command("To put it back:", &self.command_of(Some(file)));
+        }
+        if let Some((run, file)) = earlier {
+            teller.command(
+                &format!("To put back what run {run} changed, which ended before its end:"),
+                &self.command_of(Some(file)),
+            );
         }
         if ended.iter().any(|ended| ended.state == SkuState::Confirmed) {
             let every = humantime::format_duration(source.every);
@@ -529,27 +349,19 @@ impl Sending<'_> {
             });
         }
     }
-
-    /// What asks the source.
-    async fn shelf(&self, source_id: &SourceId, source: &Source) -> Result<Storefront, Trouble> {
-        let Origin::Service(service) = &source.origin else {
-            return Err(Trouble::new(NOTHING_CHANGED, format!("source {source_id} is a folder")));
-        };
-        let key = self.ledger.secret().await.map_err(of_ledger)?;
-        let reader = asker::reader(&self.shop, source_id, service, &key, Limits::default(), &self.world)
-            .map_err(|why| {
-                Trouble::new(NOTHING_CHANGED, format!("source {source_id}: {why}"))
-                    .help(format!("try it with `everyline source check {source_id}`"))
-            })?;
-        let changer = SkuChanger::new(reader).ok_or_else(|| {
-            Trouble::new(NOTHING_CHANGED, format!("source {source_id} does not declare how a SKU is changed"))
-        })?;
-        Ok(Storefront(changer))
-    }
 }
 
-fn title<'t>(titles: &'t BTreeMap<ListingId, String>, ended: &Ended) -> Option<&'t str> {
-    titles.get(&ended.planned.listing_id).map(String::as_str)
+/// What was seen of offers that would be put back.
+fn say_foreseen(teller: &mut Teller, foreseen: &Result<Foreseen, String>, source_id: &SourceId) {
+    match foreseen {
+        Err(why) => teller.say(&format!("The storefront was not looked at: {why}.")),
+        Ok(Foreseen { unread, .. }) if !unread.is_empty() => {
+            let offers = counted(unread.len(), "offer", "offers");
+            let why = unread.first().map(|(_, why)| why.as_str()).unwrap_or_default();
+            teller.say(&format!("{offers} of {source_id} could not be looked at: {why}."));
+        }
+        Ok(_) => {}
+    }
 }
 
 /// How a run ends.
@@ -579,8 +391,77 @@ fn of_sending(error: LedgerError) -> Trouble {
     }
 }
 
-/// The journal could not be written: what is in doubt is looked at by the next run.
-fn not_noted(error: LedgerError) -> Trouble {
-    Trouble::new("it was ended before its end: what became of an offer could not be noted", error)
-        .help("mend that, and give the same command again: it first looks what became of it")
+impl From<NotPlanned> for Trouble {
+    fn from(why: NotPlanned) -> Self {
+        let nothing = |cause: String| Self::new(NOTHING_CHANGED, cause);
+        match why {
+            NotPlanned::NotRead(what) => {
+                nothing(format!("not all {what} have been read yet, so that no SKU can be told to be right"))
+                    .help("`everyline status` says how far each source has been read")
+            }
+            NotPlanned::NoListing(unknown, near) => {
+                let near = near.map(|near| format!("; the nearest is {near}")).unwrap_or_default();
+                nothing(format!("no offer is of a listing {unknown:?}{near}"))
+                    .help("give --listing the id of a listing, as the storefront writes it")
+            }
+            NotPlanned::Differs(sku, run) => nothing(format!(
+                "of listing {} ({}) the file says something else than the ledger knows of run {run}",
+                sku.listing_id, sku.options
+            ))
+            .help("give the file as the run wrote it"),
+            NotPlanned::OfSupplier(asked) => nothing(format!("source {asked} is a supplier's"))
+                .help("SKUs are changed at the storefront: name its source"),
+            NotPlanned::NoSource(asked, known) => nothing(format!("there is no source {asked:?}"))
+                .help(format!("known are: {}", known.join(", "))),
+            NotPlanned::Several(sources) => {
+                let named: Vec<&str> = sources.iter().take(2).map(SourceId::as_str).collect();
+                nothing(format!(
+                    "several sources have something to change: {} and perhaps more",
+                    named.join(", ")
+                ))
+                .help("say at which with --source")
+            }
+            NotPlanned::Gone(source) => {
+                nothing(format!("source {source} is not in the configuration any more"))
+            }
+            NotPlanned::Ledger(error) => of_ledger(error),
+        }
+    }
+}
+
+fn of_shelf(source_id: &SourceId, why: NoShelf) -> Trouble {
+    match why {
+        NoShelf::Folder => Trouble::new(NOTHING_CHANGED, format!("source {source_id} is a folder")),
+        NoShelf::NotDeclared => {
+            Trouble::new(NOTHING_CHANGED, format!("source {source_id} does not declare how a SKU is changed"))
+        }
+        NoShelf::NotAsked(why) => Trouble::new(NOTHING_CHANGED, format!("source {source_id}: {why}"))
+            .help(format!("try it with `everyline source check {source_id}`")),
+        NoShelf::Ledger(error) => of_ledger(error),
+    }
+}
+
+fn not_carried(source_id: &SourceId, why: NotCarried) -> Trouble {
+    match why {
+        NotCarried::Shelf(why) => of_shelf(source_id, why),
+        NotCarried::Plan(why) => why.into(),
+        NotCarried::File(path, error) => {
+            let cause = format!("{}, which puts everything back, cannot be written: {error}", path.display());
+            Trouble::new(NOTHING_CHANGED, cause).help(
+                "name with --put-back-file a file that is not there yet, in a folder that you may write into",
+            )
+        }
+        NotCarried::Ledger(error) => of_ledger(error),
+        // The journal could not be written: what is in doubt is looked at by the next run.
+        NotCarried::NotNoted(error) => {
+            Trouble::new("it was ended before its end: what became of an offer could not be noted", error)
+                .help("mend that, and give the same command again: it first looks what became of it")
+        }
+    }
+}
+
+/// The same with a capital letter first.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

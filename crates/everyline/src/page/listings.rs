@@ -33,7 +33,7 @@ impl PageDesk {
         Ok((looked.map_err(|error| of_ledger(&error))?, alone))
     }
 
-    async fn shelf_of(&self, shop: &ShopId) -> Result<Arc<view::Shelf>, Fault> {
+    pub(super) async fn shelf_of(&self, shop: &ShopId) -> Result<Arc<view::Shelf>, Fault> {
         let judged_at = self.round_of(shop).map(|round| round.judged_at);
         let seen = self.ledger.last_link_change(shop).await.map_err(|error| of_ledger(&error))?;
         let kept = {
@@ -57,7 +57,7 @@ impl PageDesk {
         found.ok_or_else(|| no_listing(listing))
     }
 
-    fn signed(&self, by: &str) -> Signed {
+    pub(super) fn signed(&self, by: &str) -> Signed {
         Signed { by: by.to_owned(), why: None, at: self.now() }
     }
 }

@@ -53,6 +53,7 @@ impl PageDesk {
             compared: rounds.map(|rounds| Moment::new(rounds.last_at, &clock)),
             as_of: rounds.map(|rounds| Moment::new(rounds.as_of, &clock)),
             requests: standings.all.iter().map(|standing| of.request(standing)).collect(),
+            waits: self.waits_to_be_sent(shop).await?,
         })
     }
 

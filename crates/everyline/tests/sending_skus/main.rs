@@ -5,5 +5,6 @@
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
 mod over_http;
+mod over_page;
 mod shop;
 mod table;

@@ -17,36 +17,41 @@ use tokio::task::{block_in_place, yield_now};
 use crate::shop::{Run, Shop};
 
 /// How many offers are linked anew.
-const OFFERS: usize = 3;
+pub const OFFERS: usize = 3;
 
 /// How many requests an undisturbed change of one offer takes: it is read, changed, and read again.
 const REQUESTS_OF_ONE: u64 = 3;
 
-type Key = (ListingId, Options);
+pub type Key = (ListingId, Options);
 
 /// A storefront with its servers, and the program beside it.
-struct Counter {
-    shop: Shop,
-    world: World,
+pub struct Counter {
+    pub shop: Shop,
+    pub world: World,
     _serving: Serving,
     /// The offers that are linked anew: the SKU that each bears, and the one that it is to bear.
-    wanted: BTreeMap<Key, (Option<Sku>, Sku)>,
+    pub wanted: BTreeMap<Key, (Option<Sku>, Sku)>,
 }
 
-fn changing() -> Target {
+pub fn changing() -> Target {
     Source::Till.endpoint("sku")
 }
 
-fn reading() -> Target {
+pub fn reading() -> Target {
     Source::Till.endpoint("offer")
 }
 
 impl Counter {
     async fn open() -> Self {
+        Self::open_with("").await
+    }
+
+    /// With more in its configuration.
+    pub async fn open_with(more: &str) -> Self {
         let world = World::new(1, Plan::new());
         world.advance_to(Machine.now());
         let serving = world.serve().await.unwrap();
-        let shop = Shop::of(&world.configuration(&serving));
+        let shop = Shop::of(&format!("{}{more}", world.configuration(&serving)));
         let mut counter = Self { shop, world, _serving: serving, wanted: BTreeMap::new() };
         counter.round();
         counter.link();
@@ -78,7 +83,7 @@ impl Counter {
         self.run(&["links", "import", "wanted.csv", "--yes", "--despite-contradiction"]).says(0, &[]);
     }
 
-    fn run(&self, arguments: &[&str]) -> Run {
+    pub fn run(&self, arguments: &[&str]) -> Run {
         block_in_place(|| {
             let output = self.command(arguments).output().unwrap();
             let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
@@ -86,13 +91,13 @@ impl Counter {
         })
     }
 
-    fn command(&self, arguments: &[&str]) -> std::process::Command {
+    pub fn command(&self, arguments: &[&str]) -> std::process::Command {
         let mut command = self.shop.command(arguments);
         command.envs(self.world.secrets());
         command
     }
 
-    fn send(&self, arguments: &[&str]) -> Run {
+    pub fn send(&self, arguments: &[&str]) -> Run {
         self.run(&[&["links", "send", "--by", "kim"], arguments].concat())
     }
 
@@ -103,16 +108,16 @@ impl Counter {
         assert!(run.code < 2, "{run:?}");
     }
 
-    fn stands(&self) -> BTreeMap<Key, Option<Sku>> {
+    pub fn stands(&self) -> BTreeMap<Key, Option<Sku>> {
         let offers = self.world.truth().book.offers.unwrap().into_iter();
         offers.map(|Offer { listing_id, options, sku, .. }| ((listing_id, options), sku)).collect()
     }
 
-    async fn ledger(&self) -> Ledger {
+    pub async fn ledger(&self) -> Ledger {
         Ledger::open(&self.shop.path().join("everyline.db")).await.unwrap()
     }
 
-    async fn changes(&self) -> Vec<SkuChange> {
+    pub async fn changes(&self) -> Vec<SkuChange> {
         let ledger = self.ledger().await;
         let changes = ledger.sku_changes(&ShopId::from("shop"), None).await.unwrap();
         ledger.close().await;
@@ -121,7 +126,7 @@ impl Counter {
 
     /// Looks whether the journal knows what stands at the storefront, or that it is not known; and whether no SKU is one
     /// that was neither there nor planned.
-    async fn assert_known(&self, context: &str) {
+    pub async fn assert_known(&self, context: &str) {
         let stands = self.stands();
         let mut last: BTreeMap<Key, SkuChange> = BTreeMap::new();
         for change in self.changes().await {
@@ -148,7 +153,7 @@ impl Counter {
     }
 
     /// Looks whether all of it was done, each offer once.
-    async fn assert_done(&self, context: &str) {
+    pub async fn assert_done(&self, context: &str) {
         self.assert_known(context).await;
         for (key, (_, new)) in &self.wanted {
             assert_eq!(self.stands()[key].as_ref(), Some(new), "{context}: {key:?}");
@@ -157,7 +162,7 @@ impl Counter {
         assert!(self.changes().await.iter().all(|change| !change.state().is_in_doubt()), "{context}");
     }
 
-    fn put_back_file(&self, run: i64) -> PathBuf {
+    pub fn put_back_file(&self, run: i64) -> PathBuf {
         self.shop.path().join(format!("everyline.db.skus-shop-{run}.jsonl"))
     }
 
@@ -172,7 +177,7 @@ impl Counter {
         child
     }
 
-    fn asked(&self) -> u64 {
+    pub fn asked(&self) -> u64 {
         self.world.requests(changing()) + self.world.requests(reading())
     }
 }
@@ -222,7 +227,9 @@ async fn what_is_intended_is_brought_into_force_and_put_back() {
     }
 
     let file = counter.put_back_file(1).display().to_string();
+    let asked = counter.asked();
     counter.send(&["--put-back", &file]).says(1, &["3 offers to send", "Nothing was changed."]);
+    assert_eq!(counter.asked() - asked, OFFERS as u64, "what would be refused now is looked at");
     assert_eq!(counter.world.sku_changes().len(), OFFERS);
     counter.send(&["--put-back", &file, "--yes"]).says(0, &["till: 3 done.", "The links are still intended"]);
     assert_eq!(counter.stands(), before);
@@ -289,8 +296,14 @@ async fn a_program_that_is_killed_at_each_request_goes_on_from_there() {
         counter.assert_known(&context).await;
         let file = counter.put_back_file(1);
         assert!(file.exists() || counter.world.sku_changes().is_empty(), "{context}");
-        counter.send(&["--yes"]).says(0, &[]);
+        let run = counter.send(&["--yes"]).says(0, &[]);
         counter.assert_done(&context).await;
+        // Also the file is named of the run that was killed, where that changed something.
+        let of_first = counter.changes().await.into_iter().filter(|change| change.run == 1);
+        let is_cut = requests < OFFERS as u64 * REQUESTS_OF_ONE;
+        if is_cut && of_first.into_iter().any(|change| change.state() == SkuState::Confirmed) {
+            run.says(0, &["To put back what run 1 changed", "everyline.db.skus-shop-1.jsonl"]);
+        }
         // Whatever each run changed, its file puts it back.
         let before = counter
             .world

@@ -52,7 +52,7 @@ pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page) -> String {
     };
     let foot = html! {
         footer.foot {
-            p { "everyline keeps no names and no addresses of customers. Nothing that is done here changes anything at a storefront or a supplier." }
+            p { "everyline keeps no names and no addresses of customers. Nothing is changed at a storefront but the SKUs that you are shown and confirm, and nothing at a supplier." }
             @if may_look && page.is_live {
                 p.script-only { "This page shows what is new by itself." }
                 p.without-script { "Load this page again to see what is new: " a href=(path) { "load it now" } "." }

@@ -27,7 +27,7 @@ const BY_THE_PAGE: &str = "the page";
 const BY_A_PROGRAM: &str = "a program, by the page";
 
 /// Bytes of the longest id.
-const ID: usize = 400;
+pub(super) const ID: usize = 400;
 
 const PLACES: &[Parameter] = &[
     Parameter::must("shop", Takes::Text(200), "whose it is"),
@@ -169,7 +169,7 @@ fn undo_json(visit: Visit) -> Replying {
     })
 }
 
-fn by(visit: &Visit) -> &'static str {
+pub(super) fn by(visit: &Visit) -> &'static str {
     if visit.who.is_program { BY_A_PROGRAM } else { BY_THE_PAGE }
 }
 
@@ -182,8 +182,7 @@ fn show(visit: Visit) -> Replying {
             h1 { @if listing.title.is_empty() { "Listing " bdi { (id) } } @else { (listing.title) } }
             @match visit.asked.text("said") {
                 Some("accepted") => p.said role="status" {
-                    "Kept as what you intend. Nothing was changed at the storefront yet; below is how it is brought into force, \
-                     and how it is taken back."
+                    "Kept as what you intend. Nothing was changed at the storefront yet; below it is sent there, or taken back."
                 },
                 Some("undone") => p.said role="status" { "Taken back: what stood before stands again." },
                 _ => {}
@@ -335,18 +334,7 @@ fn sending(listing: &Listing) -> Markup {
         @if let Some(sending) = &listing.sending {
             section aria-labelledby="sending" {
                 h2 #sending { "Bring into force what you intend" }
-                p {
-                    (links(sending.offers)) " of this listing "
-                    @if sending.offers == 1 { "is" } @else { "are" }
-                    " intended. Until the storefront has the right SKU, whoever buys such an offer gets nothing made by itself."
-                }
-                @match &sending.command {
-                    Some(command) => {
-                        p { "SKUs are changed on the command line. This shows each with the old and the new SKU, and changes nothing:" }
-                        pre tabindex="0" { (command) }
-                    }
-                    None => p { "SKUs are changed on the command line, by " code { "everyline links send" } "." },
-                }
+                (super::sending::of_listing(listing, sending))
             }
         }
     }

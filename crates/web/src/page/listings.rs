@@ -76,6 +76,7 @@ fn show(visit: Visit) -> Replying {
 fn list(view: &Listings) -> Markup {
     html! {
         p.lead { (in_a_sentence(&view.tally, view.in_all)) }
+        (super::sending::of_shop(&view.shop, view.tally.intended))
         @if let Some(doubt) = &view.doubt { div.doubt { p { strong { "Not all is known: " } (doubt) "." } } }
         @if view.listings.is_empty() {
             div.empty { p.lead { "No listing has been read." } }

@@ -11,5 +11,6 @@ pub mod order;
 pub mod parts;
 pub mod problem;
 pub mod queue;
+pub mod sending;
 pub mod sign_in;
 pub mod sources;

@@ -79,6 +79,7 @@ fn of_shop(shop: &SourcesOfShop, is_one_of_several: bool) -> Markup {
                 "; times are those of " (shop.zone) "."
             }
             @for request in &shop.requests { (request_of(shop, request)) }
+            (super::sending::waits(&shop.shop, &shop.waits))
         }
     }
 }
@@ -195,7 +196,7 @@ fn shape(state: DayState) -> Markup {
 fn outbox(outbox: &Outbox) -> Markup {
     html! {
         section aria-labelledby="outbox" {
-            h2 #outbox { "What is to be sent" }
+            h2 #outbox { "What is to be told" }
             @if !outbox.has_recipients {
                 p { "Nobody is told anything: no recipient is configured." }
             } @else if outbox.messages.is_empty() {

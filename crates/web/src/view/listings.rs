@@ -356,6 +356,8 @@ pub struct LinkChange {
 pub struct Sending {
     /// Offers whose link is intended.
     pub offers: u64,
+    /// Of these, those that the storefront has had the SKU of since it was read last.
+    pub sent: u64,
     /// What to type; it shows what would be changed, and changes nothing. Null where the listing's id cannot be typed safely.
     pub command: Option<String>,
 }
@@ -366,7 +368,7 @@ pub fn listing_page(shop: &str, listing: &ListingId) -> String {
 }
 
 /// A text as one segment of a path.
-fn segment(text: &str) -> String {
+pub(super) fn segment(text: &str) -> String {
     let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.' | b'~');
     text.bytes()
         .map(|byte| match is_plain(byte) {

@@ -9,6 +9,7 @@ use chrono_tz::Tz;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::sending::WaitsToBeSent;
 use super::words::{Moment, Words};
 
 /// Days of the strip.
@@ -36,6 +37,8 @@ pub struct SourcesOfShop {
     pub as_of: Option<Moment>,
     /// By source and request.
     pub requests: Vec<SourceRequest>,
+    /// What waits to be sent to its storefront.
+    pub waits: WaitsToBeSent,
 }
 
 /// One request of a source.

@@ -34,6 +34,9 @@ async fn what_is_answered_is_what_the_document_says() {
         ("/api/listings", "/api/listings"),
         ("/api/listings/{shop}/{listing_id}", "/api/listings/kitchen/L-1"),
         ("/api/sources", "/api/sources"),
+        ("/api/send", "/api/send"),
+        ("/api/sent", "/api/sent"),
+        ("/api/sent/{shop}/{run}", "/api/sent/kitchen/3"),
     ] {
         let validator = jsonschema::validator_for(&schema_of(&document, path)).unwrap();
         let answer = browser.get(asked).await.json();
@@ -66,6 +69,9 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
             "/api/openapi.json",
             "/api/orders/{order_id}",
             "/api/queue",
+            "/api/send",
+            "/api/sent",
+            "/api/sent/{shop}/{run}",
             "/api/set-aside",
             "/api/sources",
             "/events",
@@ -79,6 +85,7 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
         for method in methods.as_object().unwrap().keys().filter(|_| path != "/events") {
             let path = path.replace("{order_id}", "KK-1").replace("{finding}", "k3jq7x2mzp4a");
             let path = path.replace("{shop}", "kitchen").replace("{listing_id}", "L-1");
+            let path = path.replace("{run}", "3");
             let got = browser.ask(&method.to_uppercase(), &path, &[], "").await;
             assert!(![405, 500].contains(&got.status.as_u16()), "{method} {path}");
             assert!(!got.body.contains("there is nothing at this address"), "{method} {path}");

@@ -40,6 +40,7 @@ pub struct Kitchen {
     pub orders: Mutex<BTreeMap<String, Order>>,
     pub links: crate::listings::Links,
     pub sources: Mutex<web::view::Sources>,
+    pub counter: crate::sending::Counter,
     pub is_broken: bool,
 }
 
@@ -83,6 +84,7 @@ impl Kitchen {
             orders: Mutex::default(),
             links: crate::listings::Links::default(),
             sources: Mutex::new(crate::sources::none()),
+            counter: crate::sending::Counter::default(),
             is_broken: false,
         }
     }

@@ -148,7 +148,11 @@ pub fn listing(id: &str, text: &str) -> Listing {
             links: 2,
             others: 1,
         }),
-        sending: Some(Sending { offers: 1, command: Some("everyline links send --listing=L-1".to_owned()) }),
+        sending: Some(Sending {
+            offers: 2,
+            sent: 1,
+            command: Some("everyline links send --listing=L-1".to_owned()),
+        }),
     }
 }
 

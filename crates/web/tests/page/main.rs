@@ -12,4 +12,5 @@ mod queue;
 #[path = "../../../digest/tests/outputs/samples.rs"]
 #[allow(dead_code, unused_imports, reason = "they serve several tests")]
 mod samples;
+mod sending;
 mod sources;

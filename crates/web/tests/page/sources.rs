@@ -80,6 +80,7 @@ pub fn sources(text: &str) -> View {
             compared: Some(moment()),
             as_of: Some(moment()),
             requests: vec![request("till", text, false), request("alder-print", text, true)],
+            waits: web::view::WaitsToBeSent::default(),
         }],
         outbox: Outbox { has_recipients: true, messages: vec![message(false), message(true)], in_all: 5 },
     }

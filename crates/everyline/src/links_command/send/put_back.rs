@@ -107,15 +107,7 @@ pub fn usual_path(ledger: &Path, shop: &ShopId, run: i64) -> PathBuf {
 /// # Errors
 /// Where it cannot be written: then nothing may be changed.
 pub fn write(path: &Path, shop: &ShopId, run: &SkuRun, changes: &[SkuChange]) -> io::Result<()> {
-    let head = Head {
-        put_back: FORM,
-        shop: shop.to_string(),
-        source: run.source.to_string(),
-        run: run.number,
-        begun_at: run.signed.at.to_rfc3339(),
-        by: run.signed.by.clone(),
-        offers: changes.len(),
-    };
+    let head = Head::of(shop, run, changes.len());
     let mut text = serde_json::to_string(&head)? + "\n";
     for SkuChange { planned, .. } in changes {
         let pairs = planned.options.iter();
@@ -213,6 +205,19 @@ fn planned(row: Row) -> Result<PlannedSku, String> {
 }
 
 impl Head {
+    /// That of a run of a shop, with so many offers.
+    pub fn of(shop: &ShopId, run: &SkuRun, offers: usize) -> Self {
+        Self {
+            put_back: FORM,
+            shop: shop.to_string(),
+            source: run.source.to_string(),
+            run: run.number,
+            begun_at: run.signed.at.to_rfc3339(),
+            by: run.signed.by.clone(),
+            offers,
+        }
+    }
+
     /// The source that it is of.
     pub fn source(&self) -> SourceId {
         SourceId::new(self.source.as_str())

@@ -185,12 +185,51 @@ impl<S: Shelf> Work<'_, S> {
 impl Ended {
     /// Whether nothing more is to become known of it.
     pub fn is_over(&self) -> bool {
-        matches!(self.state, SkuState::Confirmed | SkuState::Refused | SkuState::Elsewhere)
+        self.state.is_an_end()
     }
 
     /// Whether the storefront has, or may have, what was planned.
     pub fn may_be_there(&self) -> bool {
-        matches!(self.state, SkuState::Confirmed | SkuState::Asked | SkuState::NotKnown)
+        self.state.may_be_there()
+    }
+}
+
+/// What would become of changes, as the storefront was seen.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub struct Foreseen {
+    /// How many were read, from the first one on.
+    pub looked_at: usize,
+    /// The places of those that would be left, with why: a clause.
+    pub left: Vec<(usize, String)>,
+    /// The places of those that could not be read, with why: a clause.
+    pub unread: Vec<(usize, String)>,
+}
+
+/// Looks what would become of changes now, by reading alone.
+pub async fn foresee<'p, S: Shelf>(
+    shelf: &mut S,
+    changes: impl Iterator<Item = &'p PlannedSku>,
+    foreseen: &mut Foreseen,
+) {
+    let mut unread_in_a_row = 0;
+    for (place, planned) in changes.enumerate() {
+        if unread_in_a_row >= UNREAD_IN_A_ROW {
+            return;
+        }
+        let verdict = before(planned, shelf.read(planned).await).err();
+        foreseen.looked_at = place + 1;
+        let unread = std::mem::take(&mut unread_in_a_row);
+        match verdict {
+            None => {}
+            Some(Verdict { state: SkuState::Planned, why, .. }) => {
+                foreseen.unread.push((place, why.unwrap_or_default()));
+                unread_in_a_row = unread + 1;
+            }
+            Some(Verdict { state: SkuState::Confirmed, .. }) => {
+                foreseen.left.push((place, "it has that SKU already".to_owned()));
+            }
+            Some(Verdict { why, .. }) => foreseen.left.push((place, why.unwrap_or_default())),
+        }
     }
 }
 

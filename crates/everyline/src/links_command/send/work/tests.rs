@@ -582,3 +582,31 @@ async fn what_cannot_be_noted_is_not_asked_for() {
     assert!(work.carry_out(&changes, &mut |_| {}).await.is_err());
     bench.till.with(|state| assert!(state.made.is_empty()));
 }
+
+#[tokio::test]
+async fn what_would_be_left_is_foreseen_by_reading_alone() {
+    let bench = Bench::of(OFFERS).await;
+    bench.till.with(|state| {
+        state.skus.insert(name_of(&bench.wanted[0]), sku("THEIRS"));
+        state.skus.insert(name_of(&bench.wanted[1]), bench.wanted[1].new.clone());
+    });
+    let mut foreseen = Foreseen::default();
+    foresee(&mut bench.till.clone(), bench.wanted.iter(), &mut foreseen).await;
+    let left = [
+        (0, "it was changed meanwhile: it has the SKU THEIRS now".to_owned()),
+        (1, "it has that SKU already".to_owned()),
+    ];
+    assert_eq!((foreseen.looked_at, &foreseen.left[..], foreseen.unread.len()), (OFFERS, &left[..], 0));
+    bench.till.with(|state| assert!(state.made.is_empty()));
+    assert_eq!(bench.changes().await, []);
+
+    let silent = Bench::of(UNREAD_IN_A_ROW + 2).await;
+    let mut till =
+        Till { fault: Some(Fault { at: 0, for_ever: true, wrong: Wrong::Silence }), ..silent.till.clone() };
+    let mut foreseen = Foreseen::default();
+    foresee(&mut till, silent.wanted.iter(), &mut foreseen).await;
+    assert_eq!(
+        (foreseen.looked_at, foreseen.left.len(), foreseen.unread.len()),
+        (UNREAD_IN_A_ROW, 0, UNREAD_IN_A_ROW)
+    );
+}
