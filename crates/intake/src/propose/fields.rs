@@ -15,11 +15,14 @@ use super::score::{Chosen, trim};
 use super::sheet::{OUTER, Sheet};
 use super::status::{self, State};
 use super::write::quoted;
-use super::{Asked, How, Proposal, ProposedField, ProposedRequest, ProposedTable};
+use super::{Asked, How, Proposal, ProposedField, ProposedRequest, ProposedTable, SampleColumn};
 use crate::tables::{Column, Need, Table};
 
 /// In place of a place: the name under which a record stands.
 const OWN_KEY: &str = "own_key";
+
+/// How many values of a column are shown.
+const EXAMPLES: usize = 3;
 
 /// How much better than all others a column has to be.
 const SURE_MARGIN: f64 = 1.2;
@@ -272,9 +275,25 @@ impl Maker<'_, '_> {
                 within: self.planned.within.map(|level| level.table().name()),
                 at: self.planned.at.clone(),
                 fields,
+                columns: self.columns(),
             },
             places,
         )
+    }
+
+    /// What there is in the records.
+    fn columns(&self) -> Vec<SampleColumn> {
+        let of = |column: &super::tree::Column| {
+            let at = column.at.clone().unwrap_or_else(|| OWN_KEY.to_owned());
+            let mut examples: Vec<String> = Vec::new();
+            for value in column.values.iter().flatten() {
+                if examples.len() < EXAMPLES && !examples.contains(value) {
+                    examples.push(value.clone());
+                }
+            }
+            SampleColumn { name: self.place(&at), at, examples }
+        };
+        self.sheet().list.columns.iter().map(of).collect()
     }
 
     /// Columns whose names say, beyond doubt, something that is no choice.
@@ -886,7 +905,8 @@ impl Maker<'_, '_> {
         if let Some(tracking) = &tracking {
             add(Column::TrackingNumber, tracking);
         }
-        Some(ProposedTable { table: Table::Parcels.name(), within: None, at, fields })
+        let columns = self.columns();
+        Some(ProposedTable { table: Table::Parcels.name(), within: None, at, fields, columns })
     }
 }
 

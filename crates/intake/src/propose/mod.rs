@@ -203,6 +203,19 @@ pub struct ProposedTable {
     pub at: String,
     /// Its fields.
     pub fields: Vec<ProposedField>,
+    /// What there is in its records; of what a published vocabulary says, nothing.
+    pub columns: Vec<SampleColumn>,
+}
+
+/// A column of a sample, or a place in its records.
+#[derive(Clone, Debug)]
+pub struct SampleColumn {
+    /// Where it stands in a record, as [`ProposedField::at`] and [`Answers::places`] have it.
+    pub at: String,
+    /// Its name, or the JSONPath from the top.
+    pub name: String,
+    /// The first different values, at most three.
+    pub examples: Vec<String>,
 }
 
 /// A proposed field.

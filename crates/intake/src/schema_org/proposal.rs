@@ -73,6 +73,7 @@ fn proposed(table: Table, keys: &Keys, file: &str) -> Option<ProposedTable> {
             .and_then(|within| Table::ALL.map(Table::name).into_iter().find(|name| *name == within)),
         at: keys.get("at")?.as_str()?.to_owned(),
         fields: fields.collect(),
+        columns: Vec::new(),
     })
 }
 
