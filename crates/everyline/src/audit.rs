@@ -167,9 +167,7 @@ fn of_ledger(
 /// Where the tables cannot be read, or rows of them cannot and are not to be skipped.
 pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
     if !question.sources.is_empty() {
-        let mut outcome = plain(question)?;
-        outcome.notices.sort();
-        return Ok(outcome);
+        return plain(question);
     }
     let sizes = intake::sizes(question.folder).map_err(|error| unusable(question, error))?;
     let straight = if question.plain {
@@ -178,8 +176,11 @@ pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
         Room::now().for_straight(sizes.large, sizes.small).map_err(|why| too_large(question, why, ""))?;
         straight::audit(question)?
     };
-    let mut outcome = match straight {
-        Some(outcome) => outcome,
+    let outcome = match straight {
+        Some(mut outcome) => {
+            outcome.notices.sort();
+            outcome
+        }
         None => {
             let why = " have to be held as a whole, since rows of them cannot be read or belong to none, or no \
                        variants are given; they";
@@ -189,14 +190,16 @@ pub fn audit(question: &Question<'_>) -> Result<Outcome, Trouble> {
             plain(question)?
         }
     };
-    outcome.notices.sort();
     Ok(outcome)
 }
 
 /// Judges every order from its rows, all of which are held at once.
 fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
-    let Question { settings, as_of, .. } = *question;
-    let folder = read(question)?;
+    Ok(judged(read(question)?, question.settings, question.as_of))
+}
+
+/// Judges every order from rows that were read, those apart that could not be.
+pub fn judged(folder: Folder, settings: &Settings, as_of: DateTime<Utc>) -> Outcome {
     let readings = readings::read_book(&folder.book, &settings.vocabulary);
     let submissions = folder.book.submissions.as_deref().unwrap_or_default();
     let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
@@ -207,7 +210,8 @@ fn plain(question: &Question<'_>) -> Result<Outcome, Trouble> {
     outcome.notices.extend(unknown_suppliers(&folder.book, sent, settings));
     outcome.notices.extend(old_export(latest_moment(&folder.book), as_of, settings.zone));
     outcome.notices.extend(folder.notices);
-    Ok(outcome)
+    outcome.notices.sort();
+    outcome
 }
 
 /// The answer as a page for people.

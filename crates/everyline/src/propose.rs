@@ -3,6 +3,7 @@
 //! Must not know how it is shown or where it is written. Start reading at [`propose`]; `service` does the same for
 //! addresses that are asked.
 
+pub mod points;
 pub mod service;
 
 use std::path::{Path, PathBuf};
@@ -10,7 +11,7 @@ use std::path::{Path, PathBuf};
 use intake::export::{Stated, read_export};
 use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample, completed};
 use intake::source::declare::{Origin, Source};
-use intake::{Folder, ReadSettings, read_exports_part, read_samples};
+use intake::{Folder, FolderError, ReadSettings, read_exports_part, read_samples};
 
 use crate::configuration::{Configuration, Settings};
 use crate::trouble::Trouble;
@@ -98,14 +99,21 @@ const NOTHING_KEPT: &[u8] = b"nothing is kept";
 /// What the shop's other source has, read by its mapping.
 fn beside(map: &Path) -> Result<Beside, Trouble> {
     let (settings, sources) = sources_of(map)?;
+    beside_of(&settings, &sources)
+        .map_err(|error| Trouble::new(format!("the files of {} could not be read", map.display()), error))
+}
+
+/// What sources have that are files.
+///
+/// # Errors
+/// Where a file cannot be read.
+pub fn beside_of(settings: &Settings, sources: &[Source]) -> Result<Beside, FolderError> {
     let mut beside = Beside::default();
-    for source in &sources {
+    for source in sources {
         let Origin::Exports(folder, _) = &source.origin else { continue };
         let rules = &settings.rules;
         let settings = ReadSettings { zone: settings.zone, rules };
-        let read = read_exports_part(folder, source, &settings, NOTHING_KEPT).map_err(|error| {
-            Trouble::new(format!("the files of {} could not be read", map.display()), error)
-        })?;
+        let read = read_exports_part(folder, source, &settings, NOTHING_KEPT)?;
         let book = &read.book;
         beside.order_ids.extend(book.orders.iter().map(|order| order.order_id.to_string()));
         let skus =
@@ -155,18 +163,19 @@ pub fn sources_of(map: &Path) -> Result<(Settings, Vec<Source>), Trouble> {
         }
     })?;
     let settings = configuration.shop(None)?.1.clone();
-    let sources: Vec<Source> = settings
-        .sources
-        .values()
-        .filter(|source| matches!(source.origin, Origin::Exports(..)))
-        .cloned()
-        .collect();
+    let sources = of_files(&settings);
     if sources.is_empty() {
         let cause = format!("{} has no source that is files", map.display());
         return Err(Trouble::new("the mapping cannot be used", cause)
             .help("`everyline source propose` writes one from a sample"));
     }
     Ok((settings, sources))
+}
+
+/// The sources of a shop that are files.
+pub fn of_files(settings: &Settings) -> Vec<Source> {
+    let is_files = |source: &&Source| matches!(source.origin, Origin::Exports(..));
+    settings.sources.values().filter(is_files).cloned().collect()
 }
 
 /// The rows of samples, read by a mapping.

@@ -1,32 +1,25 @@
 //! `everyline source confirm`: what a proposed mapping leaves open is asked, and written into it.
 //!
 //! Only what is asked is changed; the rest of the file stays as it is, with its comments. Must not know how a mapping is
-//! found. Start reading at [`confirm`]; [`settle`] is what the questions and answers do, without a terminal.
+//! found, or what a question changes (`propose::points`). Start reading at [`confirm`].
 
 use std::fs;
 use std::io::{self, BufRead, IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 
-use intake::propose::{Answers, How, Proposal, ProposedField, ProposedRole, completed};
+use intake::propose::{Answers, Proposal, ProposedRole, completed};
 use intake::source::declare::{Origin, Role, Source};
-use toml_edit::{DocumentMut, Item, Value};
+use toml_edit::DocumentMut;
 
 use super::samples::write;
 use crate::arguments::ConfirmArguments;
 use crate::configuration::Configuration;
 use crate::exit::Exit;
 use crate::opened;
+use crate::propose::points::{Question, open, question, settle};
 use crate::propose::{self, Samples, service};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
-
-/// What is asked, and what may be said.
-struct Question {
-    /// What it is about, and why it is asked.
-    text: String,
-    /// What may be chosen: in words, and the value that makes.
-    choices: Vec<(String, String)>,
-}
 
 /// Asks what a mapping leaves open.
 ///
@@ -126,153 +119,6 @@ fn proposal(
     })
 }
 
-/// The fields of a proposal that are not known and that the mapping does not have.
-fn open<'p>(document: &DocumentMut, proposal: &'p Proposal) -> Vec<&'p ProposedField> {
-    let mut open = Vec::new();
-    for request in &proposal.requests {
-        for table in &request.tables {
-            let fields = fields(document, &proposal.name, &request.name, table.table);
-            let has = |column: &str| fields.is_some_and(|fields| fields.get(column).is_some());
-            let lacks_words = |field: &ProposedField| {
-                let written = fields.and_then(|fields| fields.get(field.column)).map(ToString::to_string);
-                field
-                    .unknown_words
-                    .iter()
-                    .any(|word| written.as_ref().is_none_or(|text| !text.contains(word.as_str())))
-            };
-            open.extend(table.fields.iter().filter(|field| {
-                !has(field.column) && field.how == How::Open || has(field.column) && lacks_words(field)
-            }));
-        }
-    }
-    open
-}
-
-fn fields<'d>(document: &'d DocumentMut, source: &str, request: &str, table: &str) -> Option<&'d Item> {
-    document
-        .get("sources")?
-        .get(source)?
-        .get("requests")?
-        .get(request)?
-        .get("tables")?
-        .get(table)?
-        .get("fields")
-}
-
-fn question(field: &ProposedField) -> Question {
-    let asked = field.question.clone().unwrap_or_else(|| field.why.clone());
-    Question { text: format!("{}.{}: {asked}", field.table, field.column), choices: field.choices.clone() }
-}
-
-/// Asks each open point, and writes what is said into the mapping. Answers how many stay open.
-///
-/// # Errors
-/// Where no answer can be read.
-fn settle(
-    document: &mut DocumentMut,
-    proposal: &Proposal,
-    ask: &mut dyn FnMut(&Question) -> Result<Option<String>, Trouble>,
-) -> Result<usize, Trouble> {
-    let mut left = 0;
-    let asked: Vec<ProposedField> = open(document, proposal).into_iter().cloned().collect();
-    for field in &asked {
-        let request = proposal
-            .requests
-            .iter()
-            .find(|request| {
-                request.tables.iter().any(|table| {
-                    table.table == field.table
-                        && table.fields.iter().any(|known| known.column == field.column)
-                })
-            })
-            .map(|request| request.name.clone())
-            .unwrap_or_default();
-        if !field.unknown_words.is_empty() {
-            for word in &field.unknown_words {
-                let text = format!("{}.{}: what does {word:?} mean?", field.table, field.column);
-                let choices =
-                    meanings(field).iter().map(|meaning| ((*meaning).to_owned(), (*meaning).to_owned()));
-                let answer = ask(&Question { text, choices: choices.collect() })?;
-                match answer {
-                    Some(meaning)
-                        if set_word(document, (&proposal.name, &request), field, word, &meaning) => {}
-                    _ => left += 1,
-                }
-            }
-            continue;
-        }
-        let answer = ask(&question(field))?;
-        let value = answer.and_then(|answer| value_of(&answer));
-        match value {
-            Some(value) => set(document, (&proposal.name, &request), field, value),
-            None => left += 1,
-        }
-    }
-    Ok(left)
-}
-
-fn meanings(field: &ProposedField) -> &'static [&'static str] {
-    match (field.table, field.column) {
-        ("orders", _) => &["unpaid", "open", "dispatched", "cancelled"],
-        (_, "status") => &["received", "held", "making", "dispatched", "cancelled", "rejected"],
-        _ => &["true", "false"],
-    }
-}
-
-/// What was said as a value of the mapping: a value of TOML, or a place as it stands.
-fn value_of(answer: &str) -> Option<Value> {
-    let answer = answer.trim();
-    if answer.is_empty() {
-        return None;
-    }
-    match answer.parse::<Value>() {
-        Ok(value) if value.is_inline_table() || value.is_str() => Some(value),
-        _ if answer.starts_with('$') => Some(Value::from(answer)),
-        // The name of a column.
-        _ => Some(Value::from(format!("$['{}']", answer.replace('\\', "\\\\").replace('\'', "\\'")))),
-    }
-}
-
-fn set(document: &mut DocumentMut, (source, request): (&str, &str), field: &ProposedField, value: Value) {
-    let fields = &mut document["sources"][source]["requests"][request]["tables"][field.table]["fields"];
-    fields[field.column] = Item::Value(value);
-}
-
-/// Adds what a word means, in the one place of the field that lists words.
-fn set_word(
-    document: &mut DocumentMut,
-    (source, request): (&str, &str),
-    field: &ProposedField,
-    word: &str,
-    meaning: &str,
-) -> bool {
-    let fields = &mut document["sources"][source]["requests"][request]["tables"][field.table]["fields"];
-    let Some(value) = fields.get_mut(field.column) else { return false };
-    if let Some(words) = value.get_mut("words").and_then(Item::as_table_like_mut) {
-        words.insert(word, Item::Value(Value::from(meaning)));
-        return true;
-    }
-    // A place of whose words none is known yet has no list of them.
-    let words = || Value::InlineTable([(word, Value::from(meaning))].into_iter().collect());
-    if let Some(place) = value.as_inline_table_mut().filter(|place| place.contains_key("at")) {
-        place.insert("words", words());
-        return true;
-    }
-    let places = value.get_mut("first_of").and_then(Item::as_array_mut);
-    for place in places.into_iter().flat_map(|places| places.iter_mut()) {
-        let Some(place) = place.as_inline_table_mut() else { continue };
-        if let Some(known) = place.get_mut("words").and_then(Value::as_inline_table_mut) {
-            known.insert(word, Value::from(meaning));
-            return true;
-        }
-        if place.contains_key("at") && !place.contains_key("there") {
-            place.insert("words", words());
-            return true;
-        }
-    }
-    false
-}
-
 /// Asks on the terminal. An empty answer leaves it open.
 fn ask(question: &Question) -> Result<Option<String>, Trouble> {
     let trouble = |error: io::Error| Trouble::new("nothing was confirmed", error);
@@ -293,61 +139,4 @@ fn ask(question: &Question) -> Result<Option<String>, Trouble> {
         None if said.is_empty() => None,
         None => Some(said.to_owned()),
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use intake::export::{Stated, read_bytes};
-    use intake::propose::{Asked, Beside, Sample, text};
-
-    const ORDERS: &str = "Order No,Date,State,Item,SKU,Qty\n\
-        1,02/11/2026,paid,mug,M-1,1\n1,02/11/2026,paid,cap,C-1,2\n2,03/11/2026,paid,mug,M-1,1\n\
-        3,04/11/2026,wobbly,cap,C-1,1\n4,05/11/2026,paid,mug,M-2,1\n";
-
-    fn proposal() -> Proposal {
-        let export = read_bytes("orders.csv", ORDERS.into(), &Stated::default()).unwrap();
-        let asked = Asked {
-            name: "shop".into(),
-            role: ProposedRole::Storefront,
-            zone: None,
-            folder: ".".into(),
-            beside: Beside::default(),
-            answers: Answers::default(),
-        };
-        intake::propose::propose(&[Sample { name: "orders.csv".into(), export }], &asked)
-    }
-
-    #[test]
-    fn what_is_open_is_asked_and_what_is_said_is_written_beside_the_remarks() {
-        let proposal = proposal();
-        let mut document: DocumentMut = text(&proposal).parse().unwrap();
-        let mut asked = Vec::new();
-        let left = settle(&mut document, &proposal, &mut |question| {
-            asked.push(question.text.clone());
-            Ok(Some(match question.choices.first() {
-                Some((label, value)) if label == "the day first" => value.clone(),
-                _ => "cancelled".to_owned(),
-            }))
-        });
-        assert_eq!(left.unwrap(), 0, "{asked:?}");
-        assert!(asked.iter().any(|text| text.starts_with("orders.placed_at: Day and month")), "{asked:?}");
-        assert!(asked.iter().any(|text| text.contains("what does \"wobbly\" mean")), "{asked:?}");
-        let written = document.to_string();
-        assert!(written.contains("time = \"%d/%m/%Y\""), "{written}");
-        assert!(written.contains("wobbly = \"cancelled\""), "{written}");
-        assert!(written.contains("# A mapping that everyline proposes"), "{written}");
-        Configuration::parse(&written, "shop.toml").map_err(|trouble| trouble.to_string()).unwrap();
-        assert!(open(&document, &proposal).is_empty());
-    }
-
-    #[test]
-    fn what_is_not_said_stays_open() {
-        let proposal = proposal();
-        let before = text(&proposal);
-        let mut document: DocumentMut = before.parse().unwrap();
-        let left = settle(&mut document, &proposal, &mut |_| Ok(None)).unwrap();
-        assert_eq!(left, 2);
-        assert_eq!(document.to_string(), before);
-    }
 }

@@ -1,0 +1,241 @@
+//! What a proposed mapping leaves open: the questions, and the answers written into it.
+//!
+//! Only what is answered is changed; the rest of the mapping stays as it is, with its comments. Must not know how a
+//! mapping is found, or whom it asks. Start reading at [`settle`].
+
+use intake::propose::{How, Proposal, ProposedField};
+use toml_edit::{DocumentMut, Item, Value};
+
+use crate::trouble::Trouble;
+
+/// What is asked, and what may be said.
+pub struct Question {
+    /// What it is about, and why it is asked.
+    pub text: String,
+    /// The field: `table.column`.
+    pub field: String,
+    /// The word of which it is asked what it means; `None`: it is asked where the field stands.
+    pub word: Option<String>,
+    /// What may be chosen: in words, and the value that makes.
+    pub choices: Vec<(String, String)>,
+}
+
+/// `table.column` of a field, by which it is answered.
+pub fn key(field: &ProposedField) -> String {
+    format!("{}.{}", field.table, field.column)
+}
+
+/// The fields of a proposal that are not known and that the mapping does not have.
+pub fn open<'p>(document: &DocumentMut, proposal: &'p Proposal) -> Vec<&'p ProposedField> {
+    let mut open = Vec::new();
+    for request in &proposal.requests {
+        for table in &request.tables {
+            let fields = fields(document, &proposal.name, &request.name, table.table);
+            let has = |column: &str| fields.is_some_and(|fields| fields.get(column).is_some());
+            let lacks_words = |field: &ProposedField| {
+                let written = fields.and_then(|fields| fields.get(field.column)).map(ToString::to_string);
+                field
+                    .unknown_words
+                    .iter()
+                    .any(|word| written.as_ref().is_none_or(|text| !text.contains(word.as_str())))
+            };
+            open.extend(table.fields.iter().filter(|field| {
+                !has(field.column) && field.how == How::Open || has(field.column) && lacks_words(field)
+            }));
+        }
+    }
+    open
+}
+
+fn fields<'d>(document: &'d DocumentMut, source: &str, request: &str, table: &str) -> Option<&'d Item> {
+    document
+        .get("sources")?
+        .get(source)?
+        .get("requests")?
+        .get(request)?
+        .get("tables")?
+        .get(table)?
+        .get("fields")
+}
+
+/// What is asked of a field.
+pub fn question(field: &ProposedField) -> Question {
+    let asked = field.question.clone().unwrap_or_else(|| field.why.clone());
+    Question {
+        text: format!("{}.{}: {asked}", field.table, field.column),
+        field: key(field),
+        word: None,
+        choices: field.choices.clone(),
+    }
+}
+
+/// Asks each open point, and writes what is said into the mapping. Answers how many stay open.
+///
+/// # Errors
+/// Where no answer can be read.
+pub fn settle(
+    document: &mut DocumentMut,
+    proposal: &Proposal,
+    ask: &mut dyn FnMut(&Question) -> Result<Option<String>, Trouble>,
+) -> Result<usize, Trouble> {
+    let mut left = 0;
+    let asked: Vec<ProposedField> = open(document, proposal).into_iter().cloned().collect();
+    for field in &asked {
+        let request = proposal
+            .requests
+            .iter()
+            .find(|request| {
+                request.tables.iter().any(|table| {
+                    table.table == field.table
+                        && table.fields.iter().any(|known| known.column == field.column)
+                })
+            })
+            .map(|request| request.name.clone())
+            .unwrap_or_default();
+        if !field.unknown_words.is_empty() {
+            for word in &field.unknown_words {
+                let text = format!("{}.{}: what does {word:?} mean?", field.table, field.column);
+                let choices =
+                    meanings(field).iter().map(|meaning| ((*meaning).to_owned(), (*meaning).to_owned()));
+                let word_asked = Some(word.clone());
+                let asked =
+                    Question { text, field: key(field), word: word_asked, choices: choices.collect() };
+                let answer = ask(&asked)?;
+                match answer {
+                    Some(meaning)
+                        if set_word(document, (&proposal.name, &request), field, word, &meaning) => {}
+                    _ => left += 1,
+                }
+            }
+            continue;
+        }
+        let answer = ask(&question(field))?;
+        let value = answer.and_then(|answer| value_of(&answer));
+        match value {
+            Some(value) => set(document, (&proposal.name, &request), field, value),
+            None => left += 1,
+        }
+    }
+    Ok(left)
+}
+
+/// What a word of a field may mean.
+pub fn meanings(field: &ProposedField) -> &'static [&'static str] {
+    match (field.table, field.column) {
+        ("orders", _) => &["unpaid", "open", "dispatched", "cancelled"],
+        (_, "status") => &["received", "held", "making", "dispatched", "cancelled", "rejected"],
+        _ => &["true", "false"],
+    }
+}
+
+/// What was said as a value of the mapping: a value of TOML, or a place as it stands.
+fn value_of(answer: &str) -> Option<Value> {
+    let answer = answer.trim();
+    if answer.is_empty() {
+        return None;
+    }
+    match answer.parse::<Value>() {
+        Ok(value) if value.is_inline_table() || value.is_str() => Some(value),
+        _ if answer.starts_with('$') => Some(Value::from(answer)),
+        // The name of a column.
+        _ => Some(Value::from(format!("$['{}']", answer.replace('\\', "\\\\").replace('\'', "\\'")))),
+    }
+}
+
+fn set(document: &mut DocumentMut, (source, request): (&str, &str), field: &ProposedField, value: Value) {
+    let fields = &mut document["sources"][source]["requests"][request]["tables"][field.table]["fields"];
+    fields[field.column] = Item::Value(value);
+}
+
+/// Adds what a word means, in the one place of the field that lists words.
+fn set_word(
+    document: &mut DocumentMut,
+    (source, request): (&str, &str),
+    field: &ProposedField,
+    word: &str,
+    meaning: &str,
+) -> bool {
+    let fields = &mut document["sources"][source]["requests"][request]["tables"][field.table]["fields"];
+    let Some(value) = fields.get_mut(field.column) else { return false };
+    if let Some(words) = value.get_mut("words").and_then(Item::as_table_like_mut) {
+        words.insert(word, Item::Value(Value::from(meaning)));
+        return true;
+    }
+    // A place of whose words none is known yet has no list of them.
+    let words = || Value::InlineTable([(word, Value::from(meaning))].into_iter().collect());
+    if let Some(place) = value.as_inline_table_mut().filter(|place| place.contains_key("at")) {
+        place.insert("words", words());
+        return true;
+    }
+    let places = value.get_mut("first_of").and_then(Item::as_array_mut);
+    for place in places.into_iter().flat_map(|places| places.iter_mut()) {
+        let Some(place) = place.as_inline_table_mut() else { continue };
+        if let Some(known) = place.get_mut("words").and_then(Value::as_inline_table_mut) {
+            known.insert(word, Value::from(meaning));
+            return true;
+        }
+        if place.contains_key("at") && !place.contains_key("there") {
+            place.insert("words", words());
+            return true;
+        }
+    }
+    false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::configuration::Configuration;
+    use intake::export::{Stated, read_bytes};
+    use intake::propose::{Answers, Asked, Beside, ProposedRole, Sample, text};
+
+    const ORDERS: &str = "Order No,Date,State,Item,SKU,Qty\n\
+        1,02/11/2026,paid,mug,M-1,1\n1,02/11/2026,paid,cap,C-1,2\n2,03/11/2026,paid,mug,M-1,1\n\
+        3,04/11/2026,wobbly,cap,C-1,1\n4,05/11/2026,paid,mug,M-2,1\n";
+
+    fn proposal() -> Proposal {
+        let export = read_bytes("orders.csv", ORDERS.into(), &Stated::default()).unwrap();
+        let asked = Asked {
+            name: "shop".into(),
+            role: ProposedRole::Storefront,
+            zone: None,
+            folder: ".".into(),
+            beside: Beside::default(),
+            answers: Answers::default(),
+        };
+        intake::propose::propose(&[Sample { name: "orders.csv".into(), export }], &asked)
+    }
+
+    #[test]
+    fn what_is_open_is_asked_and_what_is_said_is_written_beside_the_remarks() {
+        let proposal = proposal();
+        let mut document: DocumentMut = text(&proposal).parse().unwrap();
+        let mut asked = Vec::new();
+        let left = settle(&mut document, &proposal, &mut |question| {
+            asked.push(question.text.clone());
+            Ok(Some(match question.choices.first() {
+                Some((label, value)) if label == "the day first" => value.clone(),
+                _ => "cancelled".to_owned(),
+            }))
+        });
+        assert_eq!(left.unwrap(), 0, "{asked:?}");
+        assert!(asked.iter().any(|text| text.starts_with("orders.placed_at: Day and month")), "{asked:?}");
+        assert!(asked.iter().any(|text| text.contains("what does \"wobbly\" mean")), "{asked:?}");
+        let written = document.to_string();
+        assert!(written.contains("time = \"%d/%m/%Y\""), "{written}");
+        assert!(written.contains("wobbly = \"cancelled\""), "{written}");
+        assert!(written.contains("# A mapping that everyline proposes"), "{written}");
+        Configuration::parse(&written, "shop.toml").map_err(|trouble| trouble.to_string()).unwrap();
+        assert!(open(&document, &proposal).is_empty());
+    }
+
+    #[test]
+    fn what_is_not_said_stays_open() {
+        let proposal = proposal();
+        let before = text(&proposal);
+        let mut document: DocumentMut = before.parse().unwrap();
+        let left = settle(&mut document, &proposal, &mut |_| Ok(None)).unwrap();
+        assert_eq!(left, 2);
+        assert_eq!(document.to_string(), before);
+    }
+}
