@@ -138,6 +138,7 @@ async fn show(asked: &DemoArguments, program: &Path) -> Result<Exit, Trouble> {
     }
     let _ = stopping.send(true);
     let _ = served.task.await;
+    desk.end_trials();
     drop(alone);
     ledger.close().await;
     Ok(Exit::Nothing)

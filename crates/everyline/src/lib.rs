@@ -19,7 +19,7 @@ pub mod live;
 mod memory;
 mod opened;
 mod order;
-mod page;
+pub mod page;
 mod password;
 mod print;
 pub mod propose;
@@ -30,6 +30,7 @@ mod status;
 mod terminal;
 mod tie;
 mod times;
+mod trial;
 mod trouble;
 mod watch;
 

@@ -5,11 +5,13 @@
 mod listings;
 mod sending;
 mod sources;
+mod trials;
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use chrono::{DateTime, SubsecRound, Utc};
 use intake::source::http::World;
@@ -30,6 +32,7 @@ use crate::live::near::Near;
 use crate::live::rounds::Happening;
 use crate::order::{self, Ahead, NotShown, quoted};
 use crate::sending::{secret, sources_read};
+use crate::trial::Trials;
 
 /// What the pages ask. It is told of each round.
 pub struct PageDesk {
@@ -43,6 +46,11 @@ pub struct PageDesk {
     shelves: Mutex<BTreeMap<ShopId, listings::Kept>>,
     /// Who is told.
     recipients: BTreeMap<String, Recipient>,
+    /// Files that are tried.
+    trials: Arc<Trials>,
+    /// Where the configuration and the ledger are.
+    file: PathBuf,
+    ledger_at: PathBuf,
     /// What single orders are looked up by, of each shop.
     near: Arc<Mutex<BTreeMap<ShopId, Arc<(Near, Ahead)>>>>,
     changes: watch::Sender<u64>,
@@ -70,11 +78,23 @@ impl PageDesk {
             rounds: Mutex::default(),
             shelves: Mutex::default(),
             recipients: configuration.sending.recipients.clone(),
+            trials: Arc::new(Trials::new(&configuration.ledger)),
+            file: file.to_owned(),
+            ledger_at: configuration.ledger.clone(),
             near: Arc::default(),
             sends: sending::Sends::new(changes.clone()),
             changes,
             orders: Semaphore::new(1),
         }
+    }
+
+    /// The same, where files that are tried are looked at no longer than this.
+    #[must_use]
+    pub fn trying_for(mut self, span: Duration) -> Self {
+        if let Some(trials) = Arc::get_mut(&mut self.trials) {
+            trials.worked_for = span;
+        }
+        self
     }
 
     /// Hears of what happens in a round.

@@ -98,6 +98,7 @@ async fn look_after(asked: &WatchArguments, configuration: &Configuration) -> Re
     if let Some(served) = served {
         let _ = served.task.await;
     }
+    desk.end_trials();
     ledger.close().await;
     Ok(Exit::Nothing)
 }

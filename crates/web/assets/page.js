@@ -1,10 +1,27 @@
 // Shows what is new by itself: the server says that something changed, the page is fetched again, and what differs is put
-// in its place. What somebody typed or opened, where they are and what has the focus stay as they are. Without it nothing is
-// lost but that.
+// in its place. What somebody typed or opened, where they are and what has the focus stay as they are. And takes files that
+// are dropped. Without it nothing is lost but that.
 (() => {
   "use strict";
   const root = document.documentElement;
   root.classList.add("script");
+
+  // Files may be dropped where they can be chosen; those that were chosen there before stay.
+  for (const place of document.querySelectorAll("[data-drop]")) {
+    const field = place.querySelector("input[type=file]");
+    if (!field || !window.DataTransfer) continue;
+    const over = (is) => (event) => { event.preventDefault(); place.classList.toggle("is-over", is); };
+    place.addEventListener("dragenter", over(true));
+    place.addEventListener("dragover", over(true));
+    place.addEventListener("dragleave", over(false));
+    place.addEventListener("drop", (event) => {
+      over(false)(event);
+      const all = new DataTransfer();
+      for (const file of [...field.files, ...event.dataTransfer.files]) all.items.add(file);
+      field.files = all.files;
+    });
+  }
+
   const address = document.body && document.body.dataset.events;
   if (!address || !window.EventSource || !window.DOMParser) return;
 

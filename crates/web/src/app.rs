@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
-use axum::extract::Request;
+use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::Method;
 use axum::middleware::{Next, from_fn};
 use axum::routing::{MethodFilter, MethodRouter, on};
@@ -87,8 +87,9 @@ pub fn service(app: App) -> Router {
         for route in routes {
             let app = Arc::clone(&app);
             let filter = filter(&route.method);
+            let most = DefaultBodyLimit::max(route.most);
             let answer = move |request: Request| guard::answer(Arc::clone(&app), Arc::clone(&route), request);
-            methods = methods.merge(on(filter, answer));
+            methods = methods.merge(on(filter, answer).layer(most));
         }
         router = router.route(path, methods);
     }

@@ -121,6 +121,14 @@ impl Asked {
         Ok(())
     }
 
+    /// The same without one of them, such as a part of the path.
+    #[must_use]
+    pub fn without(&self, name: &str) -> Self {
+        let mut others = self.clone();
+        others.0.retain(|own, _| *own != name);
+        others
+    }
+
     /// A text, where it is given.
     pub fn text(&self, name: &str) -> Option<&str> {
         self.0.get(name).map(String::as_str)

@@ -5,6 +5,7 @@
 mod listings;
 mod sending;
 mod sources;
+mod trials;
 
 use std::collections::BTreeMap;
 use std::pin::Pin;
@@ -22,6 +23,9 @@ use crate::view;
 pub use listings::{Accepted, Listings};
 pub use sending::{Begun, Confirmed, Sending, ToSend};
 pub use sources::Sources;
+pub use trials::{
+    Bytes, GivenFile, GivenSupplier, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials, new_trial_id,
+};
 
 /// What a desk answers, in time.
 pub type Answer<'a, T> = Pin<Box<dyn Future<Output = Result<T, Fault>> + Send + 'a>>;
@@ -85,7 +89,7 @@ pub struct Aside {
 }
 
 /// The program behind the pages. It judges nothing because somebody looks.
-pub trait Desk: Listings + Sending + Sources + Send + Sync + 'static {
+pub trait Desk: Listings + Sending + Sources + Trials + Send + Sync + 'static {
     /// Now, by the clock that the shops go by.
     fn now(&self) -> DateTime<Utc>;
 

@@ -7,11 +7,13 @@ use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 
 use axum::body::{Body, Bytes, to_bytes};
-use axum::extract::{FromRequestParts, RawPathParams, Request};
+use axum::extract::multipart::MultipartError;
+use axum::extract::{FromRequest as _, FromRequestParts, Multipart, RawPathParams, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Response};
+use futures_util::StreamExt as _;
 
 use crate::access::{Visitor, is_from_elsewhere};
 use crate::app::App;
@@ -160,29 +162,104 @@ async fn visit(app: &Arc<App>, route: &Route, who: Visitor, request: Request) ->
     accepts(route, &parts.headers)?;
     let mut asked = Asked::read(parts.uri.query().unwrap_or_default(), &[route.parameters])?;
     read_places(route, &mut parts, &mut asked).await?;
-    let body = if changes { read_body(route, &parts.headers, body).await? } else { Bytes::new() };
-    let mut form = Asked::default();
-    if changes && route.form == Form::Page {
-        form = read_form(app, route, &who, &body)?;
-    }
     let path = parts.uri.path_and_query().map(|path| path.as_str().to_owned()).unwrap_or_default();
     let peer = peer(&parts);
-    Ok(Visit { app: Arc::clone(app), who, asked, form, body, path, peer })
+    let mut visit = Visit {
+        app: Arc::clone(app),
+        who,
+        asked,
+        form: Asked::default(),
+        body: Bytes::new(),
+        files: None,
+        path,
+        peer,
+    };
+    if route.takes_files {
+        if let Err(problem) = check_length(route, &parts.headers) {
+            read_away(body, route.most.saturating_mul(READ_AWAY)).await;
+            return Err(problem);
+        }
+        visit.files = Some(read_stamp(app, route, &visit.who, Request::from_parts(parts, body)).await?);
+    } else if changes {
+        visit.body = read_body(route, &parts.headers, body).await?;
+        if route.form == Form::Page {
+            visit.form = read_form(app, route, &visit.who, &visit.body)?;
+        }
+    }
+    Ok(visit)
+}
+
+/// How many times what is taken is read of what is not.
+const READ_AWAY: usize = 4;
+
+/// Reads what is not taken: a browser that still sends would see no more than that the connection ended, and not why.
+async fn read_away(body: Body, most: usize) {
+    let mut coming = body.into_data_stream();
+    let mut read = 0;
+    while let Some(Ok(more)) = coming.next().await {
+        read += more.len();
+        if read > most {
+            return;
+        }
+    }
+}
+
+/// The files of a form, of which no more than the stamp was read, which has to be the first.
+async fn read_stamp(app: &App, route: &Route, who: &Visitor, request: Request) -> Result<Multipart, Problem> {
+    let mut files = Multipart::from_request(request, &()).await.map_err(|_| {
+        Problem::new(
+            StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            "the body is not of the kind that is read here, multipart/form-data",
+            "say Content-Type",
+        )
+    })?;
+    let unread = |error: MultipartError| match error.status() {
+        StatusCode::PAYLOAD_TOO_LARGE => too_much(route),
+        _ => Problem::bad("the form has no stamp at its beginning"),
+    };
+    let stamp = match files.next_field().await.map_err(unread)? {
+        Some(mut first) if first.name() == Some(STAMP) && first.file_name().is_none() => {
+            let mut stamp = Vec::new();
+            while let Some(more) = first.chunk().await.map_err(unread)? {
+                stamp.extend_from_slice(&more);
+                if stamp.len() > STAMP_BYTES {
+                    return Err(not_ours());
+                }
+            }
+            String::from_utf8(stamp).unwrap_or_default()
+        }
+        _ => return Err(not_ours()),
+    };
+    // A program has no cookie that somebody else could make it send.
+    if !who.is_program && !app.access.is_stamped(who, Some(&stamp)) {
+        return Err(not_ours());
+    }
+    Ok(files)
 }
 
 /// The stamp of forms, declared with their fields.
-const STAMPED: &[crate::asked::Parameter] =
-    &[crate::asked::Parameter::may(STAMP, crate::asked::Takes::Text(100), "what shows the form to be ours")];
+const STAMPED: &[crate::asked::Parameter] = &[crate::asked::Parameter::may(
+    STAMP,
+    crate::asked::Takes::Text(STAMP_BYTES),
+    "what shows the form to be ours",
+)];
+
+/// Bytes of the longest stamp.
+const STAMP_BYTES: usize = 100;
+
+fn not_ours() -> Problem {
+    Problem::forbidden(
+        "the form is not of a page that you have open, or of one from before everyline was started again",
+        "go back, load the page anew, and do it again; nothing was done",
+    )
+}
 
 fn read_form(app: &App, route: &Route, who: &Visitor, body: &Bytes) -> Result<Asked, Problem> {
     let text = std::str::from_utf8(body).map_err(|_| Problem::bad("the form is not UTF-8"))?;
     let form = Asked::read(text, &[STAMPED, route.fields])?;
     // A program has no cookie that somebody else could make it send.
     if !who.is_program && !app.access.is_stamped(who, form.text(STAMP)) {
-        return Err(Problem::forbidden(
-            "the form is not of a page that you have open, or of one from before everyline was started again",
-            "go back, load the page anew, and do it again; nothing was done",
-        ));
+        return Err(not_ours());
     }
     Ok(form)
 }
@@ -219,20 +296,34 @@ async fn read_body(route: &Route, headers: &HeaderMap, body: Body) -> Result<Byt
             ));
         }
     }
-    let too_much = || {
-        Problem::new(
+    check_length(route, headers)?;
+    // It is cut off at the limit, whatever its length was said to be.
+    to_bytes(body, route.most).await.map_err(|_| too_much(route))
+}
+
+fn too_much(route: &Route) -> Problem {
+    if route.takes_files {
+        return Problem::new(
             StatusCode::PAYLOAD_TOO_LARGE,
-            format!("the body has more than {} bytes", route.most),
-            "say less at once",
-        )
-    };
+            format!("the files have together more than {} MB", route.most >> 20),
+            "nothing was kept; give fewer days at once, or use `everyline audit --from DIR --map FILE`",
+        );
+    }
+    Problem::new(
+        StatusCode::PAYLOAD_TOO_LARGE,
+        format!("the body has more than {} bytes", route.most),
+        "say less at once",
+    )
+}
+
+/// Whether the body says of itself that it is too long.
+fn check_length(route: &Route, headers: &HeaderMap) -> Result<(), Problem> {
     let said =
         headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<usize>().ok());
-    if said.is_some_and(|said| said > route.most) {
-        return Err(too_much());
+    match said.is_some_and(|said| said > route.most) {
+        true => Err(too_much(route)),
+        false => Ok(()),
     }
-    // It is cut off at the limit, whatever its length was said to be.
-    to_bytes(body, route.most).await.map_err(|_| too_much())
 }
 
 /// Whether whoever asks for JSON takes JSON.

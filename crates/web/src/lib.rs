@@ -29,4 +29,7 @@ pub use api::openapi::document as openapi;
 pub use app::{App, service};
 pub use desk::{Accepted, Answer, Aside, Desk, Fault, Listings, Round, Shop, Sources};
 pub use desk::{Begun, Confirmed, Sending, ToSend};
+pub use desk::{
+    Bytes, GivenFile, GivenSupplier, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials, new_trial_id,
+};
 pub use serve::serve;

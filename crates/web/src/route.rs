@@ -64,6 +64,8 @@ pub struct Route {
     pub answer: Option<SchemaOf>,
     /// The most bytes of a body.
     pub most: usize,
+    /// Whether files come in: the form is not read before it is known to be ours, and then by the route, as it comes.
+    pub takes_files: bool,
     /// Does it.
     pub run: fn(Visit) -> Replying,
 }
@@ -85,6 +87,7 @@ impl Route {
             body: None,
             answer: None,
             most: BODY,
+            takes_files: false,
             run,
         }
     }
@@ -132,6 +135,12 @@ impl Route {
     /// That answers a view.
     pub fn answers<T: JsonSchema>(self) -> Self {
         Self { answer: Some(SchemaGenerator::subschema_for::<T>), ..self }
+    }
+
+    /// To which files are posted, of so many bytes in all.
+    pub fn files(path: &'static str, most: usize, run: fn(Visit) -> Replying) -> Self {
+        Self { takes_files: true, ..Self::new(Method::POST, path, Form::Page, May::Act, run) }
+            .of_at_most(most)
     }
 
     /// With bodies of so many bytes.

@@ -15,6 +15,7 @@ pub fn routes() -> Vec<Route> {
         page::listing::routes(),
         page::sending::routes(),
         page::sources::routes(),
+        page::trial::routes(),
         page::sign_in::routes(),
         api::routes(),
         events::routes(),

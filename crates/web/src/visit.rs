@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use axum::body::Bytes;
+use axum::extract::Multipart;
 use chrono::{DateTime, Utc};
 use model::ShopId;
 use serde::de::DeserializeOwned;
@@ -28,6 +29,8 @@ pub struct Visit {
     pub(crate) form: Asked,
     /// The body as it came, where it is no form.
     pub(crate) body: Bytes,
+    /// The files of a form that brings some, behind its stamp.
+    pub(crate) files: Option<Multipart>,
     /// The path, with what stands behind it.
     pub(crate) path: String,
     /// Where whoever asks is.

@@ -11,8 +11,16 @@ use crate::guard::STAMP;
 use crate::route::May;
 
 /// Where one can go, by what it is called. The first is where one begins.
-const PLACES: [(&str, &str); 4] =
-    [("/queue", "To do"), ("/set-aside", "Set aside"), ("/listings", "Listings"), ("/sources", "Sources")];
+const PLACES: [(&str, &str); 5] = [
+    ("/queue", "To do"),
+    ("/set-aside", "Set aside"),
+    ("/listings", "Listings"),
+    ("/sources", "Sources"),
+    ("/try", "Try files"),
+];
+
+/// The place that is only for those who may act.
+const TO_ACT: &str = "/try";
 
 /// A page without what is around it.
 pub struct Page {
@@ -36,7 +44,7 @@ pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page) -> String {
             a.name href="/" { (mark()) span { "everyline" } }
             @if may_look {
                 nav aria-label="Pages" {
-                    @for (place, name) in PLACES {
+                    @for (place, name) in PLACES.into_iter().filter(|(place, _)| *place != TO_ACT || who.may >= May::Act) {
                         a href=(place) aria-current=[(page.place == Some(place)).then_some("page")] { (name) }
                     }
                 }

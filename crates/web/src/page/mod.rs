@@ -14,3 +14,4 @@ pub mod queue;
 pub mod sending;
 pub mod sign_in;
 pub mod sources;
+pub mod trial;

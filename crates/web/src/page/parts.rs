@@ -61,12 +61,19 @@ pub struct Use<'u> {
     pub back: &'u str,
     /// What their forms bring along.
     pub stamp: &'u str,
+    /// Where the list is of which this is a part.
+    pub queue: &'u str,
 }
 
 impl<'u> Use<'u> {
     /// Of a visit.
     pub fn of(visit: &'u Visit) -> Self {
-        Self { may_act: visit.who.may >= May::Act, back: &visit.path, stamp: &visit.who.stamp }
+        Self {
+            may_act: visit.who.may >= May::Act,
+            back: &visit.path,
+            stamp: &visit.who.stamp,
+            queue: "/queue",
+        }
     }
 }
 
@@ -158,7 +165,7 @@ fn several(task: &Task, of: Use<'_>) -> Markup {
             p.limit {
                 "Showing " (listed) " of " (task.concerned_in_all) " orders. "
                 @if let Some(first) = task.concerned.first() {
-                    a href=(format!("/queue?finding={}", first.finding)) { "Show all of them" }
+                    a href=(format!("{}?finding={}", of.queue, first.finding)) { "Show all of them" }
                 }
             }
         }

@@ -57,7 +57,8 @@ pub async fn view(visit: &Visit) -> Result<Queue, Problem> {
     Ok(queue(&visit.desk().shops(), &boards, &asked, visit.now()))
 }
 
-fn asked(asked: &Asked) -> QueueAsked {
+/// What is asked for, as the view has it.
+pub fn asked(asked: &Asked) -> QueueAsked {
     let text = |name: &str| asked.text(name).map(str::to_owned);
     let urgency = asked.text("urgency");
     let age = asked.text("age");
@@ -80,7 +81,7 @@ fn show(visit: Visit) -> Replying {
         let body = html! {
             h1 { "To do" }
             (said(&visit))
-            div #state data-live { (tallies(&queue, &visit.asked)) (doubts(&queue.standing)) }
+            div #state data-live { (tallies(&queue, &visit.asked, "/queue")) (doubts(&queue.standing)) }
             div #read data-live { (read_up_to(&queue.standing)) }
             (narrowing(&queue, is_narrowed))
             section #list data-live aria-label="What is to be done" { (list(&queue, is_narrowed, of, &visit.asked)) }
@@ -106,8 +107,8 @@ fn title(queue: &Queue) -> String {
     }
 }
 
-/// How much there is of each urgency, each the way to it.
-fn tallies(queue: &Queue, asked: &Asked) -> Markup {
+/// How much there is of each urgency, each the way to it; `here` is where the list is.
+pub fn tallies(queue: &Queue, asked: &Asked, here: &str) -> Markup {
     let Some(urgencies) = queue.filters.iter().find(|filter| filter.name == "urgency") else {
         return html! {};
     };
@@ -115,7 +116,7 @@ fn tallies(queue: &Queue, asked: &Asked) -> Markup {
         ul.tallies {
             @for choice in &urgencies.choices {
                 li.(choice.value) {
-                    a href=(format!("/queue{}", asked.address(&[
+                    a href=(format!("{here}{}", asked.address(&[
                         ("urgency", (!choice.is_chosen).then_some(&choice.value)), ("page", None), ("said", None),
                     ]))) aria-current=[choice.is_chosen.then_some("true")] {
                         b { (choice.findings) } " " span { (choice.label) }
@@ -162,14 +163,15 @@ fn field(filter: &Filter) -> Markup {
     }
 }
 
-fn list(queue: &Queue, is_narrowed: bool, of: Use<'_>, asked: &Asked) -> Markup {
+/// The things to do, by urgency.
+pub fn list(queue: &Queue, is_narrowed: bool, of: Use<'_>, asked: &Asked) -> Markup {
     if queue.tasks.is_empty() {
-        return empty(queue, is_narrowed);
+        return empty(queue, is_narrowed, of.queue);
     }
     let last = queue.first + queue.tasks.len() as u64 - 1;
     let address = |page: u64| {
         let page = page.to_string();
-        format!("/queue{}", asked.address(&[("page", Some(page.as_str())), ("said", None)]))
+        format!("{}{}", of.queue, asked.address(&[("page", Some(page.as_str())), ("said", None)]))
     };
     let nothing = html! {};
     html! {
@@ -191,7 +193,7 @@ fn list(queue: &Queue, is_narrowed: bool, of: Use<'_>, asked: &Asked) -> Markup 
 }
 
 /// Nothing is to be done; or nothing of what is asked for, or as far as is known.
-fn empty(queue: &Queue, is_narrowed: bool) -> Markup {
+fn empty(queue: &Queue, is_narrowed: bool, here: &str) -> Markup {
     let (orders, lines) = queue
         .standing
         .iter()
@@ -200,7 +202,7 @@ fn empty(queue: &Queue, is_narrowed: bool) -> Markup {
         div.empty {
             @if is_narrowed && queue.findings > 0 {
                 p.lead { "Nothing of that is to be done." }
-                p { a href="/queue" { "Show all " (queue.findings) " findings" } }
+                p { a href=(here) { "Show all " (queue.findings) " findings" } }
             } @else if queue.is_known {
                 p.lead { "Nothing is to be done." }
                 p { (orders) " orders with " (lines) " lines were checked." }

@@ -10,6 +10,7 @@ mod queue;
 mod sending;
 mod sources;
 mod standing;
+mod trial;
 mod words;
 
 pub use board::{Board, OwnAsides};
@@ -20,4 +21,5 @@ pub use queue::{AsideTask, Asides, Concerned, PER_PAGE, Queue, Task, Urgency, as
 pub use sending::*;
 pub use sources::*;
 pub use standing::{SourceStanding, Standing, standing};
+pub use trial::*;
 pub use words::{Moment, Words};

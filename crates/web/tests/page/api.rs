@@ -22,6 +22,7 @@ async fn what_is_answered_is_what_the_document_says() {
         Browser::of(Kitchen::of(vec![("kitchen", busy_day())]).with_order(order("KK-1", "Otter apron")));
     *browser.desk.links.listing.lock().unwrap() = Some(listing("L-1", "Otter apron"));
     *browser.desk.sources.lock().unwrap() = sources("it did not answer");
+    browser.desk.trials.put_one("Bestellnr.");
     let id = one_of_each()[0].id.to_string();
     let aside = web::Aside { note: "known".to_owned(), until: Some(crate::desk::now()) };
     browser.desk.asides.lock().unwrap().entry("kitchen".to_owned()).or_default().insert(id, aside);
@@ -37,6 +38,9 @@ async fn what_is_answered_is_what_the_document_says() {
         ("/api/send", "/api/send"),
         ("/api/sent", "/api/sent"),
         ("/api/sent/{shop}/{run}", "/api/sent/kitchen/3"),
+        ("/api/trials", "/api/trials"),
+        ("/api/trials/{trial}", "/api/trials/ab12"),
+        ("/api/trials/{trial}/findings", "/api/trials/ab12/findings"),
     ] {
         let validator = jsonschema::validator_for(&schema_of(&document, path)).unwrap();
         let answer = browser.get(asked).await.json();
@@ -74,6 +78,10 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
             "/api/sent/{shop}/{run}",
             "/api/set-aside",
             "/api/sources",
+            "/api/trials",
+            "/api/trials/{trial}",
+            "/api/trials/{trial}/answers",
+            "/api/trials/{trial}/findings",
             "/events",
             "/live",
             "/metrics",
@@ -85,7 +93,7 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
         for method in methods.as_object().unwrap().keys().filter(|_| path != "/events") {
             let path = path.replace("{order_id}", "KK-1").replace("{finding}", "k3jq7x2mzp4a");
             let path = path.replace("{shop}", "kitchen").replace("{listing_id}", "L-1");
-            let path = path.replace("{run}", "3");
+            let path = path.replace("{run}", "3").replace("{trial}", "ab12");
             let got = browser.ask(&method.to_uppercase(), &path, &[], "").await;
             assert!(![405, 500].contains(&got.status.as_u16()), "{method} {path}");
             assert!(!got.body.contains("there is nothing at this address"), "{method} {path}");

@@ -41,6 +41,7 @@ pub struct Kitchen {
     pub links: crate::listings::Links,
     pub sources: Mutex<web::view::Sources>,
     pub counter: crate::sending::Counter,
+    pub trials: crate::trials::Given,
     pub is_broken: bool,
 }
 
@@ -85,6 +86,7 @@ impl Kitchen {
             links: crate::listings::Links::default(),
             sources: Mutex::new(crate::sources::none()),
             counter: crate::sending::Counter::default(),
+            trials: crate::trials::Given::default(),
             is_broken: false,
         }
     }
@@ -329,6 +331,20 @@ impl Browser {
 
     pub async fn get(&self, path: &str) -> Got {
         self.ask("GET", path, &[], "").await
+    }
+
+    /// Posts a form with files: of each part its name, the name of the file if it is one, and what stands in it.
+    pub async fn give(&self, path: &str, parts: &[(&str, Option<&str>, &str)]) -> Got {
+        let mut body = String::new();
+        for (name, file, text) in parts {
+            let file = file.map(|file| format!("; filename=\"{file}\"")).unwrap_or_default();
+            body +=
+                &format!("--XX\r\ncontent-disposition: form-data; name=\"{name}\"{file}\r\n\r\n{text}\r\n");
+        }
+        body += "--XX--\r\n";
+        let headers =
+            [("content-type", "multipart/form-data; boundary=XX"), ("sec-fetch-site", "same-origin")];
+        self.ask("POST", path, &headers, &body).await
     }
 
     /// Looks at a page as a browser does: keeps its cookie.

@@ -14,3 +14,4 @@ mod queue;
 mod samples;
 mod sending;
 mod sources;
+mod trials;
