@@ -12,7 +12,10 @@ use chrono_tz::Tz;
 use digest::Clock;
 use model::ShopId;
 use tokio::sync::OwnedSemaphorePermit;
-use web::view::{Moment, QueueAsked, TrialBadRow, TrialBrief, TrialFindings, TrialJudged, TrialKept, Words};
+use web::view::{
+    Board, Moment, OwnAsides, QueueAsked, TrialBadRow, TrialBrief, TrialFindings, TrialJudged, TrialKept,
+    Words,
+};
 use web::{Answer, Desk, Fault, LEAVE_OUT, Receiving, Round, Shop, Trials, view};
 
 use super::PageDesk;
@@ -166,13 +169,8 @@ impl PageDesk {
                 outcome: outcome.clone(),
                 sources: Vec::new(),
             };
-            let mut queue = view::queue(
-                &[shop.clone()],
-                &[Arc::new(round)],
-                &std::collections::BTreeMap::new(),
-                asked,
-                found.as_of,
-            );
+            let board = Board::of(Arc::new(round), OwnAsides::new(), found.as_of);
+            let mut queue = view::queue(&[shop.clone()], &[Arc::new(board)], asked, found.as_of);
             // The orders of a trial have no pages.
             for concerned in queue.tasks.iter_mut().flat_map(|task| &mut task.concerned) {
                 concerned.page = None;

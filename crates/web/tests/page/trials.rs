@@ -181,8 +181,8 @@ impl Trials for Kitchen {
             self.one(trial)?;
             let has_bad_rows = *self.trials.has_bad_rows.lock().unwrap();
             let round = self.rounds()[0].clone();
-            let mut queue: Queue =
-                web::view::queue(&self.shops(), &[round.clone()], &Default::default(), asked, now());
+            let board = Board::of(round.clone(), OwnAsides::new(), now());
+            let mut queue: Queue = web::view::queue(&self.shops(), &[Arc::new(board)], asked, now());
             for concerned in queue.tasks.iter_mut().flat_map(|task| &mut task.concerned) {
                 concerned.page = None;
             }
