@@ -404,6 +404,9 @@ fn part_said(part: &Part) -> String {
 /// What is to be said of an offer, beside its state.
 fn why(desk: &Desk, offer: &Offer, state: LinkState, said: &Said<'_>, is_led: bool) -> Vec<Words> {
     let words = match (said.unlinked.get(&offer.options), state) {
+        (Some(unlinked), LinkState::LeadsNowhere) if !unlinked.intended.is_empty() => {
+            "intended, and not sent: the supplier does not have that, or cannot make it now"
+        }
         (Some(unlinked), _) if !unlinked.intended.is_empty() => {
             "intended, not in force yet: the SKU at the storefront does not lead there until it is sent"
         }

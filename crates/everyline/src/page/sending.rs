@@ -14,7 +14,7 @@ use ledger::LedgerError;
 use model::finding::Evidence;
 use model::{ShopId, SourceId};
 use web::view::{self, SENT_AT_ONCE, SendPlan, SendWay, WaitsToBeSent, Words};
-use web::{Answer, Begun, Confirmed, Fault, Sending, ToSend};
+use web::{Answer, Begun, Confirmed, Desk as _, Fault, Sending, ToSend};
 
 use super::{PageDesk, of_ledger};
 use crate::links_command::send::job::{Job, NotPlanned, SkuSender, Wanted};
@@ -133,10 +133,16 @@ impl PageDesk {
         job: &Job,
         foreseen: &mut Foreseen,
     ) {
-        let Ok(_alone) = self.sends.looking.try_acquire() else { return };
+        let Ok(_alone) = self.sends.looking.acquire().await else { return };
+        let (proof, now) = (job.proof(&sender.shop, source.0), self.now());
+        if let Some(seen) = self.sends.looked(&proof, now) {
+            *foreseen = seen;
+            return;
+        }
         let looking = sender.foresee(source, (job, LOOKED_AT), foreseen);
         // Cut off or not to be asked at all: what was seen by then is shown, and how much that was.
         let _ = tokio::time::timeout(LOOKED_FOR, looking).await;
+        self.sends.keep_looked(&proof, now, foreseen.clone());
     }
 
     async fn table_of(&self, shop: &ShopId, what: &ToSend) -> Result<String, Fault> {

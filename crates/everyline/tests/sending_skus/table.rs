@@ -147,6 +147,8 @@ fn what_no_sku_can_say_is_not_in_the_table_and_is_named_with_what_to_do() {
     // Own stock and what is off sale wait for nobody.
     shop.send(&["--listing", "L3", "--listing", "L5"])
         .says(0, &["0 offers to send, 1 not sent, 1 that you pack"]);
+    let checked = shop.run(&["links", "check", "--listing", "L3"]).says(0, &["any colour o"]);
+    assert!(!checked.out.contains('+'), "what you pack yourself does not look like a link: {}", checked.out);
     shop.send(&["--listing", "L7"]).says(2, &["no offer is of a listing \"L7\""]);
 }
 

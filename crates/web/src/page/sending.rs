@@ -305,7 +305,9 @@ fn both(old: Option<&Words>, new: Option<&Words>) -> Markup {
     };
     html! {
         p.both {
-            span.unseen { "from " } (sku(old)) " " span aria-hidden="true" { "→" } span.unseen { " to " } " " (sku(new))
+            span { span.unseen { "from " } (sku(old)) }
+            " "
+            span { span aria-hidden="true" { "→ " } span.unseen { "to " } (sku(new)) }
         }
     }
 }

@@ -78,8 +78,8 @@ fn of_shop(shop: &SourcesOfShop, is_one_of_several: bool) -> Markup {
                 }
                 "; times are those of " (shop.zone) "."
             }
-            @for request in &shop.requests { (request_of(shop, request)) }
             (super::sending::waits(&shop.shop, &shop.waits))
+            @for request in &shop.requests { (request_of(shop, request)) }
         }
     }
 }

@@ -77,7 +77,9 @@ impl LinkState {
             Self::NotOnSale => "Customers cannot buy it now.",
             Self::Linked => "It is made as it says.",
             Self::BelowCost => "It is made as it says, and costs more than it brings.",
-            Self::Intended => "You have said where it is to lead; that is not in force yet.",
+            Self::Intended => {
+                "You have said where it is to lead. Once it is sent, and the storefront read again, it is in force."
+            }
             Self::LeadsNowhere => {
                 "It leads to something that the supplier does not have, or cannot make now."
             }

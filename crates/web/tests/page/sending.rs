@@ -197,8 +197,8 @@ async fn what_would_be_changed_is_shown_with_both_skus_before_there_is_anything_
     for said in [
         "2 offers to change, 1 left out, 4 that have the right SKU already, 1 that you pack yourself.",
         "Nothing has been changed by looking at this page.",
-        "from Otter apron → to  AP-9",
-        "from no SKU → to  AP-9",
+        "from Otter apron → to AP-9",
+        "from no SKU → to AP-9",
         "It is a set, and one SKU names one thing.",
         "Change these 2 SKUs at the storefront",
     ] {

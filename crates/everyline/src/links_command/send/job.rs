@@ -71,7 +71,7 @@ pub(crate) enum NotPlanned {
     /// No offer is of a listing; the nearest that there is.
     NoListing(String, Option<String>),
     /// The file says something else of an offer than the ledger knows of a run.
-    Differs(PlannedSku, i64),
+    Differs(Box<PlannedSku>, i64),
     /// The source is a supplier's.
     OfSupplier(String),
     /// There is no such source; the known ones.
@@ -127,7 +127,7 @@ impl SkuSender {
                 let of_run: Option<Vec<SkuChange>> = run
                     .map(|run| changes.iter().filter(|change| change.run == run.number).cloned().collect());
                 if let Some(change) = of_run.as_deref().and_then(|known| back.differs_from(known)) {
-                    return Err(NotPlanned::Differs(change.clone(), back.head.run));
+                    return Err(NotPlanned::Differs(Box::new(change.clone()), back.head.run));
                 }
                 let (mut back_again, never_asked) = back.reversed(of_run.as_deref());
                 back_again.retain(|sku| wanted.means(&sku.listing_id));
@@ -283,8 +283,8 @@ impl Job {
 
     /// Takes those out of the plan that the storefront was just seen to refuse.
     pub(crate) fn leave_out(&mut self, foreseen: &Foreseen) {
-        let mut changes = std::mem::take(&mut self.plan.changes).into_iter().enumerate().peekable();
-        while let Some((place, change)) = changes.next() {
+        let changes = std::mem::take(&mut self.plan.changes);
+        for (place, change) in changes.into_iter().enumerate() {
             match foreseen.left.iter().find(|(own, _)| *own == place) {
                 None => self.plan.changes.push(change),
                 Some((_, why)) => self.plan.not_sent.push(NotSent {

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use chrono::{DateTime, TimeDelta, Utc};
 use intake::source::declare::Source;
 use ledger::{PlannedSku, SendingSkus, Signed};
 use model::{ShopId, SourceId};
@@ -17,7 +18,10 @@ use web::view::SendProgress;
 
 use crate::links_command::send::carry::{Done, Heard, NotCarried, Order};
 use crate::links_command::send::job::{Job, NoShelf, SkuSender, Wanted};
-use crate::links_command::send::work::{Ended, Left, UNREAD_IN_A_ROW};
+use crate::links_command::send::work::{Ended, Foreseen, Left, UNREAD_IN_A_ROW};
+
+/// How long what was seen at the storefront serves again.
+const LOOKED_HOLDS: TimeDelta = TimeDelta::seconds(20);
 
 /// Something that was confirmed.
 pub(super) struct Work {
@@ -58,6 +62,8 @@ pub(in crate::page) struct Sends {
     pub(super) turn: tokio::sync::Mutex<()>,
     /// One at a time looks at the storefront only to show it.
     pub(super) looking: Semaphore,
+    /// What was seen then last: by which plan, and when.
+    looked: Mutex<Option<(String, DateTime<Utc>, Foreseen)>>,
 }
 
 impl Sends {
@@ -70,6 +76,7 @@ impl Sends {
             changes,
             turn: tokio::sync::Mutex::default(),
             looking: Semaphore::new(1),
+            looked: Mutex::default(),
         })
     }
 
@@ -110,6 +117,18 @@ impl Sends {
         let last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
         let last = last.get(shop);
         last.map(|last| (last.run, last.trouble.clone(), last.settled.clone())).unwrap_or_default()
+    }
+
+    /// What was seen at the storefront by this plan a moment ago, so that it is not asked again by whoever loads a page again.
+    pub(super) fn looked(&self, proof: &str, now: DateTime<Utc>) -> Option<Foreseen> {
+        let looked = self.looked.lock().unwrap_or_else(PoisonError::into_inner);
+        let is_fresh = |at: DateTime<Utc>| now.signed_duration_since(at).abs() < LOOKED_HOLDS;
+        looked.as_ref().filter(|(own, at, _)| own == proof && is_fresh(*at)).map(|(.., seen)| seen.clone())
+    }
+
+    /// Keeps what was seen.
+    pub(super) fn keep_looked(&self, proof: &str, now: DateTime<Utc>, seen: Foreseen) {
+        *self.looked.lock().unwrap_or_else(PoisonError::into_inner) = Some((proof.to_owned(), now, seen));
     }
 
     fn change(&self, shop: &ShopId, change: impl FnOnce(&mut Last)) {

@@ -123,7 +123,7 @@ fn show_all(visit: Visit) -> Replying {
 
 fn in_short(shop: &str, run: &SentInShort) -> Markup {
     html! {
-        h2 { a href=(run.page) { "Run " (run.run) ": " (offers(run.tally.offers)) } }
+        h3 { a href=(run.page) { "Run " (run.run) ": " (offers(run.tally.offers)) } }
         (facts(shop, run))
         p { b { (run.tally.said(run.is_running)) } }
     }
