@@ -21,6 +21,7 @@ mod rounds;
 mod sku_changes;
 mod text;
 mod timeline;
+mod trends;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -46,6 +47,7 @@ pub use owner::{ChangeNote, LinkChange, LinkPart, OwnerLink, OwnerRule, Product,
 pub use rounds::Rounds;
 pub use sku_changes::{PlannedSku, SeenSku, SkuChange, SkuRun, SkuState, SkuStep};
 pub use timeline::Entry;
+pub use trends::DaySums;
 
 use nouns::{Noun, Origin};
 

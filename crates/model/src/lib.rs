@@ -17,6 +17,7 @@ mod rfc3339;
 pub mod rules;
 pub mod straight;
 pub mod text;
+pub mod waits;
 pub mod when;
 
 pub use batch::{Batch, Mark};
