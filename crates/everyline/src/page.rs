@@ -6,6 +6,7 @@ mod listings;
 mod sending;
 mod sources;
 mod trials;
+mod trends;
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
@@ -56,6 +57,8 @@ pub struct PageDesk {
     changes: watch::Sender<u64>,
     /// What is sent.
     sends: Arc<sending::Sends>,
+    /// What happened on each day.
+    trends: trends::Trends,
     /// One order at a time: each takes as much memory as what is known of its shop.
     orders: Semaphore,
 }
@@ -84,6 +87,7 @@ impl PageDesk {
             near: Arc::default(),
             sends: sending::Sends::new(changes.clone()),
             changes,
+            trends: trends::Trends::default(),
             orders: Semaphore::new(1),
         }
     }
@@ -102,6 +106,10 @@ impl PageDesk {
         if let Happening::Judged { shop, judged, prepared, .. } = happening {
             let Some(settings) = self.shops.get(*shop) else { return };
             let round = Arc::new(round(shop, settings, judged, self.now()));
+            let (at, changes) = ((round.judged_at, round.outcome.as_of), self.changes.clone());
+            self.trends.count(&self.ledger, &round.shop, settings, at, move || {
+                changes.send_modify(|number| *number += 1);
+            });
             self.rounds
                 .lock()
                 .unwrap_or_else(PoisonError::into_inner)

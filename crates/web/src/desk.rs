@@ -6,6 +6,7 @@ mod listings;
 mod sending;
 mod sources;
 mod trials;
+mod trends;
 
 use std::collections::BTreeMap;
 use std::pin::Pin;
@@ -26,6 +27,7 @@ pub use sources::Sources;
 pub use trials::{
     Bytes, GivenFile, GivenSupplier, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials, new_trial_id,
 };
+pub use trends::Trends;
 
 /// What a desk answers, in time.
 pub type Answer<'a, T> = Pin<Box<dyn Future<Output = Result<T, Fault>> + Send + 'a>>;
@@ -89,7 +91,7 @@ pub struct Aside {
 }
 
 /// The program behind the pages. It judges nothing because somebody looks.
-pub trait Desk: Listings + Sending + Sources + Trials + Send + Sync + 'static {
+pub trait Desk: Listings + Sending + Sources + Trends + Trials + Send + Sync + 'static {
     /// Now, by the clock that the shops go by.
     fn now(&self) -> DateTime<Utc>;
 

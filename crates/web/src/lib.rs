@@ -27,7 +27,7 @@ mod visit;
 pub use access::Access;
 pub use api::openapi::document as openapi;
 pub use app::{App, service};
-pub use desk::{Accepted, Answer, Aside, Desk, Fault, Listings, Round, Shop, Sources};
+pub use desk::{Accepted, Answer, Aside, Desk, Fault, Listings, Round, Shop, Sources, Trends};
 pub use desk::{Begun, Confirmed, Sending, ToSend};
 pub use desk::{
     Bytes, GivenFile, GivenSupplier, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials, new_trial_id,

@@ -16,6 +16,7 @@ pub fn routes() -> Vec<Route> {
         page::sending::routes(),
         page::sources::routes(),
         page::trial::routes(),
+        page::trends::routes(),
         page::sign_in::routes(),
         api::routes(),
         events::routes(),

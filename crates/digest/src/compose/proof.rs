@@ -145,8 +145,17 @@ fn notes(document: &mut Document, morning: &Morning, most: usize) {
     document.more(number, most, "everyline audit");
 }
 
-/// One of the shares that are counted.
-type Counted = fn(&Rates) -> Share;
+/// The shares that are told, each by its name.
+pub const SHARES: [(&str, fn(&Rates) -> Share); 4] = [
+    ("Orders in full", |rates| rates.orders_in_full),
+    ("Order lines in full", |rates| rates.lines_in_full),
+    ("Orders without a fault", |rates| rates.perfect),
+    ("On time and in full", |rates| rates.on_time_in_full),
+];
+
+/// What these shares mean.
+pub const SHARES_MEAN: &str = "In full: nothing of it is missing or wrong now. Without a fault: nothing ever went wrong with \
+    it. On time and in full: of the orders whose promised day is over.";
 
 /// How it has gone in all shops together.
 fn measured(document: &mut Document, morning: &Morning) {
@@ -164,24 +173,15 @@ fn measured(document: &mut Document, morning: &Morning) {
         all => format!("in {measured} of {all} shops"),
     };
     document.heading("How it has gone", of_shops);
-    let shares: [(&str, Counted); 4] = [
-        ("Orders in full", |rates| rates.orders_in_full),
-        ("Order lines in full", |rates| rates.lines_in_full),
-        ("Orders without a fault", |rates| rates.perfect),
-        ("On time and in full", |rates| rates.on_time_in_full),
-    ];
     document.push(Block::Shares(Shares {
         columns: by_weeks.keys().map(|weeks| format!("Last {}", weeks_said(*weeks))).collect(),
-        rows: shares
+        rows: SHARES
             .map(|(name, share)| {
                 (name.to_owned(), by_weeks.values().map(|rates| bar(share(rates))).collect())
             })
             .to_vec(),
     }));
-    document.text(
-        "In full: nothing of it is missing or wrong now. Without a fault: nothing ever went wrong with it. On time and in \
-         full: of the orders whose promised day is over.",
-    );
+    document.text(SHARES_MEAN);
     document.text(repairs(&by_weeks));
 }
 
@@ -190,13 +190,24 @@ fn weeks_said(weeks: u32) -> String {
 }
 
 fn bar(share: Share) -> Bar {
+    let (per_cent, said) = share_said(share);
+    Bar { per_cent, said }
+}
+
+/// A share in per cent, rounded down, and as it is said: `49 of 50, 98 %`; where nothing was counted, `none yet`.
+pub fn share_said(share: Share) -> (Option<u8>, String) {
     let Share { good, of } = share;
     let per_cent = (of > 0).then(|| (good.saturating_mul(100) / of).min(100) as u8);
     let said = match per_cent {
         Some(per_cent) => format!("{good} of {of}, {per_cent} %"),
         None => "none yet".to_owned(),
     };
-    Bar { per_cent, said }
+    (per_cent, said)
+}
+
+/// A median of repairs as it is said: `2 h 10 min`, and never less than a minute.
+pub fn median_said(rates: &Rates) -> Option<String> {
+    rates.median_repair().map(|median| span(median.max(TimeDelta::minutes(1))))
 }
 
 fn repairs(by_weeks: &BTreeMap<u32, Rates>) -> String {
@@ -205,7 +216,7 @@ fn repairs(by_weeks: &BTreeMap<u32, Rates>) -> String {
     }
     let said = by_weeks.iter().map(|(weeks, rates)| {
         let number = number_of(&rates.repairs);
-        let within = rates.median_repair().map(|median| span(median.max(TimeDelta::minutes(1))));
+        let within = median_said(rates);
         let within = match (number, within) {
             (1, Some(within)) => format!(", after {within}"),
             (_, Some(within)) => format!(", half of them within {within}"),

@@ -52,7 +52,8 @@ impl Standing {
         self.read_up_to.is_none_or(|read| moment - read > self.stale_after)
     }
 
-    fn brings(&self, table: &str) -> bool {
+    /// Whether it brings rows of a table.
+    pub fn brings(&self, table: &str) -> bool {
         self.tables.iter().any(|own| own == table)
     }
 

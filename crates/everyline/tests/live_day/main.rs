@@ -8,6 +8,7 @@
 
 mod listings;
 mod page;
+mod trends;
 mod watched;
 
 use std::collections::{BTreeMap, BTreeSet};

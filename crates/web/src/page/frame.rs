@@ -11,11 +11,12 @@ use crate::guard::STAMP;
 use crate::route::May;
 
 /// Where one can go, by what it is called. The first is where one begins.
-const PLACES: [(&str, &str); 5] = [
+const PLACES: [(&str, &str); 6] = [
     ("/queue", "To do"),
     ("/set-aside", "Set aside"),
     ("/listings", "Listings"),
     ("/sources", "Sources"),
+    ("/trends", "Trends"),
     ("/try", "Try files"),
 ];
 

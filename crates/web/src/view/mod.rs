@@ -11,6 +11,7 @@ mod sending;
 mod sources;
 mod standing;
 mod trial;
+mod trends;
 mod words;
 
 pub use board::{Board, OwnAsides};
@@ -22,4 +23,5 @@ pub use sending::*;
 pub use sources::*;
 pub use standing::{SourceStanding, Standing, standing};
 pub use trial::*;
+pub use trends::*;
 pub use words::{Moment, Words};

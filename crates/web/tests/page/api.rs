@@ -23,6 +23,8 @@ async fn what_is_answered_is_what_the_document_says() {
     *browser.desk.links.listing.lock().unwrap() = Some(listing("L-1", "Otter apron"));
     *browser.desk.sources.lock().unwrap() = sources("it did not answer");
     browser.desk.trials.put_one("Bestellnr.");
+    let trends = crate::trends::counted("kitchen", 40, "alder-print");
+    browser.desk.counted.lock().unwrap().push(std::sync::Arc::new(trends));
     let id = one_of_each()[0].id.to_string();
     let aside = web::Aside { note: "known".to_owned(), until: Some(crate::desk::now()) };
     browser.desk.asides.lock().unwrap().entry("kitchen".to_owned()).or_default().insert(id, aside);
@@ -41,6 +43,7 @@ async fn what_is_answered_is_what_the_document_says() {
         ("/api/trials", "/api/trials"),
         ("/api/trials/{trial}", "/api/trials/ab12"),
         ("/api/trials/{trial}/findings", "/api/trials/ab12/findings"),
+        ("/api/trends", "/api/trends"),
     ] {
         let validator = jsonschema::validator_for(&schema_of(&document, path)).unwrap();
         let answer = browser.get(asked).await.json();
@@ -82,6 +85,7 @@ async fn the_document_lists_every_route_of_the_json_and_each_answers() {
             "/api/trials/{trial}",
             "/api/trials/{trial}/answers",
             "/api/trials/{trial}/findings",
+            "/api/trends",
             "/events",
             "/live",
             "/metrics",

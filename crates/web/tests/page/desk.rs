@@ -42,6 +42,7 @@ pub struct Kitchen {
     pub sources: Mutex<web::view::Sources>,
     pub counter: crate::sending::Counter,
     pub trials: crate::trials::Given,
+    pub counted: Mutex<Vec<Arc<web::view::Counted>>>,
     pub is_broken: bool,
 }
 
@@ -87,6 +88,7 @@ impl Kitchen {
             sources: Mutex::new(crate::sources::none()),
             counter: crate::sending::Counter::default(),
             trials: crate::trials::Given::default(),
+            counted: Mutex::default(),
             is_broken: false,
         }
     }

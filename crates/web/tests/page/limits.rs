@@ -49,7 +49,9 @@ async fn every_answer_bears_the_headers_that_keep_others_out() {
 #[tokio::test]
 async fn no_page_has_script_or_style_in_it_or_anything_from_elsewhere() {
     let browser = Browser::of(Kitchen::with(one_of_each()).with_order(crate::desk::order("KK-1", "Otter")));
-    for path in ["/queue", "/set-aside", "/orders/KK-1", "/nowhere", "/sign-in"] {
+    let trends = crate::trends::counted("kitchen", 40, "alder-print");
+    browser.desk.counted.lock().unwrap().push(std::sync::Arc::new(trends));
+    for path in ["/queue", "/set-aside", "/orders/KK-1", "/trends", "/nowhere", "/sign-in"] {
         let body = browser.get(path).await.body;
         for bad in [" style=", "<style", " onclick", " onload", "javascript:", "http://", "https://"] {
             assert!(!body.contains(bad), "{path} has {bad}");
@@ -66,10 +68,13 @@ async fn no_page_has_script_or_style_in_it_or_anything_from_elsewhere() {
 #[tokio::test]
 async fn every_page_has_a_language_a_title_landmarks_and_a_way_past_the_head() {
     let browser = Browser::of(Kitchen::with(one_of_each()).with_order(crate::desk::order("KK-1", "Otter")));
+    let trends = crate::trends::counted("kitchen", 40, "alder-print");
+    browser.desk.counted.lock().unwrap().push(std::sync::Arc::new(trends));
     for (path, title) in [
         ("/queue", "to put right now - To do - everyline"),
         ("/set-aside", "Set aside - everyline"),
         ("/orders/KK-1", "Order KK-1 - everyline"),
+        ("/trends", "Trends - everyline"),
         ("/nowhere", "Nothing is there - everyline"),
     ] {
         let body = browser.get(path).await.body;

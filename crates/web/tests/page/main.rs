@@ -15,3 +15,4 @@ mod samples;
 mod sending;
 mod sources;
 mod trials;
+mod trends;

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex};
 use model::ShopId;
 use web::access::{Role, Wanted, password};
 use web::view::{
-    KeptMapping, Moment, Queue, QueueAsked, Trial, TrialBadRow, TrialBrief, TrialChoice, TrialField,
+    Board, KeptMapping, Moment, OwnAsides, Queue, QueueAsked, Trial, TrialBadRow, TrialBrief, TrialChoice, TrialField,
     TrialFile, TrialFindings, TrialFurther, TrialJudged, TrialKept, TrialLimits, TrialPoint, TrialSource,
     TrialTable, TrialWord, Words,
 };
