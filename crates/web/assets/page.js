@@ -95,12 +95,16 @@
     }
   };
 
-  // The first thing that can be seen stays where it is.
+  // What somebody is at work in stays where it is; where that cannot be seen, the first thing that can be.
   const anchored = (work) => {
-    const anchor = [...document.querySelectorAll("[data-key]")].find((one) => one.getBoundingClientRect().bottom > 0);
+    const at = document.activeElement && document.activeElement.closest("[data-key]");
+    const box = at && at.getBoundingClientRect();
+    const isAtWork = Boolean(box) && box.bottom > 0 && box.top < window.innerHeight;
+    const anchor = isAtWork ? at
+      : [...document.querySelectorAll("[data-key]")].find((one) => one.getBoundingClientRect().bottom > 0);
     const before = anchor && anchor.getBoundingClientRect().top;
     work();
-    if (anchor && anchor.isConnected && window.scrollY > 0) {
+    if (anchor && anchor.isConnected && (isAtWork || window.scrollY > 0)) {
       window.scrollBy(0, anchor.getBoundingClientRect().top - before);
     }
   };

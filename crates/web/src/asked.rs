@@ -28,7 +28,7 @@ pub struct Parameter {
 /// What a parameter may be. An empty one is as if it were not there, for a form sends every field.
 #[derive(Clone, Copy)]
 pub enum Takes {
-    /// A text of at most so many bytes.
+    /// A text of at most so many characters.
     Text(usize),
     /// A whole number from one to another.
     Number(u32, u32),
@@ -50,7 +50,9 @@ impl Parameter {
     /// What is wrong with a value, and what is expected.
     fn fault(&self, value: &str) -> Option<String> {
         match self.takes {
-            Takes::Text(most) if value.len() > most => Some(format!("is longer than {most} bytes")),
+            Takes::Text(most) if value.chars().count() > most => {
+                Some(format!("is longer than {most} characters"))
+            }
             Takes::Text(_) if value.chars().any(char::is_control) => {
                 Some("has control characters; expected is text on one line".to_owned())
             }
@@ -181,7 +183,7 @@ mod tests {
             ("page=1e1", "page is no whole number from 1 to 99"),
             ("page=2&page=3", "page is given twice"),
             ("age=week", "age is none of: hour, day"),
-            ("note=abcdef", "note is longer than 5 bytes"),
+            ("note=abcdef", "note is longer than 5 characters"),
             ("note=a%00", "note has control characters; expected is text on one line"),
             ("pgae=2", "\"pgae\" is no parameter of this address; known are: page, age, note"),
         ] {

@@ -59,8 +59,7 @@ const HEADERS: [(HeaderName, &str); 9] = [
 /// Around everything: by which name it is called, how many at once, how long, and what each answer bears.
 pub async fn around(app: Arc<App>, request: Request, next: Next) -> Response {
     let asks = Asks::of(&request);
-    let host = request.headers().get(header::HOST).and_then(|host| host.to_str().ok());
-    let mut answer = if !app.access.knows_host(host) {
+    let mut answer = if !app.access.knows_host(called(&request)) {
         // Without the frame: whoever calls it so is shown nothing of what is here.
         let problem = Problem::new(
             StatusCode::MISDIRECTED_REQUEST,
@@ -92,6 +91,18 @@ pub async fn around(app: Arc<App>, request: Request, next: Next) -> Response {
     }
     headers.insert(header::VARY, HeaderValue::from_static("Cookie, Authorization"));
     answer
+}
+
+/// By which name the server is called, where that is said once. A whole address in the request line counts, not the header
+/// line. Source: RFC 9112, sections 3.2 and 3.2.2.
+fn called(request: &Request) -> Option<&str> {
+    let mut lines = request.headers().get_all(header::HOST).iter();
+    let (line, none) = (lines.next()?, lines.next());
+    match (none, request.uri().authority()) {
+        (Some(_), _) => None,
+        (None, Some(authority)) => Some(authority.as_str()),
+        (None, None) => line.to_str().ok(),
+    }
 }
 
 /// Answers a route.

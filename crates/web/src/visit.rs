@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use axum::body::Bytes;
 use axum::extract::Multipart;
+use axum::http::StatusCode;
 use chrono::{DateTime, Utc};
 use model::ShopId;
 use serde::de::DeserializeOwned;
@@ -88,10 +89,12 @@ fn one_shop(shops: &[Shop], asked: Option<&str>) -> Result<Shop, Problem> {
     match (asked.map(ShopId::new), shops) {
         (None, [only]) => Ok(only.clone()),
         (None, _) => Err(Problem::bad(format!("there are several shops; say which with shop: {}", names()))),
-        (Some(asked), shops) => shops
-            .iter()
-            .find(|shop| shop.id == asked)
-            .cloned()
-            .ok_or_else(|| Problem::bad(format!("there is no such shop; known are: {}", names()))),
+        (Some(asked), shops) => shops.iter().find(|shop| shop.id == asked).cloned().ok_or_else(|| {
+            Problem::new(
+                StatusCode::NOT_FOUND,
+                format!("there is no such shop; known are: {}", names()),
+                "put the address right, or go back to the queue",
+            )
+        }),
     }
 }

@@ -5,7 +5,7 @@
 pub mod openapi;
 
 use axum::http::Method;
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 
 use crate::asked::{Parameter, Takes};
@@ -23,11 +23,22 @@ const FINDING: &[Parameter] = &[Parameter::must("finding", Takes::Text(200), "th
 #[serde(deny_unknown_fields)]
 pub struct SetAside {
     /// Why, for whoever finds it later; 500 characters at most.
+    #[schemars(length(min = 1, max = 500), regex(pattern = r"\S"))]
     note: String,
     /// Until when: a moment, or a date, which is the end of that day in the shop's zone. Left out or null: until what was
-    /// found is something else.
+    /// found is something else. A time that has passed is refused.
     #[serde(default)]
+    #[schemars(schema_with = "moment_or_date")]
     until: Option<String>,
+}
+
+/// What [`SetAside::until`] is. Source: `date-time` and `date` of JSON Schema 2020-12, validation, section 7.3.1 (RFC 3339).
+fn moment_or_date(_: &mut SchemaGenerator) -> Schema {
+    json_schema!({ "anyOf": [
+        { "type": "string", "format": "date-time" },
+        { "type": "string", "format": "date" },
+        { "type": "null" },
+    ] })
 }
 
 /// The routes.

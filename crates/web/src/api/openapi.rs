@@ -85,9 +85,16 @@ fn operation_id(route: &Route) -> String {
     format!("{}-{path}", route.method.as_str().to_ascii_lowercase())
 }
 
+/// No control characters, in the terms of ECMA-262: JSON Schema 2020-12, section 6.4.
+const ON_ONE_LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f]*$";
+
 fn parameter(parameter: &Parameter, place: &str) -> Value {
     let schema = match parameter.takes {
-        Takes::Text(most) => json!({ "type": "string", "maxLength": most }),
+        // The least is what an empty place in a path would be: no place at all.
+        Takes::Text(most) if place == "path" => {
+            json!({ "type": "string", "minLength": 1, "maxLength": most, "pattern": ON_ONE_LINE })
+        }
+        Takes::Text(most) => json!({ "type": "string", "maxLength": most, "pattern": ON_ONE_LINE }),
         Takes::Number(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),
         Takes::Word(words) => json!({ "type": "string", "enum": words() }),
     };

@@ -56,6 +56,7 @@ fn show(visit: Visit) -> Replying {
                  once what was found is something else." }
             div #state data-live { (doubts(&view.standing)) }
             section #list data-live aria-label="What is set aside" {
+                h2.unseen { "Each of them" }
                 @if view.tasks.is_empty() { div.empty { p.lead { "Nothing is set aside." } } }
                 @for one in &view.tasks { (task(&one.task, Use { may_act: false, ..of }, &kept(one, of))) }
                 @if (view.tasks.len() as u64) < view.in_all {

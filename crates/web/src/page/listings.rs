@@ -108,7 +108,7 @@ fn in_a_sentence(tally: &LinkTally, in_all: u64) -> String {
 fn one(listing: &ListingInShort) -> Markup {
     html! {
         li data-key=(listing.page) {
-            h3 {
+            h2 {
                 a href=(listing.page) {
                     @if listing.title.is_empty() { "Without a title" } @else { (listing.title) }
                 }

@@ -79,18 +79,20 @@ fn of_shop(shop: &SourcesOfShop, is_one_of_several: bool) -> Markup {
                 "; times are those of " (shop.zone) "."
             }
             (super::sending::waits(&shop.shop, &shop.waits))
-            @for request in &shop.requests { (request_of(shop, request)) }
+            @for request in &shop.requests { (request_of(shop, request, is_one_of_several)) }
         }
     }
 }
 
-fn request_of(shop: &SourcesOfShop, request: &SourceRequest) -> Markup {
+fn request_of(shop: &SourcesOfShop, request: &SourceRequest, is_under_shop: bool) -> Markup {
+    let called = html! {
+        bdi { (digest::cut(&request.source, 60)) }
+        ", " @if request.is_folder { "its folder" } @else { bdi { (digest::cut(&request.request, 60)) } }
+    };
     html! {
         article.source.is-behind[request.is_behind] data-key=(name(shop, request)) {
-            h3 {
-                bdi { (digest::cut(&request.source, 60)) }
-                ", " @if request.is_folder { "its folder" } @else { bdi { (digest::cut(&request.request, 60)) } }
-            }
+            // No level of headings is left out.
+            @if is_under_shop { h3 { (called) } } @else { h2 { (called) } }
             p.stand {
                 strong { @if request.is_behind { "Behind" } @else { "Up to date" } }
                 " "
@@ -131,6 +133,12 @@ fn name(shop: &SourcesOfShop, request: &SourceRequest) -> String {
     digest::clean(format!("{}-{}-{}", shop.shop, request.source, request.request)).into_owned()
 }
 
+/// What the figures of a request are called: as no others on the page.
+fn figures_of(shop: &SourcesOfShop, request: &SourceRequest) -> String {
+    digest::clean(format!("Days in figures: {}, {}, shop {}", request.source, request.request, shop.shop))
+        .into_owned()
+}
+
 /// The last days, one beside the other.
 fn strip(shop: &SourcesOfShop, request: &SourceRequest) -> Markup {
     html! {
@@ -146,7 +154,7 @@ fn strip(shop: &SourcesOfShop, request: &SourceRequest) -> Markup {
             }
             details data-keep=(format!("days-{}", name(shop, request))) {
                 summary { "The days in figures" }
-                div.grid-box role="region" tabindex="0" aria-label="The days in figures" {
+                div.grid-box role="region" tabindex="0" aria-label=(figures_of(shop, request)) {
                     table.figures {
                         tr {
                             th scope="col" { "Day" } th scope="col" { "What it was like" } th scope="col" { "Asked" }
