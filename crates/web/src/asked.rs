@@ -5,6 +5,8 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer};
 use url::form_urlencoded;
 
 use crate::problem::Problem;
@@ -159,6 +161,16 @@ impl Asked {
     }
 }
 
+/// A whole number of JSON, which may be written as `7.0` too. Source: JSON Schema 2020-12, section 6.1.1 of its validation.
+///
+/// # Errors
+/// Where it is none, or larger than is read.
+pub fn whole<'de, D: Deserializer<'de>>(from: D) -> Result<i64, D::Error> {
+    let text = serde_json::Number::deserialize(from)?.to_string();
+    let whole = text.strip_suffix(".0").unwrap_or(&text);
+    whole.parse().map_err(|_| D::Error::custom(format!("{text} is no whole number")))
+}
+
 /// A text of whoever asks, in an answer: cleaned and short.
 fn shown(text: &str) -> String {
     digest::cut(text, 40).into_owned()
@@ -173,6 +185,22 @@ mod tests {
         Parameter::may("age", Takes::Word(|| vec!["hour", "day"]), "the age"),
         Parameter::may("note", Takes::Text(5), "the note"),
     ];
+
+    #[test]
+    fn a_whole_number_may_be_written_with_a_fraction_of_nothing() {
+        let read = |text: &str| whole(&mut serde_json::Deserializer::from_str(text)).ok();
+        for (text, want) in [
+            ("7", Some(7)),
+            ("7.0", Some(7)),
+            ("-3.00", Some(-3)),
+            ("1e3", Some(1000)),
+            ("7.5", None),
+            ("1e300", None),
+            ("\"7\"", None),
+        ] {
+            assert_eq!(read(text), want, "{text}");
+        }
+    }
 
     #[test]
     fn what_is_not_declared_twice_or_not_what_it_may_be_is_refused() {

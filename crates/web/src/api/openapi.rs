@@ -96,7 +96,8 @@ fn parameter(parameter: &Parameter, place: &str) -> Value {
         }
         Takes::Text(most) => json!({ "type": "string", "maxLength": most, "pattern": ON_ONE_LINE }),
         Takes::Number(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),
-        Takes::Word(words) => json!({ "type": "string", "enum": words() }),
+        // An empty one is as if it were not there.
+        Takes::Word(words) => json!({ "type": "string", "enum": [words(), vec![""]].concat() }),
     };
     json!({
         "name": parameter.name,

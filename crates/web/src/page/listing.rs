@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::frame::Page;
 use super::listings::{class, shape, tally};
 use super::parts::{Use, saying, stamped};
-use crate::asked::{Parameter, Takes};
+use crate::asked::{Parameter, Takes, whole};
 use crate::desk::Accepted;
 use crate::problem::Problem;
 use crate::reply::Reply;
@@ -71,6 +71,7 @@ struct Accept {
 #[serde(deny_unknown_fields)]
 struct Undo {
     /// The number of the change.
+    #[serde(deserialize_with = "whole")]
     change: i64,
 }
 
