@@ -6,12 +6,12 @@ use std::process::Command;
 
 use anyhow::{Context, bail, ensure};
 
-use crate::{arrows, connect, fuzz, generated, links, mail, rest, root, signin, tell};
+use crate::{arrows, browser, connect, fuzz, generated, interface, links, mail, rest, root, signin, tell};
 
 /// A step's name, what it does, what to run where it fails, and the step.
 type Step = (&'static str, &'static str, &'static str, fn() -> anyhow::Result<()>);
 
-const STEPS: [Step; 12] = [
+const STEPS: [Step; 14] = [
     ("format", "every file is as rustfmt writes it", "cargo fmt", || {
         cargo(&["fmt", "--all", "--check"], &[])?;
         cargo(&["fmt", "--check", "--manifest-path", "crates/everyline/fuzz/Cargo.toml"], &[])
@@ -72,6 +72,18 @@ const STEPS: [Step; 12] = [
         "of the links proposed for the corpora, more are right than by rapidfuzz, and nearly all",
         "cargo xtask links",
         links::run,
+    ),
+    (
+        "browser",
+        "the pages hold in Chromium: their owner's ways, by keys and on a phone, in light and dark, and what nobody may do",
+        "cargo xtask browser",
+        browser::run,
+    ),
+    (
+        "interface",
+        "the page's JSON is what its OpenAPI document says, as schemathesis sees it",
+        "cargo xtask interface",
+        interface::run,
     ),
 ];
 

@@ -6,10 +6,12 @@
 mod arrows;
 mod bench;
 mod book;
+mod browser;
 mod check;
 mod connect;
 mod fuzz;
 mod generated;
+mod interface;
 mod links;
 mod mail;
 mod npm;
@@ -70,6 +72,10 @@ enum Task {
     Signin,
     /// Send mails through a server that is not ours, aiosmtpd, and events, and have others read them (needs Python)
     Mail,
+    /// Look at the pages in a real browser, as their owner uses them (needs Node.js, and Chromium, which it may install)
+    Browser,
+    /// Hold the page's JSON against its OpenAPI document, by schemathesis (needs Python)
+    Interface,
     /// Propose links for the corpora, and count how many are right beside rapidfuzz's (needs Python)
     Links,
     /// Write .sqlx/, the descriptions of the ledger's queries
@@ -100,6 +106,8 @@ fn main() -> ExitCode {
         Task::Connect => connect::run(),
         Task::Signin => signin::run(),
         Task::Mail => mail::run(),
+        Task::Browser => browser::run(),
+        Task::Interface => interface::run(),
         Task::Links => links::run(),
         Task::Sql => sql::renew(),
         Task::Book { folder, orders, seed, jsonl } => book::write(
