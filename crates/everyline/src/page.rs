@@ -5,8 +5,8 @@
 mod listings;
 mod sending;
 mod sources;
-mod trials;
 mod trends;
+mod trials;
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;

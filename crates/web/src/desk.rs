@@ -5,8 +5,8 @@
 mod listings;
 mod sending;
 mod sources;
-mod trials;
 mod trends;
+mod trials;
 
 use std::collections::BTreeMap;
 use std::pin::Pin;
@@ -24,10 +24,10 @@ use crate::view;
 pub use listings::{Accepted, Listings};
 pub use sending::{Begun, Confirmed, Sending, ToSend};
 pub use sources::Sources;
+pub use trends::Trends;
 pub use trials::{
     Bytes, GivenFile, GivenSupplier, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials, new_trial_id,
 };
-pub use trends::Trends;
 
 /// What a desk answers, in time.
 pub type Answer<'a, T> = Pin<Box<dyn Future<Output = Result<T, Fault>> + Send + 'a>>;

@@ -97,7 +97,11 @@ fn parameter(parameter: &Parameter, place: &str) -> Value {
         Takes::Text(most) => json!({ "type": "string", "maxLength": most, "pattern": ON_ONE_LINE }),
         Takes::Number(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),
         // An empty one is as if it were not there.
-        Takes::Word(words) => json!({ "type": "string", "enum": [words(), vec![""]].concat() }),
+        Takes::Word(words) => {
+            let mut words = words();
+            words.push("");
+            json!({ "type": "string", "enum": words })
+        }
     };
     json!({
         "name": parameter.name,

@@ -15,5 +15,5 @@ pub mod queue;
 pub mod sending;
 pub mod sign_in;
 pub mod sources;
-pub mod trial;
 pub mod trends;
+pub mod trial;

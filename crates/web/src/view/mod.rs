@@ -10,8 +10,8 @@ mod queue;
 mod sending;
 mod sources;
 mod standing;
-mod trial;
 mod trends;
+mod trial;
 mod words;
 
 pub use board::{Board, OwnAsides};
@@ -22,6 +22,6 @@ pub use queue::{AsideTask, Asides, Concerned, PER_PAGE, Queue, Task, Urgency, as
 pub use sending::*;
 pub use sources::*;
 pub use standing::{SourceStanding, Standing, standing};
-pub use trial::*;
 pub use trends::*;
+pub use trial::*;
 pub use words::{Moment, Words};

@@ -14,5 +14,5 @@ mod queue;
 mod samples;
 mod sending;
 mod sources;
-mod trials;
 mod trends;
+mod trials;

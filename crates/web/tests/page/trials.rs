@@ -5,9 +5,9 @@ use std::sync::{Arc, Mutex};
 use model::ShopId;
 use web::access::{Role, Wanted, password};
 use web::view::{
-    Board, KeptMapping, Moment, OwnAsides, Queue, QueueAsked, Trial, TrialBadRow, TrialBrief, TrialChoice, TrialField,
-    TrialFile, TrialFindings, TrialFurther, TrialJudged, TrialKept, TrialLimits, TrialPoint, TrialSource,
-    TrialTable, TrialWord, Words,
+    Board, KeptMapping, Moment, OwnAsides, Queue, QueueAsked, Trial, TrialBadRow, TrialBrief, TrialChoice,
+    TrialField, TrialFile, TrialFindings, TrialFurther, TrialJudged, TrialKept, TrialLimits, TrialPoint,
+    TrialSource, TrialTable, TrialWord, Words,
 };
 use web::{Answer, Desk as _, Fault, GivenFile, GivenWords, Incoming, LEAVE_OUT, Receiving, Trials};
 
