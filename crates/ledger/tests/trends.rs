@@ -261,7 +261,8 @@ fn recount(
         if let Some(day) = day_of(bounds, *seen) {
             *days[day].found.entry(finding.check).or_default() += 1;
         }
-        let is_repair = matches!(finding.check, Check::PartSent | Check::UnsentOrder | Check::OverSent);
+        let is_repair = matches!(finding.check, Check::PartSent | Check::UnsentOrder | Check::OverSent)
+            && gone.is_some_and(|gone| gone >= report_from);
         if let Some((gone, day)) = gone.and_then(|gone| Some((gone, day_of(bounds, gone)?)))
             && is_repair
         {

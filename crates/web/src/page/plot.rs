@@ -21,7 +21,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 const SIZE: (u32, u32) = (1080, 600);
 
 /// What is kept free around a curve: above, below for dates, to the left for numbers, to the right for what lines are called.
-const FREE: (u32, u32, u32, u32) = (40, 70, 120, 310);
+const FREE: (u32, u32, u32, u32) = (40, 70, 120, 345);
 
 /// The height of letters, as page.css has it.
 const LETTERS: i32 = 34;
