@@ -20,8 +20,11 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 /// Width and height in the picture's own units, three of which are a pixel on a small telephone: places are whole numbers.
 const SIZE: (u32, u32) = (1080, 600);
 
-/// What is kept free around a curve: above, below for dates, to the left for numbers, to the right for what lines are called.
-const FREE: (u32, u32, u32, u32) = (40, 70, 120, 345);
+/// What is kept free around a curve: above, below for dates, to the left for numbers; to the right what lines are called needs.
+const FREE: (u32, u32, u32) = (40, 70, 120);
+
+/// So wide a letter is at most, on the average; and so far from the curve the first one stands.
+const LETTER: (u32, u32) = (21, 70);
 
 /// The height of letters, as page.css has it.
 const LETTERS: i32 = 34;
@@ -124,7 +127,9 @@ fn letters(anchor: Pos) -> TextStyle<'static> {
 
 fn draw_curve(into: &mut String, curve: &Curve<'_>) -> Option<()> {
     let picture: Picture<'_> = SVGBackend::with_string(into, SIZE).into_drawing_area();
-    let (above, below, left, right) = FREE;
+    let (above, below, left) = FREE;
+    let longest = curve.lines.iter().map(|line| line.name.chars().count()).max()?;
+    let right = LETTER.1 + LETTER.0 * u32::try_from(longest.min(16)).unwrap_or(16);
     let places = curve.lines.iter().map(|line| line.values.len()).max()?;
     let last = places.saturating_sub(1).max(1) as f64;
     let mut chart: Chart<'_> = ChartBuilder::on(&picture)

@@ -322,7 +322,7 @@ fn suppliers(view: &Trends) -> Markup {
                 p.small {
                     "From when a supplier had the order until its first parcel went, in days of the calendar, by the week in \
                      which it had it. Orders that still wait are counted for as long as they have waited, so that a week is not \
-                     made to look quick by what has not gone yet; where too many wait, it says so."
+                     made to look quick by what has not gone yet; where too many wait, it says so, and the picture is shaded."
                 }
                 @if (view.suppliers.len() as u64) < view.suppliers_in_all {
                     p.limit { "Showing " (view.suppliers.len()) " of " (view.suppliers_in_all) " suppliers." }
