@@ -142,7 +142,8 @@
   let timer = 0;
   const later = () => { clearTimeout(timer); timer = setTimeout(refresh, 400); };
 
-  let seen = null;
+  // What the page showed when it was made: what happened until this is heard is not missed.
+  let seen = document.body.dataset.seen || null;
   const events = new EventSource(address);
   events.addEventListener("changed", (event) => {
     if (seen !== null && seen !== event.data) later();

@@ -115,15 +115,17 @@ pub async fn answer(app: Arc<App>, route: Arc<Route>, request: Request) -> Respo
         return page::sign_in::come_back(&asks.path);
     }
     let new_cookie = who.new_cookie.clone();
+    // Before anything is looked at: what changes meanwhile is told once more, and not missed.
+    let seen = *app.desk.changes().borrow();
     let mut answer = match visit(&app, &route, who.clone(), request).await {
         Ok(visit) => match (route.run)(visit).await {
-            Ok(Reply::Page(page)) => Html(frame::framed(&app, &who, &asks.path, &page)).into_response(),
+            Ok(Reply::Page(page)) => Html(frame::framed(&app, &who, &asks.path, &page, seen)).into_response(),
             Ok(Reply::Whole(answer)) => answer,
             Err(problem) => asks.problem(&app, Some(&who), &problem),
         },
         Err(problem) if problem.status == StatusCode::UNAUTHORIZED && !asks.wants_json => {
             let page = page::sign_in::page(&asks.path, None, &who.stamp);
-            let body = Html(frame::framed(&app, &who, &asks.path, &page));
+            let body = Html(frame::framed(&app, &who, &asks.path, &page, seen));
             problem.dressed((StatusCode::UNAUTHORIZED, body).into_response())
         }
         Err(problem) => asks.problem(&app, Some(&who), &problem),
@@ -406,7 +408,8 @@ impl Asks {
     /// A problem, to somebody who may see the frame.
     fn problem(&self, app: &App, who: Option<&Visitor>, problem: &Problem) -> Response {
         let Some(who) = who.filter(|_| !self.wants_json) else { return self.bare(problem) };
-        let body = Html(frame::framed(app, who, &self.path, &page::problem::page(problem)));
+        let seen = *app.desk.changes().borrow();
+        let body = Html(frame::framed(app, who, &self.path, &page::problem::page(problem), seen));
         problem.dressed((problem.status, body).into_response())
     }
 

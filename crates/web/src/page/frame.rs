@@ -36,8 +36,8 @@ pub struct Page {
     pub body: Markup,
 }
 
-/// The page as a browser gets it.
-pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page) -> String {
+/// The page as a browser gets it; it shows what had happened by the change `seen`, or more.
+pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page, seen: u64) -> String {
     let may_look = who.may >= May::Look;
     let head = html! {
         a.skip href="#main" { "To what the page says" }
@@ -71,7 +71,7 @@ pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page) -> String {
     };
     whole(
         &page.title,
-        may_look && page.is_live,
+        (may_look && page.is_live).then_some(seen),
         html! {
             (head)
             main #main tabindex="-1" { (page.body) }
@@ -83,10 +83,11 @@ pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page) -> String {
 
 /// A page with nothing around it.
 pub fn alone(title: &str, body: &Markup) -> String {
-    whole(title, false, html! { main #main tabindex="-1" { (body) } })
+    whole(title, None, html! { main #main tabindex="-1" { (body) } })
 }
 
-fn whole(title: &str, is_live: bool, body: Markup) -> String {
+/// A whole document; `seen` where it is told of changes: the last one that it shows, so that none between is missed.
+fn whole(title: &str, seen: Option<u64>, body: Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" dir="ltr" {
@@ -100,7 +101,7 @@ fn whole(title: &str, is_live: bool, body: Markup) -> String {
                 link rel="stylesheet" href=(assets::style());
                 script src=(assets::script()) defer {}
             }
-            body data-events=[is_live.then_some("/events")] { (body) }
+            body data-events=[seen.map(|_| "/events")] data-seen=[seen] { (body) }
         }
     };
     page.into_string()

@@ -37,6 +37,15 @@ async fn the_queue_shows_what_is_to_be_done_by_time_left_with_the_words_of_the_d
 }
 
 #[tokio::test]
+async fn a_page_says_by_which_change_it_was_made_so_that_none_is_missed_before_it_listens() {
+    let browser = Browser::of(Kitchen::of(vec![("kitchen", busy_day())]));
+    assert!(browser.get("/queue").await.body.contains("<body data-events=\"/events\" data-seen=\"0\">"));
+    browser.desk.changes.send_modify(|number| *number += 1);
+    assert!(browser.get("/queue").await.body.contains("data-seen=\"1\""));
+    assert!(!browser.get("/nowhere").await.body.contains("data-seen"));
+}
+
+#[tokio::test]
 async fn orders_with_one_cause_stand_together_under_it() {
     let browser = Browser::of(Kitchen::with(vec![
         part_sent("KK-1", vec![apron(1, Reason::NoLink)]),

@@ -43,8 +43,21 @@ export async function staysAsItIs({ browser }, server) {
     await page.getByText("Nothing is to be done.").waitFor();
     await page.evaluate(() => { window.isThisOne = true; });
 
-    await put(server.files, quiet({ isSold: true }));
-    await come(page, "KK-302");
+    // A window beside it, which hears of nothing until the news is there, and then of one change alone: it must not miss it.
+    await within(browser, {}, async (late) => {
+      let letGo;
+      const held = new Promise((resolve) => { letGo = resolve; });
+      await late.route("**/events", async (route) => {
+        await held;
+        await route.fulfill({ contentType: "text/event-stream", body: "event: changed\ndata: 999999999\n\n" });
+      });
+      await late.goto(`${server.url}/queue`);
+      await late.getByText("Nothing is to be done.").waitFor();
+      await put(server.files, quiet({ isSold: true }));
+      await come(page, "KK-302");
+      letGo();
+      await come(late, "KK-302");
+    });
     ensure(await page.evaluate(() => window.isThisOne), "the page was loaded anew");
 
     await task(page, "KK-302").getByText("Set aside…").click();
