@@ -410,11 +410,12 @@ fn running(shop: &str, progress: &SendProgress) -> Markup {
 }
 
 /// What waits to be sent of a shop, for the page of sources.
-pub(super) fn waits(shop: &str, waits: &WaitsToBeSent) -> Markup {
+pub(super) fn waits(shop: &str, waits: &WaitsToBeSent, is_under_shop: bool) -> Markup {
+    let called = "Waits to be sent to the storefront";
     html! {
         @if waits.offers > 0 || waits.in_doubt > 0 || waits.running.is_some() {
             div.waits data-key=(format!("waits-{}", digest::clean(shop))) {
-                h3 { "Waits to be sent to the storefront" }
+                @if is_under_shop { h3 { (called) } } @else { h2.lesser { (called) } }
                 @if let Some(progress) = &waits.running { (running(shop, progress)) }
                 @if waits.offers > 0 {
                     p {

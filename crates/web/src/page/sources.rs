@@ -78,7 +78,7 @@ fn of_shop(shop: &SourcesOfShop, is_one_of_several: bool) -> Markup {
                 }
                 "; times are those of " (shop.zone) "."
             }
-            (super::sending::waits(&shop.shop, &shop.waits))
+            (super::sending::waits(&shop.shop, &shop.waits, is_one_of_several))
             @for request in &shop.requests { (request_of(shop, request, is_one_of_several)) }
         }
     }

@@ -123,7 +123,7 @@ fn show_all(visit: Visit) -> Replying {
 
 fn in_short(shop: &str, run: &SentInShort) -> Markup {
     html! {
-        h3 { a href=(run.page) { "Run " (run.run) ": " (offers(run.tally.offers)) } }
+        h2.lesser { a href=(run.page) { "Run " (run.run) ": " (offers(run.tally.offers)) } }
         (facts(shop, run))
         p { b { (run.tally.said(run.is_running)) } }
     }
@@ -225,7 +225,7 @@ fn ended(shop: &str, offer: &SentOffer) -> Markup {
     };
     html! {
         li.(format!("is-{}", offer.state.word())) {
-            h3 { a href=(listing_page(shop, &offer.listing_id)) { (title) } ", " (or(&offer.options)) }
+            h2.lesser { a href=(listing_page(shop, &offer.listing_id)) { (title) } ", " (or(&offer.options)) }
             (both(offer.old_sku.as_ref(), offer.new_sku.as_ref()))
             p.facts {
                 b { (offer.state.name()) }
