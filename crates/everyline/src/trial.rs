@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use intake::propose::ProposedRole;
+use intake::source::http::World;
 use tokio::sync::Semaphore;
 use web::view::{TrialKept, TrialLimits};
 
@@ -26,6 +27,9 @@ pub use read::{Read, ReadSource, Said, words_of};
 
 /// How long files are looked at, after which it is given up: a bit less than a request may take, so that it is said.
 pub const WORKED_FOR: Duration = Duration::from_secs(25);
+
+/// How often is looked whether the time of a trial is over.
+const BETWEEN_LOOKS: Duration = Duration::from_secs(60);
 
 /// Why something was not done with a trial, for a person: why, and what to do next.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -282,8 +286,63 @@ impl Trials {
     }
 }
 
+/// Deletes a trial once its time is over, also where nobody asks for anything any longer.
+pub fn look_after(trials: &Arc<Trials>, world: Arc<dyn World>, id: String) {
+    let trials = Arc::downgrade(trials);
+    tokio::spawn(async move {
+        loop {
+            tokio::time::sleep(BETWEEN_LOOKS).await;
+            let Some(trials) = trials.upgrade() else { return };
+            trials.sweep(world.now());
+            if !trials.all().contains_key(&id) {
+                return;
+            }
+        }
+    });
+}
+
 impl Drop for Trials {
     fn drop(&mut self) {
         self.end_all();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::live::world::Told;
+
+    #[tokio::test(start_paused = true)]
+    async fn a_trial_that_nobody_asks_for_any_longer_is_deleted_all_the_same() {
+        let now = DateTime::from_timestamp(1_764_000_000, 0).unwrap();
+        let home = tempfile::tempdir().unwrap();
+        let trials = Arc::new(Trials::new(&home.path().join("everyline.db")));
+        let told = Arc::new(Told::new(now));
+        let (folder, _place) = trials.begin("ab12", now).unwrap();
+        folder.file("given-01-01.csv").unwrap();
+        let path = folder.path().to_owned();
+        trials.add("ab12".to_owned(), folder, (Tz::UTC, None), Vec::new(), now);
+        look_after(&trials, Arc::clone(&told) as Arc<dyn World>, "ab12".to_owned());
+        told.set(now + TimeDelta::minutes(29));
+        tokio::time::sleep(BETWEEN_LOOKS * 2).await;
+        assert!(path.join("given-01-01.csv").exists());
+        told.set(now + TimeDelta::minutes(30));
+        tokio::time::sleep(BETWEEN_LOOKS * 2).await;
+        assert!(!path.exists() && trials.under_way(told.now()).is_empty());
+    }
+
+    #[test]
+    fn an_ending_is_of_letters_and_digits_alone() {
+        for (name, want) in [
+            ("orders.CSV", ".csv"),
+            ("orders.tar.gz", ".gz"),
+            ("orders", ""),
+            ("a.b/../c", ""),
+            ("a.\u{202e}", ""),
+            ("a.", ""),
+            ("a.verylongending", ""),
+        ] {
+            assert_eq!(ending(name), want, "{name}");
+        }
     }
 }

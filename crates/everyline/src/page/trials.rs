@@ -170,7 +170,7 @@ impl PageDesk {
                 sources: Vec::new(),
             };
             let board = Board::of(Arc::new(round), OwnAsides::new(), found.as_of);
-            let mut queue = view::queue(&[shop.clone()], &[Arc::new(board)], asked, found.as_of);
+            let mut queue = view::queue(std::slice::from_ref(&shop), &[Arc::new(board)], asked, found.as_of);
             // The orders of a trial have no pages.
             for concerned in queue.tasks.iter_mut().flat_map(|task| &mut task.concerned) {
                 concerned.page = None;

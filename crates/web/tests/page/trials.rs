@@ -17,6 +17,9 @@ use crate::samples::one_of_each;
 /// Files as they came: for whom, their name, and what stands in them.
 type Came = Vec<(Option<String>, String, Vec<u8>)>;
 
+/// What was said, each with what was shown.
+type Answered = Vec<(u64, Vec<String>)>;
+
 /// What the desk was given.
 #[derive(Default, Clone)]
 pub struct Given {
@@ -24,7 +27,7 @@ pub struct Given {
     pub how: Arc<Mutex<Option<GivenWords>>>,
     pub dropped: Arc<Mutex<usize>>,
     pub trial: Arc<Mutex<Option<Trial>>>,
-    pub answers: Arc<Mutex<Vec<(u64, Vec<String>)>>>,
+    pub answers: Arc<Mutex<Answered>>,
     pub has_bad_rows: Arc<Mutex<bool>>,
     pub begun: Arc<Mutex<usize>>,
 }

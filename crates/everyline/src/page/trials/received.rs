@@ -149,6 +149,7 @@ impl Received {
         }
         let sides = sides.into_iter().map(|(_, side)| side).collect();
         self.trials.add(self.id.clone(), self.folder, (zone, as_of), sides, self.world.now());
+        trial::look_after(&self.trials, self.world, self.id.clone());
         Ok(self.id)
     }
 }
