@@ -29,6 +29,8 @@ pub(crate) enum Part {
     Unknown,
     /// A colour that no list has, by the option that it stands in.
     Unlisted,
+    /// It stands beside a colour in an option for colours: 'coal black', 'midnight navy'.
+    Shading,
     /// It is the colour of a part: of a handle, of a rim.
     Piece,
     /// It describes, and tells no two variants apart by itself.

@@ -6,6 +6,7 @@
 
 mod assign;
 pub(crate) mod assortment;
+mod axes;
 mod designs;
 mod family;
 mod fit;

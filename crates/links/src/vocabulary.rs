@@ -55,6 +55,8 @@ pub struct Vocabulary {
     pub(crate) cuts: HashSet<String>,
     /// Words for what is printed on a good.
     pub(crate) prints: HashSet<String>,
+    /// Words of patterns: beside a colour they make it another one.
+    pub(crate) patterns: HashSet<String>,
     names: OptionNames,
 }
 
@@ -236,6 +238,7 @@ impl Vocabulary {
         let names = OptionNames::of(&files.words.option_names, &units);
         let cuts = files.sizes.cut.words.iter().map(|word| plain(word)).collect();
         let prints = files.words.prints.words.iter().map(|word| plain(word)).collect();
+        let patterns = files.words.patterns.words.iter().map(|word| plain(word)).collect();
         let hues = files.colours.hues.into_iter().collect();
         let between = files.colours.between.into_iter().collect();
         let short_sizes = files.words.short_sizes.into_iter().collect();
@@ -270,6 +273,7 @@ impl Vocabulary {
             units,
             cuts,
             prints,
+            patterns,
             names,
         })
     }

@@ -263,6 +263,8 @@ fn unit_of(size: &str) -> &str {
 pub(super) struct TailWords {
     /// Colours and shades.
     pub(super) surely: WordSet,
+    /// The same, with what stands where a colour does.
+    coloured: WordSet,
     /// Words that nobody knows.
     pub(super) unknown: WordSet,
     /// Those of them that tell one of the family's tails.
@@ -289,10 +291,11 @@ impl TailWords {
         } else {
             &[Part::Colour, Part::Shade]
         };
-        let unknown = of(&[Part::Unknown, Part::Unlisted]);
+        let unknown = of(&[Part::Unknown, Part::Unlisted, Part::Shading]);
         let is_in_tail = |word: &Word| family.tails.iter().any(|tail| tail.has(*word));
         Self {
             surely: of(colours),
+            coloured: of(&[colours, &[Part::Unlisted]].concat()),
             telling: unknown.iter().filter(is_in_tail).collect(),
             unknown,
             says_unlisted: !of(&[Part::Unlisted]).is_empty(),
@@ -321,6 +324,12 @@ impl TailWords {
         let is_covered = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
         self.surely.iter().all(|word| tail.has(word) || hues.of(tail) == Some(word))
             && self.unknown.iter().any(|word| !tail.has(word) && is_covered(word))
+    }
+
+    /// Whether each word that nobody knows is one of the tail's, or short for one.
+    fn is_covered(&self, tail: &WordSet, words: &Words) -> bool {
+        let is_short_for = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
+        self.unknown.iter().all(|word| tail.has(word) || is_short_for(word))
     }
 
     /// Whether a word is said that is short for another.
@@ -359,6 +368,12 @@ impl TailWords {
 fn is_short(short: &str, long: &str) -> bool {
     let mut rest = long.chars();
     let letters = short.chars().count();
+    // 'Rd', 'bk'.
+    if letters == 2 {
+        return short.chars().next() == long.chars().next()
+            && short.chars().next_back() == long.chars().next_back()
+            && (3..=5).contains(&long.chars().count());
+    }
     (3..=5).contains(&letters)
         && letters < long.chars().count()
         && short.chars().next() == long.chars().next()
@@ -382,7 +397,9 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     match largest {
         Some((place, tail)) if said.unknown.is_within(tail) => return Fit::One(*place, How::Same),
         // 'Black marble' may be another colour than black.
-        Some((place, tail)) if has_beside(offer, family, tail) => return Fit::Several(vec![*place]),
+        Some((place, tail)) if has_beside(offer, family, tail, hues, words) => {
+            return Fit::Several(vec![*place]);
+        }
         Some((place, _)) => return Fit::One(*place, How::Longer),
         None if whole.is_empty() => {}
         None => return Fit::Several(whole.iter().map(|(place, _)| *place).collect()),
@@ -396,13 +413,17 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     if short.len() > 1 {
         short.retain(|place| all_said(core(*place)));
     }
+    // 'Blk/wht' is no 'black'.
+    if short.len() > 1 {
+        short.retain(|place| said.is_covered(&family.tails[*place], words));
+    }
     if let [place] = short.as_slice() {
         return Fit::One(*place, How::Shorter);
     }
     let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues, words)?));
     let mut near: Vec<(usize, How)> = tails.clone().filter_map(near).collect();
     if near.is_empty() {
-        let alike = hues.alike(&said.surely);
+        let alike = hues.alike(&said.coloured);
         near = tails
             .clone()
             .filter(|(_, tail)| alike.contains(tail))
@@ -464,13 +485,20 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
 }
 
 /// Whether a word that nobody knows stands right beside a colour's, in a value that names no good.
-fn has_beside(offer: &Row, family: &Family, tail: &WordSet) -> bool {
+fn has_beside(offer: &Row, family: &Family, tail: &WordSet, hues: &Hues, words: &Words) -> bool {
     let names_good =
         |text: usize| offer.words.iter().any(|word| word.text == text && word.part == Part::Good);
+    // The 'grn' of 'forest grn' is the green that a forest green is.
+    let hue = hues.of(tail);
+    let is_short_hue = |word: Word| hue.is_some_and(|hue| is_short(words.text(word), words.text(hue)));
     let is_open = |word: &&RowWord| {
         matches!(word.part, Part::Unknown | Part::Unlisted)
             && !tail.has(word.word)
             && !family.name.has(word.word)
+            && !family.product_words.has(word.word)
+            && !family.goods.has(word.word)
+            && !hues.is_weak(word.word)
+            && !is_short_hue(word.word)
             && !names_good(word.text)
     };
     let colours: Vec<&RowWord> =

@@ -131,7 +131,7 @@ impl Hues {
         let tone = |word: Word| self.tones.get(&word).copied().filter(|tone| *tone != Tone::Weak);
         let tones: Vec<Tone> = words.iter().filter_map(tone).collect();
         let first = *tones.first()?;
-        let is_plain = |word: Word| tone(word).is_some() || self.is_hue(word);
+        let is_plain = |word: Word| self.is_tone(word) || self.is_hue(word);
         let agrees = tones.iter().all(|tone| *tone == first) && words.iter().all(is_plain);
         agrees.then_some((self.of(words)?, first))
     }

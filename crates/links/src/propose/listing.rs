@@ -120,6 +120,7 @@ impl<'a> Listing<'a> {
     /// Sorts the offers by what they sell, after what all of them say together.
     pub(super) fn by_type(&mut self) -> ByType {
         self.read_unlisted_colours();
+        self.read_shadings();
         self.doubt_kinds();
         let mut named: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
         for (index, row) in self.rows.iter().enumerate() {

@@ -188,6 +188,7 @@ pub(crate) struct Words {
     pub(crate) same: BTreeMap<String, Vec<String>>,
     pub(crate) labels: Labels,
     pub(crate) prints: List,
+    pub(crate) patterns: List,
     pub(crate) describing: Phrases,
     pub(crate) ambiguous: Phrases,
     pub(crate) option_names: OptionNames,
