@@ -264,8 +264,12 @@ impl CloseOffer<'_, '_> {
     fn read_parts(&self, words: &mut [PartWord<String>], kind: Option<usize>) {
         for (text, found) in self.loose.iter().enumerate() {
             for (_, place) in found.iter().filter(|(index, _)| Some(*index) == kind) {
+                // The 'trucker' of a 'trucker hat' tells it from other hats.
+                let last = self.options[text].value.text.key(place.end.saturating_sub(1));
+                let is_hat = matches!(last, "hat" | "hats") && place.len() > 1;
+                let names = if is_hat { place.end - 1..place.end } else { place.clone() };
                 let names_it = |word: &&mut PartWord<String>| {
-                    word.text == text && place.contains(&word.from) && word.part == Part::Unknown
+                    word.text == text && names.contains(&word.from) && word.part == Part::Unknown
                 };
                 words.iter_mut().filter(names_it).for_each(|word| word.part = Part::Good);
             }
@@ -368,7 +372,7 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         let reads = if is_plain { NameSays { design: false, ..says } } else { NameSays::default() };
         let mut value = SaidText::of(vocabulary, Text::of(value), Source::Value(reads));
         // Whatever the name says of its design, a value that names a good is about it.
-        let is_good = says.design && {
+        let is_good = is_print && {
             let mut said = value.spans.iter().map(|span| &span.said);
             said.any(|said| matches!(said, Said::ProductType(_, Naming::Surely)))
         };

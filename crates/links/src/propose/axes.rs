@@ -4,9 +4,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::listing::Listing;
+use super::fit::Fit;
+use super::listing::{Fitted, Listing};
 use super::row::{Row, RowWord};
-use super::words::Word;
+use super::words::{Word, WordSet};
 use crate::close::Part;
 
 impl Listing<'_> {
@@ -38,6 +39,71 @@ impl Listing<'_> {
         }
         for (row, places) in self.rows.iter_mut().zip(shadings) {
             places.into_iter().for_each(|place| row.words[place].part = Part::Shading);
+        }
+    }
+
+    /// Where the owner has picked products: offers that do not say what they are, and agree in size or colour with products
+    /// of the only kind that they can be. That is the kind of all that was picked, or, where the offers say the same of what
+    /// they are, the only kind that no other offer of the listing is. Kinds of the offers, by their place.
+    pub(super) fn left_kind(&self, unnamed: &[usize], types: &[Option<Word>]) -> Option<Option<Word>> {
+        if !self.is_picked || unnamed.is_empty() || unnamed.iter().any(|at| self.rows[*at].is_other) {
+            return None;
+        }
+        let one = |kinds: BTreeSet<Option<Word>>| if kinds.len() == 1 { kinds.into_iter().next() } else { None };
+        let all: BTreeSet<Option<Word>> = self.families.iter().map(|family| family.product_type).collect();
+        let left = all.iter().filter(|kind| kind.is_none() || !types.contains(kind)).copied().collect();
+        let says_same = || {
+            let words = |at: &usize| -> WordSet {
+                let words = self.rows[*at].words.iter().filter(|word| word.part == Part::Unknown);
+                words.map(|word| word.word).collect()
+            };
+            let mut said = unnamed.iter().map(words);
+            let first = said.next().unwrap_or_default();
+            let mut rest = said.peekable();
+            if rest.peek().is_none() { true } else { !rest.fold(first, |all, words| all.both(&words)).is_empty() }
+        };
+        let kind = match one(all) {
+            Some(kind) if kind.is_none() || !types.contains(&kind) => kind,
+            Some(_) => return None,
+            None => one(left).filter(|_| says_same())?,
+        };
+        if self.families.iter().filter(|family| family.product_type == kind).count() > 1 {
+            return None;
+        }
+        let agrees = |at: &usize| {
+            self.families.iter().filter(|family| family.product_type == kind).any(|family| {
+                let fitted = Fitted::of(self, &self.rows[*at], family);
+                let is_one = |fit: &Fit| matches!(fit, Fit::One(..));
+                !fitted.made.is_empty() && (is_one(&fitted.size) || is_one(&fitted.tail) && family.sizes.len() == 1)
+            })
+        };
+        unnamed.iter().all(agrees).then_some(kind)
+    }
+
+    /// A kind that was doubted stands where other offers of the listing are surely of it, and a word says a product of it:
+    /// 'trucker' beside 'dad hat'.
+    pub(super) fn restore_kinds(&mut self, before: &[Option<Word>]) {
+        let sure: BTreeSet<Word> = self.rows.iter().filter_map(|row| row.product_type).collect();
+        let restored: Vec<Option<Word>> = self
+            .rows
+            .iter()
+            .zip(before)
+            .map(|(row, before)| {
+                let kind = before.filter(|kind| row.product_type.is_none() && sure.contains(kind))?;
+                let is_name = |word: &&RowWord| {
+                    self.families.iter().any(|family| {
+                        family.product_type == Some(kind) && family.names().any(|name| name == word.word)
+                    })
+                };
+                let unknown = || {
+                    let words = row.words.iter().filter(|word| word.part == Part::Unknown);
+                    words.filter(|word| !self.hues.is_weak(word.word))
+                };
+                (unknown().next().is_some() && unknown().all(|word| is_name(&word))).then_some(kind)
+            })
+            .collect();
+        for (row, kind) in self.rows.iter_mut().zip(restored) {
+            row.product_type = row.product_type.or(kind);
         }
     }
 

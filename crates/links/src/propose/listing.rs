@@ -70,17 +70,17 @@ pub(super) struct ByType {
 }
 
 /// How an offer stands to a product.
-struct Fitted {
-    size: Fit,
-    tail: Fit,
+pub(super) struct Fitted {
+    pub(super) size: Fit,
+    pub(super) tail: Fit,
     /// Whether the product is for men and the offer for women, or the like.
     is_for_others: bool,
     /// The variants that it can be.
-    made: Vec<usize>,
+    pub(super) made: Vec<usize>,
 }
 
 impl Fitted {
-    fn of(listing: &Listing<'_>, row: &Row, family: &Family) -> Self {
+    pub(super) fn of(listing: &Listing<'_>, row: &Row, family: &Family) -> Self {
         let size = fit_size(row, family, listing.adult, listing.words);
         let tail = fit_tail(row, family, listing.hues, listing.words);
         let is_for_others = listing.is_for_others(row, family);
@@ -121,14 +121,19 @@ impl<'a> Listing<'a> {
     pub(super) fn by_type(&mut self) -> ByType {
         self.read_unlisted_colours();
         self.read_shadings();
+        let kinds: Vec<Option<Word>> = self.rows.iter().map(|row| row.product_type).collect();
         self.doubt_kinds();
+        self.restore_kinds(&kinds);
         let mut named: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
         for (index, row) in self.rows.iter().enumerate() {
             named.entry(row.product_type).or_default().push(index);
         }
         let types: Vec<Option<Word>> = named.keys().copied().collect();
-        let unnamed =
+        let mut unnamed =
             named.get_mut(&None).map(|offers| self.take_unnamed(offers, &types)).unwrap_or_default();
+        if let Some(kind) = self.left_kind(&unnamed, &types) {
+            named.entry(kind).or_default().append(&mut unnamed);
+        }
         ByType { named, unnamed, types }
     }
 
@@ -241,7 +246,9 @@ impl<'a> Listing<'a> {
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
             let names_another = row.words.iter().any(|word| {
-                word.part == Part::Unknown && naming.contains(&word.text) && !self.hues.is_weak(word.word)
+                word.part == Part::Unknown
+                    && naming.contains(&word.text)
+                    && !self.hues.is_weak(word.word)
             });
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
             let is_titled = row.naming.kind_from == KindFrom::Title
