@@ -42,9 +42,8 @@ impl Listing<'_> {
         }
     }
 
-    /// Where the owner has picked products: offers that do not say what they are, and agree in size or colour with products
-    /// of the only kind that they can be. That is the kind of all that was picked, or, where the offers say the same of what
-    /// they are, the only kind that no other offer of the listing is. Kinds of the offers, by their place.
+    /// The kind of the only picked product that is no other offer's, for offers that do not say what they are: where they say
+    /// the same of it, and agree with the product in size or colour.
     pub(super) fn left_kind(&self, unnamed: &[usize], types: &[Option<Word>]) -> Option<Option<Word>> {
         if !self.is_picked || unnamed.is_empty() || unnamed.iter().any(|at| self.rows[*at].is_other) {
             return None;
@@ -62,11 +61,7 @@ impl Listing<'_> {
             let mut rest = said.peekable();
             if rest.peek().is_none() { true } else { !rest.fold(first, |all, words| all.both(&words)).is_empty() }
         };
-        let kind = match one(all) {
-            Some(kind) if kind.is_none() || !types.contains(&kind) => kind,
-            Some(_) => return None,
-            None => one(left).filter(|_| says_same())?,
-        };
+        let kind = one(left).filter(|_| says_same())?;
         if self.families.iter().filter(|family| family.product_type == kind).count() > 1 {
             return None;
         }

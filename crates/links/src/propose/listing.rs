@@ -544,6 +544,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 *found = Found::Open(self.of_age(offers));
             }
         }
+        self.share(&mut found, &offers, &fits);
         for ((found, offers), key) in found.iter_mut().zip(&offers).zip(&keys) {
             if let Some((place, _)) = self.by_rule(offers, key) {
                 *found = Found::One(place, Told::ByRule);
@@ -551,6 +552,34 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let goods = keys.into_iter().zip(offers).zip(found);
         goods.flat_map(|((key, offers), found)| self.split(key, offers, found)).collect()
+    }
+
+    /// Two goods may be one product where no offer of the one leads to a variant of the other: a plain tote and one with red
+    /// handles. `fits` is by good and family.
+    fn share(&self, found: &mut [Found], offers: &[Vec<usize>], fits: &[Vec<bool>]) {
+        let made = |good: usize, place: usize| -> Vec<usize> {
+            offers[good].iter().flat_map(|at| &self.fits[*at][place].made).copied().collect()
+        };
+        let shared: Vec<Option<usize>> = (0..found.len())
+            .map(|good| {
+                if !matches!(found[good], Found::NoneLeft | Found::Contested(_)) {
+                    return None;
+                }
+                let mut places = (0..self.families.len()).filter(|place| fits[good][*place]);
+                let place = places.next().filter(|_| places.next().is_none())?;
+                let is_one = |at: &usize| self.fits[*at][place].made.len() <= 1;
+                let own: BTreeSet<usize> = made(good, place).into_iter().collect();
+                let is_apart = (0..found.len()).all(|other| {
+                    other == good || made(other, place).iter().all(|variant| !own.contains(variant))
+                });
+                (is_apart && offers[good].iter().all(is_one)).then_some(place)
+            })
+            .collect();
+        for (found, place) in found.iter_mut().zip(shared) {
+            if let Some(place) = place {
+                *found = Found::One(place, Told::Only);
+            }
+        }
     }
 
     /// Which families have what any of some offers say.
