@@ -28,6 +28,8 @@ pub(super) struct Listing<'a> {
     pub(super) families: Vec<&'a Family>,
     /// Whether the owner has picked them.
     pub(super) is_picked: bool,
+    /// Whether all offers are of one kind of good.
+    pub(super) is_one_kind: bool,
     /// What the owner has picked, where no table has it.
     pub(super) unknown_pick: Option<&'a str>,
     /// How many pieces each variant says.
@@ -102,6 +104,7 @@ impl<'a> Listing<'a> {
             return vec![lost; self.rows.len()];
         }
         let ByType { named, unnamed, types } = self.by_type();
+        self.is_one_kind = named.values().filter(|offers| !offers.is_empty()).count() == 1 && unnamed.is_empty();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
         let unnamed = Class {
             listing: &self,
@@ -535,7 +538,21 @@ impl<'l, 'a> Class<'l, 'a> {
             };
             goods.entry(key).or_default().push(at);
         }
-        let (keys, offers): (Vec<Key>, Vec<Vec<usize>>) = goods.into_iter().unzip();
+        let (mut keys, offers): (Vec<Key>, Vec<Vec<usize>>) = goods.into_iter().unzip();
+        // Of one good alone the title may say which it is: 'waist apron'.
+        if let [only] = keys.as_mut_slice()
+            && only.words.is_empty()
+            && self.listing.is_one_kind
+            && self.families.len() > 1
+        {
+            let titled = self.row(0).naming.title.iter().copied();
+            let is_name = |word: &Word| {
+                telling.has(*word)
+                    && !self.listing.vocabulary.phrases.knows(self.listing.words.text(*word))
+                    && !self.listing.words.has_digit(*word)
+            };
+            only.words = titled.filter(is_name).collect();
+        }
         let fits: Vec<Vec<bool>> = offers.iter().map(|offers| self.made_for(offers)).collect();
         let mut found = assigned(&keys, &self.families, &fits, self.listing.adult, self.listing.is_picked);
         // What is made nowhere takes no product from another good.
@@ -751,7 +768,8 @@ impl<'l, 'a> Class<'l, 'a> {
                 (Answer::Nothing, None)
             }
             Found::Open(places) => {
-                match self.only_made(at, places).or_else(|| self.other_made(at, places, key)) {
+                let only = self.only_made(at, places).or_else(|| self.other_made(at, places, key));
+                match only.or_else(|| self.closest_size(at, places)) {
                     Some(place) => self.inside(at, place, Told::Only, key, &mut why),
                     None => {
                         why.push(Why::SeveralProducts(products(places)));
@@ -800,6 +818,20 @@ impl<'l, 'a> Class<'l, 'a> {
         let mut made = places.iter().filter(|place| self.is_made(at, **place));
         let first = made.next()?;
         made.next().is_none().then_some(*first)
+    }
+
+    /// The only one of some products whose size is the offer's to the word, where it is only about that of all others: 40 x 40
+    /// cm is rather a cover of 40 x 40 cm than one of 16 inches.
+    fn closest_size(&self, at: usize, places: &[usize]) -> Option<usize> {
+        let is_made = |place: &&usize| self.is_made(at, **place);
+        let is_about = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Converted));
+        let is_same = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Same | How::Numbers));
+        let (about, others): (Vec<usize>, Vec<usize>) =
+            places.iter().filter(is_made).copied().partition(|place| is_about(place));
+        match others.as_slice() {
+            [only] if !about.is_empty() && is_same(only) => Some(*only),
+            _ => None,
+        }
     }
 
     /// Where none of some products comes in the size that the offer says: the only other one that is made as it says and
