@@ -515,7 +515,7 @@ fn close(
         words,
         sizes: sizes_of(texts),
         numbers,
-        pieces: pieces(texts),
+        pieces: pieces(vocabulary, texts),
         naming: GoodNaming::default(),
     }
 }
@@ -610,8 +610,40 @@ fn push_words(
     }
 }
 
-/// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair'.
-fn pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
+/// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair', '10 postcards', 'single'.
+fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
+    /// Words for one piece. Common practice, no published source.
+    const ONE: [&str; 9] =
+        ["single", "singly", "individual", "einzeln", "einzelne", "einzelstuck", "unite", "unidad", "suelta"];
+    let goods = |text: &SaidText<'_, '_>| -> Vec<Range<usize>> {
+        let named = text.spans.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
+        let loosely = loose_names(vocabulary, &text.text).into_iter().map(|(_, place)| place);
+        named.map(|span| span.words.clone()).chain(loosely).collect()
+    };
+    // A number that a text begins with, right before a good; and behind one '×5'.
+    let counted = |text: &SaidText<'_, '_>| {
+        let key = |word: usize| text.text.key(word);
+        let count = || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
+        let is_several = |good: &Range<usize>| key(good.end - 1).ends_with(['s', 'n', 'e']);
+        let goods = goods(text);
+        let before = count().filter(|count| {
+            goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good)))
+        });
+        let last = text.text.words().len().saturating_sub(1);
+        let behind = || {
+            let is_behind = goods.iter().any(|good| good.end == last);
+            key(last).strip_prefix('x').filter(|_| is_behind).and_then(|count| count.parse().ok())
+        };
+        before.or_else(behind)
+    };
+    several_pieces(texts).or_else(|| texts.iter().find_map(|text| counted(text))).or_else(|| {
+        let mut words = texts.iter().flat_map(|text| (0..text.text.words().len()).map(|word| text.text.key(word)));
+        words.any(|word| ONE.contains(&word)).then_some(1)
+    })
+}
+
+/// How many pieces texts say in words for that.
+fn several_pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
     const SEVERAL: [&str; 14] = [
         "set", "sets", "pack", "packs", "pk", "box", "bundle", "lot", "pcs", "pieces", "piece", "stuck",

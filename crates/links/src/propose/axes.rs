@@ -4,6 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::family::{Family, Made};
 use super::fit::Fit;
 use super::listing::{Fitted, Listing};
 use super::row::{Row, RowWord};
@@ -40,6 +41,25 @@ impl Listing<'_> {
         for (row, places) in self.rows.iter_mut().zip(shadings) {
             places.into_iter().for_each(|place| row.words[place].part = Part::Shading);
         }
+    }
+
+    /// Of a product that comes in packs and in nothing else, the variant of as many pieces as an offer says.
+    pub(super) fn of_pieces(&self, row: &Row, family: &Family) -> Option<Made> {
+        let said = row.pieces?;
+        let counts: BTreeSet<u32> = family.variants.iter().map_while(|made| self.pieces[made.index]).collect();
+        if counts.len() < 2 || counts.len() != family.variants.len() {
+            return None;
+        }
+        // 'A5, pack of 5' is none of size A6.
+        let is_size = |read: Word| {
+            let sizes = family.sizes.iter().flat_map(|key| key.size.read.iter().chain(&key.size.said));
+            self.words.is_number(read) || sizes.copied().any(|made| made == read)
+        };
+        let has_sizes = family.sizes.iter().any(|key| key.size.read.is_some_and(|read| !self.words.is_number(read)));
+        if has_sizes && !row.size.read.is_none_or(is_size) {
+            return None;
+        }
+        family.variants.iter().find(|made| self.pieces[made.index] == Some(said)).copied()
     }
 
     /// The kind of the only picked product that is no other offer's, for offers that do not say what they are: where they say

@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use model::book::{Offer, Variant};
 use model::{Good, GoodRule};
 
-use super::family::Family;
+use super::family::{Family, Made};
 use super::fit::{Fit, How, TailWords, fit_size, fit_tail};
 use super::goods::{Found, Key, Told, assigned, telling};
 use super::hues::Hues;
@@ -83,9 +83,13 @@ pub(super) struct Fitted {
 
 impl Fitted {
     pub(super) fn of(listing: &Listing<'_>, row: &Row, family: &Family) -> Self {
+        let is_for_others = listing.is_for_others(row, family);
+        if let Some(made) = listing.of_pieces(row, family).filter(|_| !is_for_others) {
+            let (size, tail) = (Fit::One(made.size, How::Same), Fit::One(made.tail, How::Same));
+            return Self { size, tail, is_for_others, made: vec![made.index] };
+        }
         let size = fit_size(row, family, listing.adult, listing.words);
         let tail = fit_tail(row, family, listing.hues, listing.words);
-        let is_for_others = listing.is_for_others(row, family);
         let made = if is_for_others {
             Vec::new()
         } else {
