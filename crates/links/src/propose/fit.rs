@@ -99,8 +99,13 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         read.is_none() && !made.is_empty() && offer.size.said.len() > 1 && said.starts_with(made)
     };
     let measure = |size: Option<Word>| size.and_then(|size| Measure::of(words.text(size)));
+    // 'Small, 75 x 100 cm' says it in two ways.
+    let measures: Vec<Measure> = match read {
+        Some(read) => measure(Some(read)).into_iter().collect(),
+        None => offer.size.said.iter().filter_map(|said| measure(Some(*said))).collect(),
+    };
     let is_about = |place: &usize| {
-        measure(read).zip(measure(made(*place).read)).is_some_and(|(said, made)| said.is_about(&made))
+        measure(made(*place).read).is_some_and(|made| measures.iter().any(|said| said.is_about(&made)))
     };
     let found = |how: How, fits: &dyn Fn(&usize) -> bool| {
         let found: Vec<usize> = all().filter(|place| fits(place)).collect();
@@ -118,7 +123,8 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         let height = |number: &Word| {
             words.text(*number).parse::<u32>().is_ok_and(|height| (50..=188).contains(&height))
         };
-        matches!(said.as_slice(), [said] if made.len() == 2 && made.contains(said)) && made.iter().all(height)
+        let heights: Vec<&Word> = said.iter().filter(|said| height(said)).collect();
+        matches!(heights.as_slice(), [said] if made.len() == 2 && made.contains(said)) && made.iter().all(height)
     };
     let (how, mut found) = found(How::Same, &is_said)
         .or_else(|| found(How::Numbers, &same_numbers))

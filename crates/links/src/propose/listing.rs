@@ -521,6 +521,12 @@ impl<'l, 'a> Class<'l, 'a> {
     /// The goods among the offers, and the products that they are.
     fn goods(&self) -> Vec<(Key, Vec<usize>, Found)> {
         let telling = telling(&self.families);
+        // A 'baby' blanket of 30 x 40 in is the blanket of that size.
+        let is_measured = self.families.iter().flat_map(|family| &family.sizes).all(|key| {
+            let read = key.size.read.map_or("", |read| self.listing.words.text(read));
+            let is_length = [" in", " cm", " mm"].iter().any(|unit| read.ends_with(unit));
+            key.age_group.is_none() && read.contains('x') && is_length
+        });
         let mut goods: BTreeMap<Key, Vec<usize>> = BTreeMap::new();
         let by_value = (0..self.offers.len())
             .any(|at| self.row(at).words.iter().any(|word| word.tells() && telling.has(word.word)));
@@ -536,7 +542,7 @@ impl<'l, 'a> Class<'l, 'a> {
             let is_open = |word: &Word| self.families.len() > 1 && !by_value && !kinds.has(*word);
             let words = words.chain(row.naming.names.iter().copied().filter(is_open));
             let key = Key {
-                age_group: row.age_group,
+                age_group: row.age_group.filter(|_| !is_measured),
                 words: words.filter(|word| telling.has(*word)).collect(),
                 has_part: row.words.iter().any(|word| word.part == Part::Piece),
             };

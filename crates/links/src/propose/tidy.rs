@@ -83,7 +83,7 @@ fn marked(value: &str) -> Option<(&str, &str)> {
 
 /// A value whose words stand apart: 'BlackXL' is 'Black XL', '13+' is '13 plus', 'Y-S' is 'youth S'.
 fn spelled_apart(value: &str) -> String {
-    let value = value.replace("&amp;", "&");
+    let value = measured(&value.replace("&amp;", "&"));
     let mut apart = String::with_capacity(value.len() + 4);
     let mut letters = value.char_indices().peekable();
     let mut before = ' ';
@@ -111,6 +111,29 @@ fn spelled_apart(value: &str) -> String {
         Some((who, size)) if who.eq_ignore_ascii_case("a") && is_letter_size(size) => format!("adult {size}"),
         _ => apart,
     }
+}
+
+/// Halves and quarters behind a number as decimals, and litres with their number: '5½ in' is '5.5 in', '0,5 l' is '0.5l'.
+fn measured(value: &str) -> String {
+    const PARTS: [(&str, &str); 6] =
+        [("½", "5"), ("¼", "25"), ("¾", "75"), (" 1/2", "5"), (" 1/4", "25"), (" 3/4", "75")];
+    let is_digit = |sign: char| sign.is_ascii_digit();
+    let mut measured = value.to_owned();
+    for (part, decimals) in PARTS {
+        let Some((whole, rest)) = measured.split_once(part) else { continue };
+        let whole = whole.trim_end();
+        let number = whole.trim_end_matches(is_digit).len();
+        let is_whole = number < whole.len() && !whole[..number].ends_with(['.', ',', '/']);
+        if is_whole && !rest.starts_with(is_digit) {
+            measured = format!("{whole}.{decimals}{rest}");
+        }
+    }
+    let Some((before, unit)) = measured.rsplit_once(' ') else { return measured };
+    let number = before.rsplit(' ').next().unwrap_or_default();
+    let is_decimal = number.split_once(['.', ',']).is_some_and(|(whole, decimals)| {
+        !whole.is_empty() && !decimals.is_empty() && whole.chars().chain(decimals.chars()).all(is_digit)
+    });
+    if is_decimal && unit.eq_ignore_ascii_case("l") { format!("{before}l") } else { measured }
 }
 
 fn ends_with_word(text: &str, word: &str) -> bool {
