@@ -70,8 +70,11 @@ impl Fit {
 
 /// The family's size that an offer says.
 pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words) -> Fit {
+    // 'Baby 2T' is a toddler's 2T: where an age is the size, it is what says for whom it is.
+    let is_small_child = |age: Word| matches!(words.text(age), "baby" | "toddler");
+    let says_age = offer.size.read.is_some_and(|read| matches!(unit_of(words.text(read)), "T" | "Y" | "M"));
     let of_age = |key: &SizeKey| match (key.age_group, offer.age_group) {
-        (Some(made), Some(said)) => made == said,
+        (Some(made), Some(said)) => made == said || is_small_child(made) && is_small_child(said) && says_age,
         _ => true,
     };
     let all = || (0..family.sizes.len()).filter(|place| of_age(&family.sizes[*place]));
@@ -465,12 +468,13 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         }
     }
     // A hue alone may stand for any colour of that hue.
-    let of_hue = of_hue(hues.alone(&said.surely));
+    let of_hue = of_hue(hues.alone(&said.surely).or_else(|| hues.foreign(&said.coloured, words)));
     match near.as_slice() {
         [] => match of_hue.as_slice() {
             [only]
                 if !hues.has_own_name(&family.tails[*only])
-                    && family.tails.iter().all(|tail| hues.of(tail).is_some()) =>
+                    && (hues.has_hue(&family.tails[*only])
+                        || family.tails.iter().all(|tail| hues.of(tail).is_some())) =>
             {
                 Fit::One(*only, How::Shorter)
             }

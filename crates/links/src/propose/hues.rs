@@ -148,6 +148,14 @@ impl Hues {
         tail.iter().any(|word| !self.is_hue(word) && self.own_names.contains(&word))
     }
 
+    /// The hue of a word that is a colour in another language alone: the French 'rose'.
+    pub(super) fn foreign(&self, coloured: &WordSet, words: &Words) -> Option<Word> {
+        match coloured.as_slice() {
+            [word] if words.text(*word) == "rose" => self.by_word.get(word).copied(),
+            _ => None,
+        }
+    }
+
     /// The hue, where the words are nothing else.
     pub(super) fn alone(&self, words: &WordSet) -> Option<Word> {
         match words.as_slice() {

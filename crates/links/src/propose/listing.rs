@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use model::book::{Offer, Variant};
 use model::{Good, GoodRule};
 
-use super::family::{Family, Made};
+use super::family::Family;
 use super::fit::{Fit, How, TailWords, fit_size, fit_tail};
 use super::goods::{Found, Key, Told, assigned, telling};
 use super::hues::Hues;
@@ -256,6 +256,7 @@ impl<'a> Listing<'a> {
                 word.part == Part::Unknown
                     && naming.contains(&word.text)
                     && !self.hues.is_weak(word.word)
+                    && !self.words.is_number(word.word)
             });
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
             let is_titled = row.naming.kind_from == KindFrom::Title
@@ -288,7 +289,10 @@ impl<'a> Listing<'a> {
                     })
             };
             let words =
-                || row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
+                || {
+                let words = row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
+                words.filter(|word| !self.words.is_number(word.word))
+            };
             row.is_other
                 || types.len() > 1 && words().next().is_some() && !words().any(|word| names.has(word.word))
         };

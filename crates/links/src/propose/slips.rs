@@ -16,6 +16,8 @@ use crate::vocabulary::Vocabulary;
 const LETTERS_AT_LEAST: usize = 4;
 /// From this length on, two letters may be wrong.
 const LETTERS_FOR_TWO: usize = 9;
+/// Likewise of the suppliers' own words.
+const LETTERS_FOR_TWO_OF_SUPPLIED: usize = 8;
 
 /// Options in the words that were meant.
 pub(super) struct Mended {
@@ -145,10 +147,13 @@ impl<'v> Slips<'v> {
         let near = self.known.get(&word.chars().next()?)?.iter().filter_map(|known| {
             let count = known.chars().count();
             let is_swap = || self.supplied.contains(known) && letters_of(known) == letters_of(word);
-            if count.abs_diff(letters) > far || count <= LETTERS_AT_LEAST && !is_swap() {
+            // 'Navvy' is navy.
+            let is_doubled = || self.supplied.contains(known) && undoubled(known) == undoubled(word);
+            if count.abs_diff(letters) > far || count <= LETTERS_AT_LEAST && !is_swap() && !is_doubled() {
                 return None;
             }
             let distance = strsim::osa_distance(known, word);
+            let far = if self.supplied.contains(known) && letters >= LETTERS_FOR_TWO_OF_SUPPLIED { 2 } else { far };
             (distance <= far).then_some(((distance, !self.supplied.contains(known)), known))
         });
         let mut near: Vec<((usize, bool), &String)> = near.collect();
@@ -177,6 +182,13 @@ fn replaced(options: &Options, meant: &BTreeMap<&str, String>) -> Option<Options
         (name.to_owned(), replaced)
     });
     Options::from_pairs(pairs).ok()
+}
+
+/// A word with each letter that stands several times in a row only once.
+fn undoubled(word: &str) -> String {
+    let mut letters: Vec<char> = word.chars().collect();
+    letters.dedup();
+    letters.into_iter().collect()
 }
 
 fn letters_of(word: &str) -> Vec<char> {

@@ -83,7 +83,7 @@ fn marked(value: &str) -> Option<(&str, &str)> {
 
 /// A value whose words stand apart: 'BlackXL' is 'Black XL', '13+' is '13 plus', 'Y-S' is 'youth S'.
 fn spelled_apart(value: &str) -> String {
-    let value = measured(&value.replace("&amp;", "&"));
+    let value = measured(&value.replace("&amp;", "&").replace(" w/", " with "));
     let mut apart = String::with_capacity(value.len() + 4);
     let mut letters = value.char_indices().peekable();
     let mut before = ' ';
