@@ -374,7 +374,11 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         // Whatever the name says of its design, a value that names a good is about it.
         let is_good = is_print && {
             let mut said = value.spans.iter().map(|span| &span.said);
-            said.any(|said| matches!(said, Said::ProductType(_, Naming::Surely)))
+            let is_of_good = |said: &Said<'_>| {
+                matches!(said, Said::ProductType(_, Naming::Surely))
+                    || !says.design && matches!(said, Said::Size(_, Sort::Sure | Sort::Letter { .. }))
+            };
+            said.any(is_of_good)
         };
         let is_design = !(is_plain || is_good);
         if is_design {

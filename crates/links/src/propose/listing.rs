@@ -838,7 +838,8 @@ impl<'l, 'a> Class<'l, 'a> {
     /// cm is rather a cover of 40 x 40 cm than one of 16 inches.
     fn closest_size(&self, at: usize, places: &[usize]) -> Option<usize> {
         let is_made = |place: &&usize| self.is_made(at, **place);
-        let is_about = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Converted));
+        let is_about =
+            |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Converted));
         let is_same = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Same | How::Numbers));
         let (about, others): (Vec<usize>, Vec<usize>) =
             places.iter().filter(is_made).copied().partition(|place| is_about(place));

@@ -61,7 +61,8 @@ impl<'v> Slips<'v> {
     /// Whether a word of letters alone needs no mending.
     fn is_known(&self, word: &str) -> bool {
         let first = word.chars().next().and_then(|first| self.known.get(&first));
-        self.vocabulary.phrases.knows(word) || first.is_some_and(|known| known.contains(word))
+        let is_tone = || self.vocabulary.tones.weak.iter().any(|weak| weak == word);
+        self.vocabulary.phrases.knows(word) || is_tone() || first.is_some_and(|known| known.contains(word))
     }
 
     /// Options with the words that are meant, where one of theirs is a slip.
