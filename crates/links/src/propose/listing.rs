@@ -838,8 +838,13 @@ impl<'l, 'a> Class<'l, 'a> {
     /// cm is rather a cover of 40 x 40 cm than one of 16 inches.
     fn closest_size(&self, at: usize, places: &[usize]) -> Option<usize> {
         let is_made = |place: &&usize| self.is_made(at, **place);
-        let is_about =
-            |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Converted));
+        // Two sides without a unit are a size too: '40x40'.
+        let has_sides = self.row(at).size.read.is_none() && self.row(at).size.numbers.len() == 2;
+        let is_about = |place: &usize| match self.fits[at][*place].size {
+            Fit::One(_, How::Converted) => true,
+            Fit::Unsaid => has_sides,
+            _ => false,
+        };
         let is_same = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Same | How::Numbers));
         let (about, others): (Vec<usize>, Vec<usize>) =
             places.iter().filter(is_made).copied().partition(|place| is_about(place));
@@ -928,7 +933,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.extend(row.pieces.map(Why::Pieces));
                 (Answer::Choose(made.clone()), None)
             }
-            [only] if size.is_said() && tail.is_said() => {
+            [only] if size.is_said() && (tail.is_said() || *tail == Fit::Unsaid) => {
                 let mut reads: Vec<String> = Vec::new();
                 reads.extend(self.product_type.map(|kind| words.text(kind).to_owned()));
                 if let Fit::One(place, _) = size {
