@@ -106,6 +106,8 @@ pub(crate) struct GoodNaming<W> {
     pub(crate) titled: Vec<W>,
     /// The product type that the title names surely.
     pub(crate) titled_kind: Option<W>,
+    /// The words of the one colour that the title says of the good: 'in navy', '(all navy)'.
+    pub(crate) titled_colour: Vec<W>,
 }
 
 impl<W> GoodNaming<W> {
@@ -118,7 +120,8 @@ impl<W> GoodNaming<W> {
             names: self.names.iter().map(&mut take).collect(),
             title: self.title.iter().map(&mut take).collect(),
             titled: self.titled.iter().map(&mut take).collect(),
-            titled_kind: self.titled_kind.as_ref().map(take),
+            titled_kind: self.titled_kind.as_ref().map(&mut take),
+            titled_colour: self.titled_colour.iter().map(take).collect(),
         }
     }
 }
@@ -187,6 +190,7 @@ impl CloseOffer<'_, '_> {
             title: self.words(&self.title.text),
             titled: self.other_parts(),
             titled_kind: self.titled().and_then(|kind| self.kind_name(kind)),
+            titled_colour: self.titled_colour(),
         };
         self.set_apart(&mut close.words);
         close
@@ -315,6 +319,23 @@ impl CloseOffer<'_, '_> {
     /// The words of a text in those of ours that mean the same.
     fn words(&self, text: &Text<'_>) -> Vec<String> {
         (0..text.words().len()).map(|word| self.vocabulary.same(text.key(word)).to_owned()).collect()
+    }
+
+    /// The one colour that the title says of the good rather than of its design: behind 'in', or alone in its part.
+    fn titled_colour(&self) -> Vec<String> {
+        /// What stands before the colour of a good, in English, German, French and Spanish.
+        const BEFORE: [&str; 4] = ["in", "en", "all", "ganz"];
+        let SaidText { text, spans } = &self.title;
+        let mut said = spans.iter().filter_map(|span| match &span.said {
+            Said::Colour { name, .. } => Some((name, &span.words)),
+            _ => None,
+        });
+        let (Some((name, place)), None) = (said.next(), said.next()) else { return Vec::new() };
+        let is_behind = place.start > 0 && BEFORE.contains(&text.key(place.start - 1)) && !text.joint(place.start).parts();
+        let is_alone = place.start > 0 && text.joint(place.start).parts();
+        let ends = place.end == text.words().len() || text.joint(place.end).parts();
+        let is_of_good = ends && (is_behind || is_alone);
+        if is_of_good { name.split(' ').map(str::to_owned).collect() } else { Vec::new() }
     }
 
     /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.
@@ -628,7 +649,7 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     let counted = |text: &SaidText<'_, '_>| {
         let key = |word: usize| text.text.key(word);
         let count = || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
-        let is_several = |good: &Range<usize>| key(good.end - 1).ends_with(['s', 'n', 'e']);
+        let is_several = |good: &Range<usize>| ["s", "en"].iter().any(|end| key(good.end - 1).ends_with(end));
         let goods = goods(text);
         let before = count().filter(|count| {
             goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good)))

@@ -480,8 +480,11 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             }
             [_, _, ..] => Fit::Several(of_hue),
             _ if !said.surely.is_empty() || said.says_unlisted => Fit::NotMade,
-            _ if !said.unknown.is_empty() => Fit::Unclear,
-            _ => Fit::Unsaid,
+            _ => match said_by_title(offer, family) {
+                Some(place) => Fit::One(place, How::Longer),
+                None if !said.unknown.is_empty() => Fit::Unclear,
+                None => Fit::Unsaid,
+            },
         },
         [(place, how)] if of_hue.iter().all(|other| other == place) => Fit::One(*place, *how),
         several => {
@@ -492,6 +495,17 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             Fit::Several(all)
         }
     }
+}
+
+/// The only tail that the title says, where the options say none: 'sweatshirt in navy'.
+fn said_by_title(offer: &Row, family: &Family) -> Option<usize> {
+    let titled: WordSet = offer.naming.titled_colour.iter().copied().collect();
+    let is_it = |place: &usize| {
+        let core = &family.cores[*place];
+        !core.is_empty() && core.is_within(&titled) && titled.is_within(&family.tails[*place])
+    };
+    let mut places = (0..family.tails.len()).filter(|place| !titled.is_empty() && is_it(place));
+    places.next().filter(|_| places.next().is_none())
 }
 
 /// Whether a word that nobody knows stands right beside a colour's, in a value that names no good.
