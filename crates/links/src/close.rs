@@ -331,7 +331,9 @@ impl CloseOffer<'_, '_> {
             _ => None,
         });
         let (Some((name, place)), None) = (said.next(), said.next()) else { return Vec::new() };
-        let is_behind = place.start > 0 && BEFORE.contains(&text.key(place.start - 1)) && !text.joint(place.start).parts();
+        let is_behind = place.start > 0
+            && BEFORE.contains(&text.key(place.start - 1))
+            && !text.joint(place.start).parts();
         let is_alone = place.start > 0 && text.joint(place.start).parts();
         let ends = place.end == text.words().len() || text.joint(place.end).parts();
         let is_of_good = ends && (is_behind || is_alone);
@@ -648,12 +650,12 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     // A number that a text begins with, right before a good; and behind one '×5'.
     let counted = |text: &SaidText<'_, '_>| {
         let key = |word: usize| text.text.key(word);
-        let count = || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
+        let count =
+            || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
         let is_several = |good: &Range<usize>| ["s", "en"].iter().any(|end| key(good.end - 1).ends_with(end));
         let goods = goods(text);
-        let before = count().filter(|count| {
-            goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good)))
-        });
+        let before = count()
+            .filter(|count| goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good))));
         let last = text.text.words().len().saturating_sub(1);
         let behind = || {
             let is_behind = goods.iter().any(|good| good.end == last);
@@ -662,7 +664,8 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
         before.or_else(behind)
     };
     several_pieces(texts).or_else(|| texts.iter().find_map(|text| counted(text))).or_else(|| {
-        let mut words = texts.iter().flat_map(|text| (0..text.text.words().len()).map(|word| text.text.key(word)));
+        let mut words =
+            texts.iter().flat_map(|text| (0..text.text.words().len()).map(|word| text.text.key(word)));
         words.any(|word| ONE.contains(&word)).then_some(1)
     })
 }

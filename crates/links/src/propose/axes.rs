@@ -28,7 +28,8 @@ impl Listing<'_> {
         };
         let mut shadings: Vec<Vec<usize>> = Vec::with_capacity(self.rows.len());
         for row in &self.rows {
-            let has = |text: usize, part: Part| row.words.iter().any(|word| word.text == text && word.part == part);
+            let has =
+                |text: usize, part: Part| row.words.iter().any(|word| word.text == text && word.part == part);
             let words = row.words.iter().enumerate().filter(|(_, word)| {
                 word.part == Part::Unknown
                     && of_colours.contains(&word.text)
@@ -46,7 +47,8 @@ impl Listing<'_> {
     /// Of a product that comes in packs and in nothing else, the variant of as many pieces as an offer says.
     pub(super) fn of_pieces(&self, row: &Row, family: &Family) -> Option<Made> {
         let said = row.pieces?;
-        let counts: BTreeSet<u32> = family.variants.iter().map_while(|made| self.pieces[made.index]).collect();
+        let counts: BTreeSet<u32> =
+            family.variants.iter().map_while(|made| self.pieces[made.index]).collect();
         if counts.len() < 2 || counts.len() != family.variants.len() {
             return None;
         }
@@ -55,7 +57,8 @@ impl Listing<'_> {
             let sizes = family.sizes.iter().flat_map(|key| key.size.read.iter().chain(&key.size.said));
             self.words.is_number(read) || sizes.copied().any(|made| made == read)
         };
-        let has_sizes = family.sizes.iter().any(|key| key.size.read.is_some_and(|read| !self.words.is_number(read)));
+        let has_sizes =
+            family.sizes.iter().any(|key| key.size.read.is_some_and(|read| !self.words.is_number(read)));
         if has_sizes && !row.size.read.is_none_or(is_size) {
             return None;
         }
@@ -68,7 +71,8 @@ impl Listing<'_> {
         if !self.is_picked || unnamed.is_empty() || unnamed.iter().any(|at| self.rows[*at].is_other) {
             return None;
         }
-        let one = |kinds: BTreeSet<Option<Word>>| if kinds.len() == 1 { kinds.into_iter().next() } else { None };
+        let one =
+            |kinds: BTreeSet<Option<Word>>| if kinds.len() == 1 { kinds.into_iter().next() } else { None };
         let all: BTreeSet<Option<Word>> = self.families.iter().map(|family| family.product_type).collect();
         let left = all.iter().filter(|kind| kind.is_none() || !types.contains(kind)).copied().collect();
         let says_same = || {
@@ -79,7 +83,11 @@ impl Listing<'_> {
             let mut said = unnamed.iter().map(words);
             let first = said.next().unwrap_or_default();
             let mut rest = said.peekable();
-            if rest.peek().is_none() { true } else { !rest.fold(first, |all, words| all.both(&words)).is_empty() }
+            if rest.peek().is_none() {
+                true
+            } else {
+                !rest.fold(first, |all, words| all.both(&words)).is_empty()
+            }
         };
         let kind = one(left).filter(|_| says_same())?;
         if self.families.iter().filter(|family| family.product_type == kind).count() > 1 {
@@ -89,7 +97,8 @@ impl Listing<'_> {
             self.families.iter().filter(|family| family.product_type == kind).any(|family| {
                 let fitted = Fitted::of(self, &self.rows[*at], family);
                 let is_one = |fit: &Fit| matches!(fit, Fit::One(..));
-                !fitted.made.is_empty() && (is_one(&fitted.size) || is_one(&fitted.tail) && family.sizes.len() == 1)
+                !fitted.made.is_empty()
+                    && (is_one(&fitted.size) || is_one(&fitted.tail) && family.sizes.len() == 1)
             })
         };
         unnamed.iter().all(agrees).then_some(kind)
@@ -140,7 +149,8 @@ impl Listing<'_> {
             row.words.iter().filter(|word| word.text == text).copied().collect()
         };
         let values: BTreeSet<Vec<RowWord>> = self.rows.iter().map(value).collect();
-        let is_plain = |value: &&Vec<RowWord>| !value.is_empty() && value.iter().all(|word| word.part.is_colour());
+        let is_plain =
+            |value: &&Vec<RowWord>| !value.is_empty() && value.iter().all(|word| word.part.is_colour());
         let plain = values.iter().filter(is_plain).count();
         plain >= 2 && plain * 2 > values.len()
     }

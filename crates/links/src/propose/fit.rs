@@ -127,7 +127,8 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
             words.text(*number).parse::<u32>().is_ok_and(|height| (50..=188).contains(&height))
         };
         let heights: Vec<&Word> = said.iter().filter(|said| height(said)).collect();
-        matches!(heights.as_slice(), [said] if made.len() == 2 && made.contains(said)) && made.iter().all(height)
+        matches!(heights.as_slice(), [said] if made.len() == 2 && made.contains(said))
+            && made.iter().all(height)
     };
     let (how, mut found) = found(How::Same, &is_said)
         .or_else(|| found(How::Numbers, &same_numbers))
@@ -337,7 +338,8 @@ impl TailWords {
 
     /// Whether each word that nobody knows is one of the tail's, or short for one.
     fn is_covered(&self, tail: &WordSet, words: &Words) -> bool {
-        let is_short_for = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
+        let is_short_for =
+            |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
         self.unknown.iter().all(|word| tail.has(word) || is_short_for(word))
     }
 

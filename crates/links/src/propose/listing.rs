@@ -108,7 +108,8 @@ impl<'a> Listing<'a> {
             return vec![lost; self.rows.len()];
         }
         let ByType { named, unnamed, types } = self.by_type();
-        self.is_one_kind = named.values().filter(|offers| !offers.is_empty()).count() == 1 && unnamed.is_empty();
+        self.is_one_kind =
+            named.values().filter(|offers| !offers.is_empty()).count() == 1 && unnamed.is_empty();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
         let unnamed = Class {
             listing: &self,
@@ -288,9 +289,9 @@ impl<'a> Listing<'a> {
                         word.text == text && matches!(word.part, Part::Colour | Part::Piece | Part::Unlisted)
                     })
             };
-            let words =
-                || {
-                let words = row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
+            let words = || {
+                let words =
+                    row.words.iter().filter(|word| word.part == Part::Unknown && !is_colour(word.text));
                 words.filter(|word| !self.words.is_number(word.word))
             };
             row.is_other
@@ -845,7 +846,8 @@ impl<'l, 'a> Class<'l, 'a> {
             Fit::Unsaid => has_sides,
             _ => false,
         };
-        let is_same = |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Same | How::Numbers));
+        let is_same =
+            |place: &usize| matches!(self.fits[at][*place].size, Fit::One(_, How::Same | How::Numbers));
         let (about, others): (Vec<usize>, Vec<usize>) =
             places.iter().filter(is_made).copied().partition(|place| is_about(place));
         match others.as_slice() {

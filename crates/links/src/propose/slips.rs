@@ -154,7 +154,8 @@ impl<'v> Slips<'v> {
                 return None;
             }
             let distance = strsim::osa_distance(known, word);
-            let far = if self.supplied.contains(known) && letters >= LETTERS_FOR_TWO_OF_SUPPLIED { 2 } else { far };
+            let far =
+                if self.supplied.contains(known) && letters >= LETTERS_FOR_TWO_OF_SUPPLIED { 2 } else { far };
             (distance <= far).then_some(((distance, !self.supplied.contains(known)), known))
         });
         let mut near: Vec<((usize, bool), &String)> = near.collect();
