@@ -149,6 +149,9 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     offer.read()
 }
 
+/// The size of what comes in no other, in the vocabulary's words.
+const ONE_SIZE: &str = "one size";
+
 /// A phrase that may name a good: the title, or the name of an option.
 fn heading<'t, 'v>(vocabulary: &'v Vocabulary, text: Text<'t>) -> SaidText<'t, 'v> {
     SaidText::of(vocabulary, text, Source::Title)
@@ -189,7 +192,7 @@ impl CloseOffer<'_, '_> {
             names: self.names().flat_map(|name| self.words(&name.text)).collect(),
             title: self.words(&self.title.text),
             titled: self.other_parts(),
-            titled_kind: self.titled().and_then(|kind| self.kind_name(kind)),
+            titled_kind: self.titled().or_else(|| self.titled_loosely()).and_then(|kind| self.kind_name(kind)),
             titled_colour: self.titled_colour(),
         };
         self.set_apart(&mut close.words);
@@ -212,6 +215,11 @@ impl CloseOffer<'_, '_> {
     /// The product type that the title names surely.
     fn titled(&self) -> Option<usize> {
         one(surely_named(&self.title))
+    }
+
+    /// The product type that the title names loosely.
+    fn titled_loosely(&self) -> Option<usize> {
+        one(loose_names(self.vocabulary, &self.title.text).into_iter().map(|(kind, _)| kind))
     }
 
     /// The product type, where no value names one surely, and where it was read.
@@ -253,6 +261,12 @@ impl CloseOffer<'_, '_> {
     fn read_sizes(&self, close: &mut CloseReading) {
         let of_sizes: Vec<&SaidText<'_, '_>> =
             self.options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
+        // 'One size' beside another one is the design's, or says nothing.
+        if close.sizes.len() == 2 && close.sizes.iter().any(|size| size == ONE_SIZE) {
+            close.sizes.retain(|size| size != ONE_SIZE);
+            close.reading.size = close.sizes.first().cloned();
+            return;
+        }
         let named = sizes_of(&of_sizes);
         if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
             close.reading.size = if let [only] = named.as_slice() { Some(only.clone()) } else { None };
