@@ -149,6 +149,10 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     offer.read()
 }
 
+/// Words for one piece. Common practice, no published source.
+const ONE: [&str; 9] =
+    ["single", "singly", "individual", "einzeln", "einzelne", "einzelstuck", "unite", "unidad", "suelta"];
+
 /// The size of what comes in no other, in the vocabulary's words.
 const ONE_SIZE: &str = "one size";
 
@@ -192,7 +196,10 @@ impl CloseOffer<'_, '_> {
             names: self.names().flat_map(|name| self.words(&name.text)).collect(),
             title: self.words(&self.title.text),
             titled: self.other_parts(),
-            titled_kind: self.titled().or_else(|| self.titled_loosely()).and_then(|kind| self.kind_name(kind)),
+            titled_kind: self
+                .titled()
+                .or_else(|| self.titled_loosely())
+                .and_then(|kind| self.kind_name(kind)),
             titled_colour: self.titled_colour(),
         };
         self.set_apart(&mut close.words);
@@ -316,12 +323,17 @@ impl CloseOffer<'_, '_> {
         let mut unknown = Vec::new();
         for (text, (found, option)) in self.loose.iter().zip(&self.options).enumerate() {
             let said = &option.value.text;
+            // '1 card' and 'single card' are cards.
+            let is_count = |word: &str| ONE.contains(&word) || word.chars().all(|sign| sign.is_ascii_digit());
             let is_general = |place: &Range<usize>| {
                 place.len() == 1 && self.vocabulary.general_goods.contains(said.key(place.start))
             };
             for (_, place) in found.iter().filter(|(_, place)| is_general(place)) {
                 let is_before = |word: &&PartWord<String>| {
-                    word.text == text && word.to == place.start && word.part == Part::Unknown
+                    word.text == text
+                        && word.to == place.start
+                        && word.part == Part::Unknown
+                        && !is_count(&word.word)
                 };
                 let before = beside(said, place)[0].and_then(|_| words.iter().find(is_before));
                 unknown.extend(before.map(|word| word.word.clone()));
@@ -653,9 +665,6 @@ fn push_words(
 
 /// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair', '10 postcards', 'single'.
 fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
-    /// Words for one piece. Common practice, no published source.
-    const ONE: [&str; 9] =
-        ["single", "singly", "individual", "einzeln", "einzelne", "einzelstuck", "unite", "unidad", "suelta"];
     let goods = |text: &SaidText<'_, '_>| -> Vec<Range<usize>> {
         let named = text.spans.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
         let loosely = loose_names(vocabulary, &text.text).into_iter().map(|(_, place)| place);

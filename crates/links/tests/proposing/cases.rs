@@ -5,9 +5,9 @@ use model::book::{ListingProduct, Offer, Variant};
 use model::{Good, GoodRule, Options, OrderId};
 
 /// A variant as `product`, and its options.
-type Made<'a> = (&'a str, &'a [(&'a str, &'a str)]);
+pub type Made<'a> = (&'a str, &'a [(&'a str, &'a str)]);
 
-fn variants(made: &[Made<'_>]) -> Vec<Variant> {
+pub fn variants(made: &[Made<'_>]) -> Vec<Variant> {
     let numbered = made.iter().enumerate();
     numbered
         .map(|(index, (product, options))| Variant {
@@ -23,7 +23,7 @@ fn variants(made: &[Made<'_>]) -> Vec<Variant> {
         .collect()
 }
 
-fn offers(title: &str, all: &[&[(&str, &str)]]) -> Vec<Offer> {
+pub fn offers(title: &str, all: &[&[(&str, &str)]]) -> Vec<Offer> {
     let offer = |options: &&[(&str, &str)]| Offer {
         listing_id: "L1".into(),
         sku: None,

@@ -7,6 +7,7 @@
 
 mod cases;
 mod corpus;
+mod listings;
 mod misses;
 mod shop;
 mod swaps;
@@ -87,37 +88,37 @@ fn check(name: &str, floor: &Floor) {
 
 #[test]
 fn tidy_and_sloppy_sellers_of_two_countries() {
-    check("tuned", &Floor { right: 0.9995, proposed: 0.975 });
+    check("tuned", &Floor { right: 0.9995, proposed: 0.99 });
 }
 
 #[test]
 fn sellers_and_suppliers_of_odd_habits() {
-    check("odd", &Floor { right: 0.999, proposed: 0.93 });
+    check("odd", &Floor { right: 0.999, proposed: 0.949 });
 }
 
 #[test]
 fn european_sellers_big_assortments_and_small_shops() {
-    check("wide", &Floor { right: 0.9995, proposed: 0.95 });
+    check("wide", &Floor { right: 0.9995, proposed: 0.975 });
 }
 
 #[test]
 fn ordinary_shops() {
-    check("ordinary", &Floor { right: 0.9995, proposed: 0.95 });
+    check("ordinary", &Floor { right: 0.9995, proposed: 0.985 });
 }
 
 #[test]
 fn sellers_who_copy_and_sellers_who_rename() {
-    check("renamed", &Floor { right: 0.998, proposed: 0.91 });
+    check("renamed", &Floor { right: 0.9995, proposed: 0.968 });
 }
 
 #[test]
 fn twenty_five_sellers_of_all_sorts_of_goods() {
-    check("assorted", &Floor { right: 0.998, proposed: 0.75 });
+    check("assorted", &Floor { right: 0.998, proposed: 0.832 });
 }
 
 #[test]
 fn twenty_owners_of_different_character() {
-    check("owners", &Floor { right: 0.9995, proposed: 0.93 });
+    check("owners", &Floor { right: 0.9995, proposed: 0.957 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.

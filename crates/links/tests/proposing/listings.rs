@@ -1,0 +1,187 @@
+//! Offers that their listing, or what others of its offers say, leads to a variant; and those that it does not.
+
+use links::{Answer, Proposal, Tables, Vocabulary, propose};
+use model::book::ListingProduct;
+
+use crate::cases::{Made, offers, variants};
+
+/// The proposals of one listing; `picked` are the products that the owner has picked.
+fn proposals(title: &str, all: &[&[(&str, &str)]], made: &[Made<'_>], picked: &[&str]) -> Vec<Proposal> {
+    let (offers, variants) = (offers(title, all), variants(made));
+    let pick = |product: &&str| ListingProduct {
+        listing_id: "L1".into(),
+        supplier: "alder-print".into(),
+        product: (*product).to_owned(),
+    };
+    let listing_products: Vec<ListingProduct> = picked.iter().map(pick).collect();
+    let tables = Tables {
+        offers: &offers,
+        variants: &variants,
+        listing_products: &listing_products,
+        rules: &[],
+        by_hand: &[],
+    };
+    propose(&Vocabulary::built_in(), &tables)
+}
+
+/// `want` is the place of each offer's variant, none where it is not proposed.
+fn check(title: &str, all: &[&[(&str, &str)]], made: &[Made<'_>], picked: &[&str], want: &[Option<usize>]) {
+    let proposals = proposals(title, all, made, picked);
+    let got: Vec<Option<usize>> = proposals
+        .iter()
+        .map(|proposal| if let Answer::Proposed(place) = proposal.answer { Some(place) } else { None })
+        .collect();
+    assert_eq!(got, want, "{proposals:?}");
+}
+
+/// One offer.
+fn check_one(title: &str, options: &[(&str, &str)], made: &[Made<'_>], want: Option<usize>) {
+    check(title, &[options], made, &[], &[want]);
+}
+
+const TEES: &[Made<'static>] = &[
+    ("T-shirt", &[("size", "M"), ("color", "black")]),
+    ("T-shirt", &[("size", "M"), ("color", "navy")]),
+    ("T-shirt", &[("size", "M"), ("color", "maroon")]),
+    ("T-shirt", &[("size", "M"), ("color", "natural")]),
+    ("T-shirt", &[("size", "M"), ("color", "forest green")]),
+    ("T-shirt", &[("size", "M"), ("color", "white/black")]),
+];
+
+#[test]
+fn a_word_beside_a_colour_in_an_option_for_colours_is_a_shade_of_it() {
+    for (colour, want) in [
+        ("Coal black", Some(0)),
+        ("Midnight navy", Some(1)),
+        ("Forest grn", Some(4)),
+        ("White w/ black", Some(5)),
+        ("Blk", Some(0)),
+        ("Striped navy", None),
+        ("Navy camo", None),
+    ] {
+        check_one("Fox T-shirt", &[("Size", "M"), ("Colour", colour)], TEES, want);
+    }
+    // Elsewhere it may be about what is printed on the good.
+    check_one("Fox T-shirt", &[("Size", "M"), ("Animal", "Coal black")], TEES, None);
+}
+
+#[test]
+fn colours_that_people_call_differently_are_one_where_there_is_one() {
+    for (colour, want) in [("Wine", 2), ("Burgundy", 2), ("Off-white", 3), ("Écru", 3), ("Pine green", 4)] {
+        check_one("Fox T-shirt", &[("Size", "M"), ("Colour", colour)], TEES, Some(want));
+    }
+    for colour in ["Red", "Teal", "Ivory"] {
+        check_one("Fox T-shirt", &[("Size", "M"), ("Colour", colour)], TEES, None);
+    }
+    let both: &[Made<'_>] = &[
+        ("T-shirt", &[("size", "M"), ("color", "maroon")]),
+        ("T-shirt", &[("size", "M"), ("color", "claret")]),
+    ];
+    check_one("Fox T-shirt", &[("Size", "M"), ("Colour", "Wine")], both, None);
+}
+
+#[test]
+fn the_title_says_the_colour_where_the_options_do_not() {
+    check_one("Fox T-shirt in navy", &[("Size", "M")], TEES, Some(1));
+    check_one("Fox T-shirt (all navy)", &[("Size", "M")], TEES, Some(1));
+    check_one("Navy fox T-shirt", &[("Size", "M")], TEES, None);
+    check_one("Fox T-shirt in navy", &[("Size", "M"), ("Colour", "black")], TEES, Some(0));
+}
+
+#[test]
+fn packs_are_told_by_the_number_of_their_pieces() {
+    let cards: &[Made<'_>] = &[
+        ("Greeting card", &[("pack", "single")]),
+        ("Greeting card", &[("pack", "pack of 5")]),
+        ("Greeting card", &[("pack", "10er-Set")]),
+    ];
+    for (pack, want) in [
+        ("1 card", Some(0)),
+        ("Single card", Some(0)),
+        ("5 cards", Some(1)),
+        ("cards x5", Some(1)),
+        ("Set of 10", Some(2)),
+        ("25 cards", None),
+    ] {
+        check_one("Fox greeting card", &[("Choose", pack)], cards, want);
+    }
+    let case: &[Made<'_>] = &[("Phone case", &[("model", "Kestrel 5")])];
+    check_one("Fox phone case", &[("Item", "Kestrel 5 phone case")], case, Some(0));
+}
+
+#[test]
+fn halves_and_litres_are_measures() {
+    let stickers: &[Made<'_>] = &[
+        ("Sticker", &[("size", "3 in")]),
+        ("Sticker", &[("size", "5.5 in")]),
+        ("Sticker", &[("size", "5 in")]),
+    ];
+    check_one("Fox sticker", &[("Size", "5 1/2 inch")], stickers, Some(1));
+    check_one("Fox sticker", &[("Size", "5½ inch")], stickers, Some(1));
+    let bottles: &[Made<'_>] =
+        &[("Water bottle", &[("size", "500 ml")]), ("Water bottle", &[("size", "750 ml")])];
+    check_one("Fox water bottle", &[("Size", "0,5 l")], bottles, Some(0));
+    check_one("Fox water bottle", &[("Size", "0.75 L")], bottles, Some(1));
+}
+
+#[test]
+fn of_two_products_the_one_of_the_offers_own_size_is_meant() {
+    let covers: &[Made<'_>] =
+        &[("Pillow cover 16x16 in", &[]), ("Cushion cover", &[("size", "40x40 cm")]), ("Mug", &[])];
+    check_one("Fox cushion cover", &[("Size", "40 x 40 cm")], covers, Some(1));
+    check_one("Fox cushion cover", &[("Size", "16 x 16 in")], covers, Some(0));
+    let same: &[Made<'_>] =
+        &[("Pillow cover", &[("size", "40x40 cm")]), ("Cushion cover", &[("size", "40x40 cm")])];
+    check_one("Fox cushion cover", &[("Size", "40 x 40 cm")], same, None);
+}
+
+#[test]
+fn two_goods_are_one_product_where_they_lead_to_no_variant_in_common() {
+    let totes: &[Made<'_>] = &[
+        ("Tote bag", &[("color", "natural")]),
+        ("Tote bag", &[("color", "natural/red handles")]),
+        ("Tote bag", &[("color", "navy")]),
+    ];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Colour", "Natural")], &[("Colour", "Natural with red handles")], &[("Colour", "Navy")]];
+    check("Fox tote bag", all, totes, &["Tote bag"], &[Some(0), Some(1), Some(2)]);
+    let mugs: &[Made<'_>] = &[("Mug", &[("size", "11 oz")])];
+    let all: &[&[(&str, &str)]] = &[&[("Item", "Premium mug 11 oz")], &[("Item", "Basic mug 11 oz")]];
+    check("Fox", all, mugs, &["Mug"], &[None, None]);
+}
+
+#[test]
+fn what_is_left_of_the_picked_products_is_the_good_that_nobody_knows() {
+    let made: &[Made<'_>] =
+        &[("T-shirt", &[("size", "M")]), ("Glimmet", &[("size", "S")]), ("Glimmet", &[("size", "L")])];
+    let all: &[&[(&str, &str)]] = &[
+        &[("Item", "T-shirt"), ("Size", "M")],
+        &[("Item", "Wobble"), ("Size", "S")],
+        &[("Item", "Wobble"), ("Size", "L")],
+    ];
+    check("Fox", all, made, &["T-shirt", "Glimmet"], &[Some(0), Some(1), Some(2)]);
+    // Two goods that nobody knows, and one product.
+    let all: &[&[(&str, &str)]] = &[
+        &[("Item", "T-shirt"), ("Size", "M")],
+        &[("Item", "Wobble"), ("Size", "S")],
+        &[("Item", "Tattle"), ("Size", "L")],
+    ];
+    check("Fox", all, made, &["T-shirt", "Glimmet"], &[Some(0), None, None]);
+}
+
+#[test]
+fn a_frame_that_is_said_or_denied_tells_prints_apart() {
+    let prints: &[Made<'_>] =
+        &[("Poster", &[("size", "A4")]), ("Poster im Rahmen", &[("size", "A4"), ("frame", "black")])];
+    check_one("Fox poster", &[("Size", "A4"), ("Framing", "None")], prints, Some(0));
+    check_one("Fox poster", &[("Size", "A4"), ("Framing", "Black")], prints, Some(1));
+    check_one("Fuchs Poster", &[("Format", "A4"), ("Rahmen", "schwarz")], prints, Some(1));
+}
+
+#[test]
+fn small_children_and_one_size_are_read_by_what_the_product_comes_in() {
+    let toddler: &[Made<'_>] = &[("Toddler tee", &[("size", "2T")]), ("Toddler tee", &[("size", "3T")])];
+    check_one("Fox tee", &[("Who", "Baby tee"), ("Size", "2 years")], toddler, Some(0));
+    let totes: &[Made<'_>] = &[("Tote bag", &[("size", "small")]), ("Tote bag", &[("size", "large")])];
+    check_one("Fox", &[("Item", "Small tote bag"), ("Size", "One size")], totes, Some(0));
+}
