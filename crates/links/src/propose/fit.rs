@@ -488,7 +488,15 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
                 None => Fit::Unsaid,
             },
         },
-        [(place, how)] if of_hue.iter().all(|other| other == place) => Fit::One(*place, *how),
+        // Of a maroon and a cherry red, 'red' is the red one: the other has a name of its own. Charcoal is called grey.
+        [(place, how)]
+            if of_hue.iter().all(|other| {
+                other == place
+                    || hues.has_own_name(&family.tails[*other]) && !hues.is_grey(&family.tails[*other])
+            }) =>
+        {
+            Fit::One(*place, *how)
+        }
         several => {
             let all = several.iter().map(|(place, _)| *place).chain(of_hue);
             let mut all: Vec<usize> = all.collect();

@@ -117,6 +117,11 @@ impl Hues {
         words.iter().any(|word| self.tones.get(&word) == Some(&Tone::Dark))
     }
 
+    /// Whether its hue is grey.
+    pub(super) fn is_grey(&self, words: &WordSet) -> bool {
+        self.of(words) == Some(self.grey)
+    }
+
     /// Whether it is a hue with heather, and nothing else.
     pub(super) fn is_heathered(&self, words: &WordSet) -> bool {
         words.has(self.heather) && words.iter().all(|word| word == self.heather || self.is_hue(word))

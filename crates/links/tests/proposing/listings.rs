@@ -185,3 +185,24 @@ fn small_children_and_one_size_are_read_by_what_the_product_comes_in() {
     let totes: &[Made<'_>] = &[("Tote bag", &[("size", "small")]), ("Tote bag", &[("size", "large")])];
     check_one("Fox", &[("Item", "Small tote bag"), ("Size", "One size")], totes, Some(0));
 }
+
+#[test]
+fn a_hue_alone_is_the_only_colour_that_bears_it_where_the_others_have_names_of_their_own() {
+    let two = |one: &'static str, other: &'static str| {
+        vec![
+            ("T-shirt", vec![("size", "M"), ("color", one)]),
+            ("T-shirt", vec![("size", "M"), ("color", other)]),
+        ]
+    };
+    for (one, other, said, want) in [
+        ("maroon", "cherry red", "Red", Some(1)),
+        ("navy", "royal blue", "Blue", Some(1)),
+        ("light blue", "royal blue", "Blue", None),
+        ("charcoal", "heather grey", "Grey", None),
+    ] {
+        let made = two(one, other);
+        let made: Vec<Made<'_>> =
+            made.iter().map(|(product, options)| (*product, options.as_slice())).collect();
+        check_one("Fox T-shirt", &[("Size", "M"), ("Colour", said)], &made, want);
+    }
+}

@@ -98,27 +98,27 @@ fn sellers_and_suppliers_of_odd_habits() {
 
 #[test]
 fn european_sellers_big_assortments_and_small_shops() {
-    check("wide", &Floor { right: 0.9995, proposed: 0.975 });
+    check("wide", &Floor { right: 0.9995, proposed: 0.976 });
 }
 
 #[test]
 fn ordinary_shops() {
-    check("ordinary", &Floor { right: 0.9995, proposed: 0.985 });
+    check("ordinary", &Floor { right: 0.9995, proposed: 0.986 });
 }
 
 #[test]
 fn sellers_who_copy_and_sellers_who_rename() {
-    check("renamed", &Floor { right: 0.9995, proposed: 0.968 });
+    check("renamed", &Floor { right: 0.9995, proposed: 0.97 });
 }
 
 #[test]
 fn twenty_five_sellers_of_all_sorts_of_goods() {
-    check("assorted", &Floor { right: 0.998, proposed: 0.832 });
+    check("assorted", &Floor { right: 0.998, proposed: 0.833 });
 }
 
 #[test]
 fn twenty_owners_of_different_character() {
-    check("owners", &Floor { right: 0.9995, proposed: 0.957 });
+    check("owners", &Floor { right: 0.9995, proposed: 0.963 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.

@@ -120,7 +120,7 @@ fn swaps_are_seen_and_right_links_are_not_contradicted() {
         .iter()
         .fold((0, 0), |(planted, seen), (counts, _)| (planted + counts.planted, seen + counts.seen));
     let is_well = |counts: &Counts| {
-        counts.contradicted == 0 && f64::from(counts.seen) >= 0.94 * f64::from(counts.planted)
+        counts.contradicted == 0 && f64::from(counts.seen) >= 0.955 * f64::from(counts.planted)
     };
     for (name, (counts, _)) in corpora.iter().zip(&counted) {
         let Counts { right, contradicted, planted, seen } = counts;
@@ -140,5 +140,5 @@ fn swaps_are_seen_and_right_links_are_not_contradicted() {
         })
         .collect();
     assert!(failed.is_empty(), "{}", failed.join("\n"));
-    assert!(f64::from(seen) >= 0.985 * f64::from(planted), "of {planted} swaps {seen} are seen");
+    assert!(f64::from(seen) >= 0.988 * f64::from(planted), "of {planted} swaps {seen} are seen");
 }
