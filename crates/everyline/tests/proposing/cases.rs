@@ -11,7 +11,7 @@ use intake::propose::{Answers, How, ProposedField, ProposedRole};
 use super::{Ask, ask};
 
 /// The fields of a proposal for one file, by table and column.
-fn proposed(name: &str, text: &str, role: ProposedRole) -> BTreeMap<String, ProposedField> {
+pub fn proposed(name: &str, text: &str, role: ProposedRole) -> BTreeMap<String, ProposedField> {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join(name);
     fs::write(&file, text).unwrap();
@@ -22,11 +22,11 @@ fn proposed(name: &str, text: &str, role: ProposedRole) -> BTreeMap<String, Prop
     proposal.fields().map(|field| (format!("{}.{}", field.table, field.column), field.clone())).collect()
 }
 
-fn of_supplier(name: &str, text: &str) -> BTreeMap<String, ProposedField> {
+pub fn of_supplier(name: &str, text: &str) -> BTreeMap<String, ProposedField> {
     proposed(name, text, ProposedRole::Supplier("inkwell-barn".to_owned()))
 }
 
-fn check(fields: &BTreeMap<String, ProposedField>, want: &[(&str, &str)]) {
+pub fn check(fields: &BTreeMap<String, ProposedField>, want: &[(&str, &str)]) {
     for (key, place) in want {
         let found = fields.get(*key).map(|field| field.places.join(", "));
         assert_eq!(found.as_deref(), Some(*place), "{key}: {:?}", fields.keys().collect::<Vec<_>>());

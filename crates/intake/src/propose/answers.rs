@@ -2,7 +2,7 @@
 //!
 //! Must not know how they were had. Start reading at [`propose_answers`].
 
-use super::{Asked, Proposal, Sample, fields, plan, rows, tree};
+use super::{Asked, Proposal, Sample, plan, requests, rows, tree};
 
 /// Proposes a mapping for answers in JSON. The heads of its source and of its requests are still to be said.
 ///
@@ -20,14 +20,15 @@ pub fn propose_answers(samples: &[Sample], asked: &Asked) -> Proposal {
         })
         .collect();
     let planned = plan::plan(&shaped, asked);
-    let mut proposal = fields::proposal(&shaped, &planned, asked);
+    let mut proposal = requests::proposal(&shaped, &planned, asked);
     proposal.head.clear();
     for request in &mut proposal.requests {
         request.head.clear();
     }
     for sample in &shaped {
         let lists = tree::tree(&sample.value);
-        if lists.len() == 1 && lists.first().and_then(|list| rows::grouping(list, None)).is_some() {
+        let level = plan::orders_of(&asked.role);
+        if lists.len() == 1 && lists.first().and_then(|list| rows::grouping(list, level, None)).is_some() {
             proposal.notes.push(format!(
                 "Several records of {} seem to be one order, as rows of a table. A service is read record by record: look \
                  whether it has orders and their lines apart, or lines within orders.",

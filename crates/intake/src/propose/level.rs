@@ -3,6 +3,7 @@
 //! Must not know values. Start reading at [`Level`].
 
 use super::lexicon::Meaning;
+use crate::tables::Table;
 
 /// What the records of a list are.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -19,6 +20,21 @@ pub(super) enum Level {
 }
 
 impl Level {
+    /// The table that such records are.
+    pub(super) fn table(self) -> Table {
+        match self {
+            Self::Orders => Table::Orders,
+            Self::OrderLines => Table::OrderLines,
+            Self::Offers => Table::Offers,
+            Self::Variants => Table::Variants,
+            Self::Submissions => Table::Submissions,
+            Self::SubmissionLines => Table::SubmissionLines,
+            Self::Parcels => Table::Parcels,
+            Self::ParcelLines => Table::ParcelLines,
+            Self::Links => Table::Links,
+        }
+    }
+
     /// The meanings of its columns that are kept; any other is there to be told from them.
     pub(super) fn meanings(self) -> &'static [Meaning] {
         match self {
@@ -158,6 +174,7 @@ impl Level {
                 | "unit_cost"
                 | "available"
                 | "replaces"
+                | "made_at"
         );
         let of_shop = matches!(
             meaning,

@@ -4,26 +4,32 @@
 //! Pure: a sample comes as records that were read (`export`), and a proposal goes out as the text of a configuration.
 //! `tree` finds the lists of records, `rows` what rows are one order, `profile` and `times` what values are like,
 //! `lexicon` what names mean, `score` weighs it all and chooses by an optimal assignment, `plan` says which list is
-//! which table (`parcels` where those of a supplier stand), `fields` makes the fields and `write` the text; `answers` is
+//! which table (`parcels` where those of a supplier stand), `fields` makes the fields (`value` those of one value),
+//! `requests` what stands around them, and `write` the text; `answers` is
 //! the same of a service. Samples in the terms of a published vocabulary are read by the mapping that the program has of
 //! it (`schema_org`). Must not know how a source is read. Start reading at [`propose`].
 
 mod answers;
+mod choices;
 mod completed;
 mod fields;
 mod level;
 mod lexicon;
+mod moments;
 mod options;
 mod parcels;
+mod parcels_of_records;
 mod plan;
 mod profile;
 mod relations;
+mod requests;
 mod rows;
 mod score;
 mod sheet;
 mod status;
 mod times;
 mod tree;
+mod value;
 mod values;
 mod write;
 
@@ -266,7 +272,7 @@ pub fn propose(samples: &[Sample], asked: &Asked) -> Proposal {
         shaped = shape(false);
     }
     let planned = plan::plan(&shaped, asked);
-    let mut proposal = fields::proposal(&shaped, &planned, asked);
+    let mut proposal = requests::proposal(&shaped, &planned, asked);
     if known.is_empty() {
         return proposal;
     }

@@ -22,10 +22,10 @@ pub(super) struct Found {
 }
 
 /// How many different values a choice has at most, where most of its values stand there once.
-const FEW: usize = 15;
+pub(super) const FEW: usize = 15;
 
 /// How long a value of a choice is at most; people type longer texts than shops name things.
-const LONG: f64 = 32.0;
+pub(super) const LONG: f64 = 32.0;
 
 /// By the name of a choice: the records that have it, and what they say.
 type ByName<'v> = BTreeMap<String, Vec<(usize, &'v str)>>;
@@ -52,7 +52,7 @@ impl By<'_> {
     }
 
     /// Whether a column may be one of them.
-    fn is_free(&self, index: usize, column: &super::tree::Column) -> bool {
+    pub(super) fn is_free(&self, index: usize, column: &super::tree::Column) -> bool {
         let is_own = column.at.as_ref().is_some_and(|at| !at.starts_with(OUTER));
         match (self.told, self.place) {
             (Some(told), None) => is_own && told.iter().any(|told| *told == shown(column.name())),
@@ -515,7 +515,7 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
     })
 }
 
-fn list(names: &[String]) -> String {
+pub(super) fn list(names: &[String]) -> String {
     let names: Vec<String> = names.iter().map(|name| quoted(name)).collect();
     format!("[{}]", names.join(", "))
 }

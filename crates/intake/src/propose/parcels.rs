@@ -221,10 +221,24 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
             .map(|column| keep(column) || lines.within.is_none() && is_of_order(lines, column))
             .collect();
         let mut parcels = rows(sheet, name, true);
+        // What the list is called says that its records are lines, and nothing of the parcels beside them.
+        parcels.list.names.clear();
         retain(&mut parcels, &keep);
+        let says = |column: usize, meanings: &[Meaning]| {
+            let fits = sheet.name_fits(column, Level::Parcels);
+            meanings.iter().filter_map(|meaning| fits.get(meaning)).any(|fit| fit.score >= 4.0)
+        };
+        let has_more = |column: usize| {
+            column != name && column != when && !is_taken(column) && stands_beside(sheet, column, name)
+        };
+        let is_shown = is_last_step(sheet, when)
+            && (says(name, &["parcel_id", "tracking_number"])
+                || says(when, &["dispatched_at"])
+                || (0..sheet.profiles.len()).any(has_more));
         let known = Known {
             parents: lines.within.is_none().then(|| of.ids.clone()),
             is_inside: lines.within.is_some(),
+            sent: sheet.list.columns[when].at.clone().filter(|_| is_shown),
             ..Known::default()
         };
         let needed: &[&[Meaning]] = &[&["dispatched_at"], &["parcel_id", "tracking_number"]];
@@ -232,9 +246,9 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
         let at = |column: usize| sheet.list.columns[column].at.as_ref();
         let is_chosen = |meaning: Meaning, column: usize| {
             tried.chosen.get(meaning).is_some_and(|chosen| {
-                parcels.list.columns[chosen.column].at.as_ref() == at(column)
-                    && chosen.evidence.score >= SAYS
-                    && chosen.evidence.score - chosen.evidence.by_values >= 1.5
+                let is_named =
+                    chosen.evidence.score >= SAYS && chosen.evidence.score - chosen.evidence.by_values >= 1.5;
+                parcels.list.columns[chosen.column].at.as_ref() == at(column) && (is_named || is_shown)
             })
         };
         let is_named = is_chosen("parcel_id", name) || is_chosen("tracking_number", name);
@@ -266,6 +280,18 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
     }];
     planned.extend(packed_beside(lines, name));
     planned
+}
+
+/// Whether no other time that only some rows have follows a time, in the same rows or in fewer.
+fn is_last_step(sheet: &Sheet<'_>, when: usize) -> bool {
+    let moments = |column: usize| sheet.profiles[column].times.as_ref().map(|times| &times.moments);
+    let Some(own) = moments(when).filter(|own| own.iter().any(Option::is_none)) else { return false };
+    !(0..sheet.profiles.len()).filter(|column| *column != when).filter_map(moments).any(|other| {
+        let mut pairs = own.iter().zip(other);
+        other.iter().any(Option::is_none)
+            && other != own
+            && pairs.all(|(own, other)| other.is_none_or(|other| own.is_some_and(|own| own <= other)))
+    })
 }
 
 /// Whether a column that some rows have is in the same rows as another.

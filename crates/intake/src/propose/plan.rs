@@ -12,10 +12,11 @@ use super::parcels;
 use super::profile::AmountForm;
 use super::rows::{self, Grouping};
 use super::score::{Chosen, Known, choose};
-use super::sheet::Sheet;
+use super::sheet::{OUTER, Sheet};
 use super::tree::{Column, tree};
 use super::{Asked, ProposedRole, Sample};
 use crate::mapped::{Group, Numbered, reshape};
+use crate::source::declare::At;
 
 /// The name under which a record has the rows or columns that are its lines.
 pub(super) const INTO: &str = "lines";
@@ -41,7 +42,6 @@ impl Shaped {
             grouping: None,
             numbered: None,
         };
-        let Value::Array(_) = &shaped.value else { return shaped };
         if let Some(header) = &sample.export.header
             && let Some(columns) = rows::numbered(header)
         {
@@ -64,14 +64,27 @@ impl Shaped {
             .filter(|id| id.split('.').next().is_some_and(is_of_file))
             .find_map(|id| asked.answers.places.get(*id))
             .map(String::as_str);
-        let grouping = lists.first().filter(|_| is_flat).and_then(|list| rows::grouping(list, told));
+        let grouping = lists
+            .first()
+            .filter(|_| is_flat)
+            .and_then(|list| rows::grouping(list, orders_of(&asked.role), told));
         if let Some(grouping) = grouping {
-            let group = Group { by: grouping.by.clone(), into: INTO.to_owned(), at: None };
+            let at = grouping.at.as_deref().map(At::parse).transpose();
+            let Ok(at) = at else { return shaped };
+            let group = Group { by: grouping.by.clone(), into: INTO.to_owned(), at };
             if reshape(&mut shaped.value, Some(&group), None).is_ok() {
                 shaped.grouping = Some(grouping);
             }
         }
         shaped
+    }
+}
+
+/// What the orders of a source are to everyline.
+pub(super) fn orders_of(role: &ProposedRole) -> Level {
+    match role {
+        ProposedRole::Storefront => Level::Orders,
+        ProposedRole::Supplier(_) => Level::Submissions,
     }
 }
 
@@ -207,6 +220,16 @@ impl<'v> All<'v, '_> {
                 shaped.name == place.file && (is_reshaped || place.at.as_ref().is_none_or(is_there))
             }
         }
+    }
+
+    /// Of a list with the columns of the records around: whether its own say more than what these are called or chosen by.
+    fn is_more_than_around(&self, index: usize, tried: &Tried) -> bool {
+        let columns = &self.sheets[index].1.list.columns;
+        let is_own = |column: usize| columns[column].at.as_ref().is_none_or(|at| !at.starts_with(OUTER));
+        let says_more = |(meaning, chosen): (&Meaning, &Chosen)| {
+            !matches!(*meaning, "title" | "product") && is_own(chosen.column)
+        };
+        !self.joined.contains_key(&index) || tried.chosen.iter().any(says_more)
     }
 
     /// Whether the owner said that a list is a table: then it is one, whatever is found in it.
@@ -421,14 +444,11 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         }
     }
     let sold = [sold(&planned, Level::OrderLines, "listing_id"), sold(&planned, Level::OrderLines, "sku")];
-    let offers = best_of(
-        all,
-        &used,
-        Level::Offers,
-        &Known { sold, ..Known::default() },
-        &[&["sku", "listing_id"], &["price", "buyable", "title"]],
-        7.0,
-    );
+    let needed: &[&[Meaning]] = match all.is_told(Level::Offers) {
+        true => &[],
+        false => &[&["sku", "listing_id"], &["price", "buyable", "title"]],
+    };
+    let offers = best_of(all, &used, Level::Offers, &Known { sold, ..Known::default() }, needed, 7.0);
     if let Some((index, tried)) = offers {
         planned.push(all.planned(index, Level::Offers, None, tried.chosen));
     }
@@ -465,6 +485,7 @@ fn best_of(
         .filter(|index| !used.contains(index) && !is_inside(*index))
         .filter_map(|index| Some((index, all.try_as(index, level, known, needed)?)))
         .filter(|(_, tried)| tried.points >= least || all.is_told(level))
+        .filter(|(index, tried)| all.is_more_than_around(*index, tried))
         .max_by(|a, b| a.1.points.total_cmp(&b.1.points))
 }
 

@@ -13,6 +13,9 @@ use super::score::{Known, Trim, trim};
 use super::sheet::{OUTER, Sheet};
 use super::tree::Column;
 
+/// How far two numbers that follow each other are apart at most, to be counted.
+const COUNTED: i128 = 30;
+
 impl Sheet<'_> {
     /// How the values of columns go together.
     pub(super) fn relations(
@@ -64,12 +67,33 @@ impl Sheet<'_> {
                 }
             }
         }
+        if let Some(own) = level.own_id().filter(|_| matches!(level, Level::Orders | Level::Submissions)) {
+            let names_records = |index: &usize| {
+                let profile = &self.profiles[*index];
+                let is_code =
+                    profile.with_digit > 0.9 && profile.with_blank == 0.0 && profile.mean_length >= 3.0;
+                profile.is_full()
+                    && profile.is_unique()
+                    && profile.may_be_id()
+                    && is_code
+                    && profile.count > 3
+            };
+            let mut names = (0..columns.len()).filter(names_records);
+            if let (Some(one), None) = (names.next(), names.next()) {
+                add(one, own, 2.5, "nothing else names each record".to_owned());
+                add(one, "line_id", -8.0, String::new());
+            }
+        }
         for (index, column) in columns.iter().enumerate() {
             let is_outer = column.at.as_ref().is_some_and(|at| at.starts_with(OUTER));
             let around: BTreeSet<usize> = self.list.parent_of.iter().copied().collect();
             let profile = &self.profiles[index];
             if is_outer && profile.is_full() && profile.may_be_id() && profile.distinct == around.len() {
                 add(index, "listing_id", 2.0, "no two of the records around share one".to_owned());
+            }
+            let is_text = profile.with_letter > 0.9 && profile.with_blank > 0.3 && profile.with_digit < 0.5;
+            if is_outer && level == Level::Offers && is_text && profile.distinct * 2 > around.len() {
+                add(index, "title", 1.5, "it is said of the record around".to_owned());
             }
         }
         if let Some(parents) = &known.parents {
@@ -180,6 +204,29 @@ impl Sheet<'_> {
             }
         }
         if level == Level::Parcels {
+            if let Some(sent) = &known.sent
+                && let Some(when) = columns.iter().position(|column| column.at.as_ref() == Some(sent))
+            {
+                add(when, "dispatched_at", 3.0, "it stands where parcels do, and nowhere else".to_owned());
+            }
+            // A supplier counts its parcels; numbers of carriers follow nothing that it knows.
+            let is_number = |index: &usize| {
+                let profile = &self.profiles[*index];
+                let is_own = !columns[*index].at.as_ref().is_some_and(|at| at.starts_with(OUTER));
+                is_own && profile.is_full() && profile.is_unique() && profile.may_be_id() && profile.count > 3
+            };
+            let (counted, other): (Vec<usize>, Vec<usize>) =
+                (0..columns.len()).filter(is_number).partition(|index| self.is_counted(*index));
+            if let ([one], false) = (counted.as_slice(), other.is_empty()) {
+                add(*one, "parcel_id", 1.5, "they are counted".to_owned());
+                add(*one, "tracking_number", -1.5, String::new());
+                for index in other {
+                    if self.profiles[index].mean_length >= 8.0 {
+                        add(index, "tracking_number", 1.0, "they follow nothing".to_owned());
+                        add(index, "parcel_id", -1.0, String::new());
+                    }
+                }
+            }
             let mut times = (0..columns.len()).filter(|index| self.profiles[*index].times.is_some());
             if let (Some(one), None) = (times.next(), times.next()) {
                 add(one, "dispatched_at", 1.5, "it is the only time".to_owned());
@@ -272,12 +319,30 @@ impl Sheet<'_> {
                 }
             }
         }
+        let is_line = matches!(level, Level::OrderLines | Level::SubmissionLines);
+        let names_lines = |profile: &super::profile::Profile| {
+            profile.is_full() && profile.is_unique() && profile.may_be_id() && profile.mean_length >= 3.0
+        };
+        if is_line && self.list.parent.is_some() && !self.profiles.iter().any(names_lines) {
+            for index in (0..columns.len()).filter(|index| self.counts_within(*index)) {
+                let why = "they count the lines of each order from the first on".to_owned();
+                add(index, "line_id", 1.2, why);
+            }
+        }
         if let Some(first) = self.first_time() {
             let why = "no other time is before it".to_owned();
             add(first, "placed_at", 1.5, why.clone());
             add(first, "received_at", 1.5, why);
         }
+        for (column, meaning, points, why) in self.by_moments(level) {
+            add(column, meaning, points, why);
+        }
         if matches!(level, Level::Orders | Level::Submissions) {
+            for words in self.words_in_time() {
+                let why = "its words follow each other in time".to_owned();
+                add(words, "submission_status", 1.5, why.clone());
+                add(words, "order_status", 1.2, why);
+            }
             for (words, when) in self.words_with_time() {
                 let why = format!("its words go with {}", name(when));
                 add(words, "submission_status", 2.0, why.clone());
@@ -301,6 +366,7 @@ impl Sheet<'_> {
             let why = format!("it stands where {} does, and nowhere else", name(when));
             let meaning = if self.profiles[number].distinct <= 12 { "carrier" } else { "tracking_number" };
             add(number, meaning, 1.5, why);
+            add(number, "barcode", -6.0, String::new());
         }
         for (early, late) in self.in_time() {
             let why = format!("never before {}", name(early));
@@ -312,6 +378,37 @@ impl Sheet<'_> {
             add(early, "received_at", 0.6, why);
         }
         more.into_iter().map(|(key, (best, worst, why))| (key, (best + worst, why))).collect()
+    }
+
+    /// Whether the numbers at the end of what names records go up from one to the next, by little.
+    fn is_counted(&self, column: usize) -> bool {
+        let number = |text: &String| {
+            let end = text.trim_end_matches(|letter: char| !letter.is_ascii_digit());
+            let front = end.trim_end_matches(|letter: char| letter.is_ascii_digit());
+            end[front.len()..].parse::<i128>().ok()
+        };
+        let numbers: Option<Vec<i128>> =
+            self.list.columns[column].values.iter().flatten().map(number).collect();
+        let Some(numbers) = numbers.filter(|numbers| numbers.len() > 3) else { return false };
+        let up = numbers.windows(2).filter(|pair| (0..=COUNTED).contains(&(pair[1] - pair[0]))).count();
+        // Those of each order may begin anew: `5004-1`, `5004-2`.
+        let small = numbers.iter().filter(|number| (1..=9).contains(*number)).count();
+        up * 10 >= (numbers.len() - 1) * 9 || small * 20 >= numbers.len() * 19
+    }
+
+    /// Whether the numbers of a column count the records within each one around them: 1, 2, 3, or 10, 20, 30.
+    fn counts_within(&self, column: usize) -> bool {
+        let Some(numbers) = &self.profiles[column].whole else { return false };
+        let Some(step) = numbers.first().copied().flatten().filter(|step| (1..=1_000).contains(step)) else {
+            return false;
+        };
+        let mut counted: BTreeMap<usize, i64> = BTreeMap::new();
+        let goes_on = numbers.iter().zip(&self.list.parent_of).all(|(number, parent)| {
+            let next = counted.entry(*parent).or_default();
+            *next += step;
+            *number == Some(*next)
+        });
+        goes_on && counted.values().filter(|last| **last > step).count() > 1
     }
 
     /// Codes that stand for names: the code, the name, and whether several codes stand for the same name.
@@ -367,26 +464,6 @@ impl Sheet<'_> {
             usual += values.values().max().copied().unwrap_or_default();
         }
         all >= 4 && usual * 20 >= all * 19
-    }
-
-    /// The time, there for all, that is never after another of its record.
-    fn first_time(&self) -> Option<usize> {
-        let times: Vec<usize> =
-            (0..self.profiles.len()).filter(|index| self.profiles[*index].times.is_some()).collect();
-        let moments = |index: usize| self.profiles[index].times.as_ref().map(|times| &times.moments);
-        let is_never_after = |first: usize, other: usize| {
-            let (Some(first), Some(other)) = (moments(first), moments(other)) else { return false };
-            let mut pairs = first.iter().zip(other).filter_map(|(a, b)| Some(((*a)?, (*b)?)));
-            pairs.all(|(a, b)| a <= b)
-        };
-        let mut first = times.iter().copied().filter(|index| {
-            self.profiles[*index].is_full() && times.iter().all(|other| is_never_after(*index, *other))
-        });
-        match (first.next(), first.next()) {
-            (Some(one), None) => Some(one),
-            // Two that are always the same say nothing of which it is.
-            _ => None,
-        }
     }
 
     /// Columns of few words, with a time that is there for all records of some of the words and for none of the others.

@@ -4,26 +4,40 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::level::Level;
 use super::lexicon::LEXICON;
 use super::profile::Profile;
+use super::sheet::Sheet;
 use super::tree::List;
 
 /// How the rows of a table become records.
 #[derive(Clone, Debug)]
 pub(super) struct Grouping {
+    /// Where the list of rows stands in a document; `None`: it is all of it.
+    pub(super) at: Option<String>,
     /// The column that says which rows belong together.
     pub(super) by: String,
     /// The columns that say something of all of them.
     pub(super) shared: BTreeSet<String>,
 }
 
+impl Grouping {
+    /// Where the rows stand, from the top.
+    pub(super) fn rows_at(&self) -> String {
+        format!("{}[*]", self.at.as_deref().unwrap_or("$"))
+    }
+}
+
 /// The column by which rows of a list are one record, where there is one: with it, others change together, a time among
 /// them, and others do not.
-/// `told` is the column that the owner says names the orders.
-pub(super) fn grouping(list: &List<'_>, told: Option<&str>) -> Option<Grouping> {
+/// `level` is what the records would be, `told` the column that the owner says names them.
+pub(super) fn grouping(list: &List<'_>, level: Level, told: Option<&str>) -> Option<Grouping> {
+    // What stands under names of its own is no list of rows.
+    let rows = list.at.strip_suffix("[*]")?;
     if list.records.len() < 3 {
         return None;
     }
+    let at = (rows != "$").then(|| rows.to_owned());
     let profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
     let names_rows = |index: usize| {
         let (column, profile) = (&list.columns[index], &profiles[index]);
@@ -44,7 +58,9 @@ pub(super) fn grouping(list: &List<'_>, told: Option<&str>) -> Option<Grouping> 
     if !any_told && (0..list.columns.len()).any(names_rows) {
         return None;
     }
-    let mut best: Option<(f64, Grouping)> = None;
+    // What an order began with is the same in all its rows; rows that merely name the same may be of several.
+    let first = Sheet::new(list.clone(), Vec::new()).first_time();
+    let mut best: Option<((bool, f64), Grouping)> = None;
     for (index, column) in list.columns.iter().enumerate() {
         let profile = &profiles[index];
         let is_plain = column.path.len() == 1 && column.at.is_some();
@@ -95,6 +111,7 @@ pub(super) fn grouping(list: &List<'_>, told: Option<&str>) -> Option<Grouping> 
         let is_other = name < 4.0
             && fits.iter().any(|(meaning, fit)| {
                 fit.is_exact
+                    && level.can_mean(meaning)
                     && !matches!(
                         *meaning,
                         "order_id"
@@ -111,8 +128,10 @@ pub(super) fn grouping(list: &List<'_>, told: Option<&str>) -> Option<Grouping> 
         }
         // The finest grouping that still shares all this names single orders, not customers or days.
         let score = name + shared.len() as f64 + profile.distinct as f64 / list.records.len() as f64;
+        let has_first = first.is_some_and(|first| is_shared(&list.columns[first].values, &groups));
+        let score = (has_first, score);
         if best.as_ref().is_none_or(|(known, _)| score > *known) {
-            best = Some((score, Grouping { by: column.name().to_owned(), shared }));
+            best = Some((score, Grouping { at: at.clone(), by: column.name().to_owned(), shared }));
         }
     }
     best.map(|(_, grouping)| grouping)
@@ -217,7 +236,7 @@ mod tests {
             {"Order": "2", "Date": "2026-11-02", "Mail": "a@example.com", "Item": "mug", "Qty": "1"},
             {"Order": "3", "Date": "2026-11-02", "Mail": "c@example.com", "Item": "tote", "Qty": "1"},
         ]);
-        let found = grouping(&tree(&rows)[0], None).unwrap();
+        let found = grouping(&tree(&rows)[0], Level::Orders, None).unwrap();
         assert_eq!(found.by, "Order");
         assert!(found.shared.contains("Date") && !found.shared.contains("Item"));
     }

@@ -14,6 +14,15 @@ use super::profile::set;
 use super::sheet::Sheet;
 use super::tree::Column;
 
+/// From what a column is better used for something else.
+const USED: f64 = 3.0;
+
+/// How much of a name says something.
+const SAYS_SOMETHING: f64 = 1.9;
+
+/// What values say that are those of another list, or of the shop.
+const SHARED: f64 = 3.5;
+
 /// What speaks for a column having a meaning.
 #[derive(Clone, Default, Debug)]
 pub(super) struct Evidence {
@@ -52,6 +61,8 @@ pub(super) struct Known<'k> {
     pub(super) elsewhere: Vec<BTreeSet<&'k str>>,
     /// Whether the records around say to which order these belong.
     pub(super) is_inside: bool,
+    /// Of parcels beside lines: the place of the time that stands where what names them does, and nowhere else.
+    pub(super) sent: Option<String>,
     /// Of a catalogue: the variants and SKUs that lines have.
     pub(super) sold: [BTreeSet<&'k str>; 2],
 }
@@ -245,12 +256,35 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
             other != row && is_name && profile.is_full() && profile.is_unique() && profile.may_be_id()
         };
         let is_told = known.order_ids.is_empty() && level == Level::Orders && *meaning == "order_id";
-        if (0..count).any(says_it) || is_told && (0..count).any(may_be_told) {
+        // Where another, whose name says nothing, may be it as well by its values, only the name speaks for this one.
+        let may_be_too = |other: usize| {
+            let Some(rival) = evidence[other].get(meaning) else { return false };
+            let is_same = sheet.list.columns[other].values == sheet.list.columns[row].values;
+            let is_used = used_as[other].is_some_and(|(_, score)| score >= USED);
+            let is_unnamed = || sheet.name_fits(other, level).values().all(|fit| fit.score < SAYS_SOMETHING);
+            other != row
+                && !is_same
+                && !is_used
+                && sheet.profiles[other].fill() > 0.5
+                && rival.by_values >= found.by_values - 0.3
+                && (rival.by_values >= SHARED || rival.by_values >= 1.0 && is_unnamed())
+        };
+        if (0..count).any(says_it) || is_told && (0..count).any(may_be_told) || (0..count).any(may_be_too) {
             margin = margin.min(0.5);
         }
         let others =
             rivals.into_iter().filter(|(_, score)| *score > 1.0).map(|(other, _)| other).take(6).collect();
-        chosen.insert(*meaning, Chosen { column: row, evidence: found.clone(), margin, others });
+        // Of columns that say the same, the one that stands nearest to the record is said of it.
+        let depth = |column: usize| sheet.list.columns[column].path.len();
+        let is_nearer = |other: &usize| {
+            let as_good = evidence[*other].get(meaning).is_some_and(|evidence| {
+                evidence.is_exact == found.is_exact && evidence.score >= found.score - 0.5
+            });
+            let is_same = sheet.list.columns[*other].values == sheet.list.columns[row].values;
+            used_as[*other].is_none() && as_good && is_same && depth(*other) < depth(row)
+        };
+        let column = (0..count).filter(is_nearer).min_by_key(|other| depth(*other)).unwrap_or(row);
+        chosen.insert(*meaning, Chosen { column, evidence: found.clone(), margin, others });
     }
     chosen
 }

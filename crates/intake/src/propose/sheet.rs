@@ -34,6 +34,12 @@ fn without_time(name: &str) -> Vec<String> {
     words
 }
 
+/// Whether all that stands in a column are days. A date of RFC 3339 says no form.
+fn are_days(profile: &Profile, column: &Column) -> bool {
+    let is_short = || column.values.iter().flatten().all(|text| text.len() == 10);
+    profile.times.as_ref().is_some_and(|times| times.is_day || times.form.is_none() && is_short())
+}
+
 impl Sheet<'_> {
     pub(super) fn new<'v>(list: List<'v>, title: Vec<String>) -> Sheet<'v> {
         let mut list = list;
@@ -42,14 +48,12 @@ impl Sheet<'_> {
             .filter(|index| super::times::are_clocks(&list.columns[*index].values))
             .collect();
         let days = profiles.iter().filter(|profile| profile.times.is_some()).count();
+        let of_days: Vec<usize> = (0..list.columns.len())
+            .filter(|index| are_days(&profiles[*index], &list.columns[*index]))
+            .collect();
         for (day, profile) in profiles.iter_mut().enumerate() {
             let own = &list.columns[day];
-            // A date of RFC 3339 says no form.
-            let is_day = |times: &super::times::Times| {
-                times.is_day
-                    || times.form.is_none() && own.values.iter().flatten().all(|text| text.len() == 10)
-            };
-            if !profile.times.as_ref().is_some_and(is_day) {
+            if !of_days.contains(&day) {
                 continue;
             }
             let belongs = |clock: &&usize| {
@@ -67,7 +71,20 @@ impl Sheet<'_> {
                 let mut pairs = own.values.iter().zip(&list.columns[**clock].values);
                 (is_only || is_near(**clock)) && pairs.all(|(a, b)| a.is_some() == b.is_some())
             };
-            let clock = clocks.iter().find(belongs).or_else(|| clocks.iter().find(is_filled_alike));
+            // Of those that only some records have, the one day and the one time of day that the same records have.
+            let is_alone_in_place = |clock: &&usize| {
+                let has = |index: usize| list.columns[index].values.iter().map(Option::is_some);
+                let is_alike = |index: &usize| has(*index).eq(has(day));
+                own.values.iter().any(Option::is_none)
+                    && is_alike(clock)
+                    && clocks.iter().filter(|index| is_alike(index)).count() == 1
+                    && of_days.iter().filter(|index| is_alike(index)).count() == 1
+            };
+            let clock = clocks
+                .iter()
+                .find(belongs)
+                .or_else(|| clocks.iter().find(is_filled_alike))
+                .or_else(|| clocks.iter().find(is_alone_in_place));
             let Some(clock) = clock.map(|clock| &list.columns[*clock]) else { continue };
             let joined: Vec<Option<String>> = own
                 .values
@@ -120,12 +137,13 @@ impl Sheet<'_> {
                 && !columns.iter().any(|day| day.clock.is_some() && day.clock == clock.at)
                 && columns[column].values.iter().zip(&clock.values).all(|(a, b)| a.is_some() == b.is_some())
         };
-        let is_day = self.profiles[column].times.as_ref().is_some_and(|times| {
-            times.is_day
-                || times.form.is_none()
-                    && columns[column].values.iter().flatten().all(|text| text.len() == 10)
-        });
-        is_day && columns.iter().any(is_loose)
+        are_days(&self.profiles[column], &columns[column]) && columns.iter().any(is_loose)
+    }
+
+    /// Whether a column says days, and no time of day beside it says more.
+    pub(super) fn is_of_days(&self, column: usize) -> bool {
+        let known = &self.list.columns[column];
+        known.clock.is_none() && are_days(&self.profiles[column], known)
     }
 
     fn names_around(&self, column: &Column) -> Vec<String> {

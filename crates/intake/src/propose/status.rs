@@ -349,7 +349,7 @@ const STEMS: &[(&str, &[&str])] = &[
             "fabri",
             "making",
             "made",
-            "mak",
+            "make",
             "press",
             "fertig",
             "sew",
@@ -431,7 +431,10 @@ pub(super) fn by_stem(family: &str, word: &str) -> Option<String> {
     if is_open && is_money && matches!(family, "order" | "payment") {
         return Some("unpaid".to_owned());
     }
-    let has_stem = |stems: &[&str], word: &String| stems.iter().any(|stem| word.starts_with(stem));
+    // A short stem may begin words that have nothing to do with it.
+    let is_of =
+        |stem: &str, word: &str| word.strip_prefix(stem).is_some_and(|end| stem.len() >= 5 || end.len() <= 3);
+    let has_stem = |stems: &[&str], word: &String| stems.iter().any(|stem| is_of(stem, word));
     let found = STEMS.iter().find(|(_, stems)| words.iter().any(|word| has_stem(stems, word)))?;
     // `sent on` is sent; `on to be sent` is not.
     let at = words.iter().position(|word| has_stem(found.1, word)).unwrap_or_default();
@@ -457,6 +460,9 @@ pub(super) fn by_stem(family: &str, word: &str) -> Option<String> {
     };
     Some(meaning.to_owned())
 }
+
+/// What speaks enough for a column to be a sign of a state.
+const SIGN: f64 = 2.5;
 
 /// How many words of a column have to be known, to say by themselves what it is.
 const TELLING_WORDS: usize = 3;
@@ -488,6 +494,41 @@ struct Signs {
 }
 
 impl Signs {
+    /// Takes back what was guessed of words whose records say something else: that they are gone, or that they are not.
+    fn doubt(
+        &self,
+        sheet: &Sheet<'_>,
+        column: usize,
+        words: &mut Words,
+        unknown: &mut Vec<String>,
+        given: &Given,
+    ) {
+        let Some((gone, _)) = self.there.iter().find(|(_, meaning)| *meaning == "dispatched") else { return };
+        if !(0.1..0.9).contains(&sheet.profiles[*gone].fill()) {
+            return;
+        }
+        let (values, of) = (&sheet.list.columns[column].values, &sheet.list.columns[*gone].values);
+        let families = ["order", "payment", "dispatch", "submission", "flag"];
+        words.retain(|word, meaning| {
+            let is_listed = families.iter().any(|family| LEXICON.status(family, word).is_some());
+            let rows = values.iter().zip(of).filter(|(own, _)| own.as_ref() == Some(word));
+            let (mut all, mut filled) = (0, 0);
+            for (_, of) in rows {
+                all += 1;
+                filled += usize::from(of.is_some());
+            }
+            let is_going = matches!(meaning.as_str(), "received" | "held" | "making" | "open" | "unpaid");
+            let differs =
+                meaning.as_str() == "dispatched" && filled == 0 || is_going && filled * 10 > all * 9;
+            let is_doubtful = !is_listed && !given.contains_key(word) && all > 1 && differs;
+            if is_doubtful {
+                unknown.push(word.clone());
+            }
+            !is_doubtful
+        });
+        unknown.sort();
+    }
+
     /// Meanings of words that no list has: by what else the records say that bear them, then by their age.
     fn tell(
         &self,
@@ -632,6 +673,7 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
             missing: get("paid_at").map(|column| (column, "unpaid")).into_iter().collect(),
             age: None,
         };
+        signs.doubt(sheet, column, &mut meant, &mut unknown, given);
         if !goes_on || get("dispatched_at").is_some() {
             parts.told(signs.tell(sheet, column, &mut meant, &mut unknown));
         }
@@ -766,6 +808,9 @@ fn parts_of_submissions(
             let signs = Signs {
                 there: there
                     .into_iter()
+                    .filter(|(meaning, _)| {
+                        chosen.get(meaning).is_some_and(|sign| sign.evidence.score >= SIGN)
+                    })
                     .filter_map(|(meaning, state)| Some((get(meaning)?, state)))
                     .filter(|(column, _)| sheet.profiles[*column].fill() < 0.98)
                     .collect(),
@@ -775,6 +820,7 @@ fn parts_of_submissions(
                     .filter(|_| sheet.profiles[column].whole.is_some())
                     .map(|column| (column, &["received", "making"][..])),
             };
+            signs.doubt(sheet, column, &mut meant, &mut unknown, given);
             parts.told(signs.tell(sheet, column, &mut meant, &mut unknown));
             parts.words(sheet, column, (meant, unknown));
             parts.is_whole &= sheet.profiles[column].is_full();

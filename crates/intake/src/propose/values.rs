@@ -203,7 +203,8 @@ impl Sheet<'_> {
                 add(if profile.two_letters > 0.9 { 2.0 } else { -0.5 }, "all are codes of two letters");
             }
             "placed_at" | "received_at" | "paid_at" | "updated_at" | "dispatched_at" | "promised_by"
-            | "cancelled_at" | "delivered_at" | "expected_delivery" | "invoice_date" | "birthday" => {
+            | "cancelled_at" | "delivered_at" | "made_at" | "expected_delivery" | "invoice_date"
+            | "birthday" => {
                 if meaning == "cancelled_at" && profile.times.is_none() {
                     // A flag, or the word of who did it.
                     return (profile.distinct <= 3 && profile.filled < profile.count
