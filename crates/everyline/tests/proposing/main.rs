@@ -407,3 +407,8 @@ fn mappings_of_the_last_corpus_are_proposed_rightly() {
 fn mappings_of_the_corpus_of_eight_languages_are_proposed_rightly() {
     check("abroad", &Floor { sure: 1.0, required: 0.99, words: 0.73, audits: 11 });
 }
+
+#[test]
+fn mappings_of_the_counter_corpus_are_proposed_rightly() {
+    check("counter", &Floor { sure: 0.0, required: 0.0, words: 0.0, audits: 0 });
+}

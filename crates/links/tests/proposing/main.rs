@@ -121,6 +121,16 @@ fn twenty_owners_of_different_character() {
     check("owners", &Floor { right: 0.9995, proposed: 0.963 });
 }
 
+#[test]
+fn thirty_six_stall_holders_of_four_languages() {
+    check("stalls", &Floor { right: 0.0, proposed: 0.0 });
+}
+
+#[test]
+fn forty_three_careful_owners_each_with_a_system_of_its_own() {
+    check("careful", &Floor { right: 0.0, proposed: 0.0 });
+}
+
 /// Each offer's answer, by supplier and variant id, sorted.
 fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
     let proposals = propose(&Vocabulary::built_in(), &corpus.tables());
