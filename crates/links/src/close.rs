@@ -198,7 +198,7 @@ impl CloseOffer<'_, '_> {
             titled: self.other_parts(),
             titled_kind: self
                 .titled()
-                .or_else(|| self.titled_loosely())
+                .or_else(|| self.loose_kinds().next().and_then(|_| self.titled_loosely()))
                 .and_then(|kind| self.kind_name(kind)),
             titled_colour: self.titled_colour(),
         };
@@ -676,10 +676,13 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
         let count =
             || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
         let is_several = |good: &Range<usize>| ["s", "en"].iter().any(|end| key(good.end - 1).ends_with(end));
+        let last = text.text.words().len().saturating_sub(1);
+        if count().is_none() && !key(last).starts_with('x') {
+            return None;
+        }
         let goods = goods(text);
         let before = count()
             .filter(|count| goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good))));
-        let last = text.text.words().len().saturating_sub(1);
         let behind = || {
             let is_behind = goods.iter().any(|good| good.end == last);
             key(last).strip_prefix('x').filter(|_| is_behind).and_then(|count| count.parse().ok())

@@ -15,7 +15,9 @@ impl Listing<'_> {
     /// In an option for colours, a word that nobody knows beside a colour is a shade of it, unless it is a pattern's or a
     /// product's own: 'coal black' and 'midnight navy', but not 'black marble'.
     pub(super) fn read_shadings(&mut self) {
-        let of_colours: BTreeSet<usize> = self.texts().filter(|text| self.is_of_colours(*text)).collect();
+        let open = self.rows.iter().flat_map(|row| &row.words).filter(|word| word.part == Part::Unknown);
+        let open: BTreeSet<usize> = open.map(|word| word.text).collect();
+        let of_colours: BTreeSet<usize> = open.into_iter().filter(|text| self.is_of_colours(*text)).collect();
         if of_colours.is_empty() {
             return;
         }
@@ -129,11 +131,6 @@ impl Listing<'_> {
         for (row, kind) in self.rows.iter_mut().zip(restored) {
             row.product_type = row.product_type.or(kind);
         }
-    }
-
-    /// The places of the options.
-    fn texts(&self) -> std::ops::Range<usize> {
-        0..self.rows.iter().flat_map(|row| &row.words).map(|word| word.text + 1).max().unwrap_or(0)
     }
 
     /// Whether an option is for colours: by its name, or because most of its values are colours and nothing else.

@@ -118,6 +118,9 @@ fn measured(value: &str) -> String {
     const PARTS: [(&str, &str); 6] =
         [("½", "5"), ("¼", "25"), ("¾", "75"), (" 1/2", "5"), (" 1/4", "25"), (" 3/4", "75")];
     let is_digit = |sign: char| sign.is_ascii_digit();
+    if !value.contains(['½', '¼', '¾', '/']) && !value.ends_with(['l', 'L']) {
+        return value.to_owned();
+    }
     let mut measured = value.to_owned();
     for (part, decimals) in PARTS {
         let Some((whole, rest)) = measured.split_once(part) else { continue };
