@@ -410,5 +410,5 @@ fn mappings_of_the_corpus_of_eight_languages_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_counter_corpus_are_proposed_rightly() {
-    check("counter", &Floor { sure: 0.0, required: 0.0, words: 0.0, audits: 0 });
+    check("counter", &Floor { sure: 0.99, required: 0.93, words: 0.96, audits: 10 });
 }
