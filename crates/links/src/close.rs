@@ -106,6 +106,8 @@ pub(crate) struct GoodNaming<W> {
     pub(crate) titled: Vec<W>,
     /// The product type that the title names surely.
     pub(crate) titled_kind: Option<W>,
+    /// The product types that parts of the title name, each part one alone: 'short sleeve / long sleeve'.
+    pub(crate) titled_kinds: Vec<W>,
     /// The words of the one colour that the title says of the good: 'in navy', '(all navy)'.
     pub(crate) titled_colour: Vec<W>,
 }
@@ -121,6 +123,7 @@ impl<W> GoodNaming<W> {
             title: self.title.iter().map(&mut take).collect(),
             titled: self.titled.iter().map(&mut take).collect(),
             titled_kind: self.titled_kind.as_ref().map(&mut take),
+            titled_kinds: self.titled_kinds.iter().map(&mut take).collect(),
             titled_colour: self.titled_colour.iter().map(take).collect(),
         }
     }
@@ -152,6 +155,9 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
 /// Words for one piece. Common practice, no published source.
 const ONE: [&str; 9] =
     ["single", "singly", "individual", "einzeln", "einzelne", "einzelstuck", "unite", "unidad", "suelta"];
+
+/// Words that say no, in English, German, French and Spanish. Common practice, no published source.
+pub(crate) const NO: [&str; 9] = ["none", "no", "without", "ohne", "kein", "keine", "sans", "sin", "non"];
 
 /// The size of what comes in no other, in the vocabulary's words.
 const ONE_SIZE: &str = "one size";
@@ -200,6 +206,7 @@ impl CloseOffer<'_, '_> {
                 .titled()
                 .or_else(|| self.loose_kinds().next().and_then(|_| self.titled_loosely()))
                 .and_then(|kind| self.kind_name(kind)),
+            titled_kinds: self.kinds_of_parts().filter_map(|kind| self.kind_name(kind)).collect(),
             titled_colour: self.titled_colour(),
         };
         self.set_apart(&mut close.words);
@@ -219,14 +226,31 @@ impl CloseOffer<'_, '_> {
         self.options.iter().filter(|option| !option.is_design).map(|option| &option.name)
     }
 
-    /// The product type that the title names surely.
+    /// The product type that the title names surely. The long sleeves of a bodysuit are none; those of 'tee or long sleeve'
+    /// are another good.
     fn titled(&self) -> Option<usize> {
-        one(surely_named(&self.title))
+        let said = || self.title.spans.iter().map(|span| &span.said);
+        let surely: Vec<usize> = said()
+            .filter_map(|said| match said {
+                Said::ProductType(kind, Naming::Surely) => Some(*kind),
+                _ => None,
+            })
+            .collect();
+        let is_other =
+            |kind: usize| surely.is_empty() || surely.iter().any(|sure| self.vocabulary.turns(kind, *sure));
+        let others = said().filter_map(|said| match said {
+            Said::ProductType(kind, Naming::GivesWay) if is_other(*kind) => Some(*kind),
+            _ => None,
+        });
+        one(surely.iter().copied().chain(others))
     }
 
-    /// The product type that the title names loosely.
+    /// The product type that the title names loosely, where it names none surely.
     fn titled_loosely(&self) -> Option<usize> {
-        one(loose_names(self.vocabulary, &self.title.text).into_iter().map(|(kind, _)| kind))
+        let is_sure = surely_named(&self.title).next().is_some();
+        let mut loosely = loose_names(self.vocabulary, &self.title.text);
+        loosely.retain(|_| !is_sure);
+        one(loosely.into_iter().map(|(kind, _)| kind))
     }
 
     /// The product type, where no value names one surely, and where it was read.
@@ -237,7 +261,7 @@ impl CloseOffer<'_, '_> {
             (KindFrom::Name, &|| one(self.names().flat_map(surely_named))),
             (KindFrom::Title, &|| self.titled()),
             (KindFrom::Name, &|| one(self.names().flat_map(loosely).map(|(kind, _)| kind))),
-            (KindFrom::Title, &|| one(loosely(&self.title).into_iter().map(|(kind, _)| kind))),
+            (KindFrom::Title, &|| self.titled_loosely()),
         ];
         let named = tries.iter().find_map(|(from, read)| Some((*from, read()?)));
         // A 'mug colour' in the listing of a camp mug is the camp mug's, and a 'cushion' that of a cushion cover.
@@ -261,7 +285,7 @@ impl CloseOffer<'_, '_> {
                 _ => None,
             })
             .peekable();
-        namings.peek().is_some() && namings.all(|naming| naming == Naming::Alone)
+        namings.peek().is_some() && namings.all(|naming| naming != Naming::Surely)
     }
 
     /// What an option for sizes says beats what else is written: 'small ones' in '3-4 years'.
@@ -368,27 +392,42 @@ impl CloseOffer<'_, '_> {
 
     /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.
     fn other_parts(&self) -> Vec<String> {
-        /// What parts two goods in a title, beside the signs for it.
-        const AND: [&str; 6] = ["and", "or", "und", "oder", "et", "y"];
+        let parts = self.parts().into_iter().filter(|(_, kinds)| kinds.is_empty());
+        let words = parts.flat_map(|(words, _)| words);
+        words.map(|word| self.vocabulary.same(self.title.text.key(word)).to_owned()).collect()
+    }
+
+    /// The product types of those parts of the title that name one alone.
+    fn kinds_of_parts(&self) -> impl Iterator<Item = usize> {
+        self.parts().into_iter().filter_map(|(_, kinds)| one(kinds))
+    }
+
+    /// The parts of the title, and the product types that each of them names, surely or loosely.
+    fn parts(&self) -> Vec<(Range<usize>, Vec<usize>)> {
+        /// What parts two goods in a title, beside the signs for it, in English, German, French and Spanish.
+        const AND: [&str; 8] = ["and", "or", "und", "oder", "et", "ou", "y", "o"];
         let SaidText { text, spans } = &self.title;
-        let surely = spans.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
-        let loosely = loose_names(self.vocabulary, text).into_iter().map(|(_, place)| place.start);
-        let goods: Vec<usize> = surely.map(|span| span.words.start).chain(loosely).collect();
+        let surely = spans.iter().filter_map(|span| match span.said {
+            Said::ProductType(kind, _) => Some((kind, span.words.start)),
+            _ => None,
+        });
+        let loosely = loose_names(self.vocabulary, text);
+        let loosely = loosely.into_iter().map(|(kind, place)| (kind, place.start));
+        let goods: Vec<(usize, usize)> = surely.chain(loosely).collect();
         let count = text.words().len();
         let starts_part = |word: usize| {
             let joint = text.joint(word);
             joint.parts() || joint == Joint::And || AND.contains(&text.key(word))
         };
-        let mut words = Vec::new();
+        let mut parts = Vec::new();
         let mut from = 0;
         while from < count {
             let to = (from + 1..count).find(|word| starts_part(*word)).unwrap_or(count);
-            if !goods.iter().any(|good| (from..to).contains(good)) {
-                words.extend((from..to).map(|word| self.vocabulary.same(text.key(word)).to_owned()));
-            }
+            let here = goods.iter().filter(|(_, good)| (from..to).contains(good));
+            parts.push((from..to, here.map(|(kind, _)| *kind).collect()));
             from = to;
         }
-        words
+        parts
     }
 }
 
@@ -471,8 +510,14 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         // 'Framing: gold' is framed.
         let turns =
             |kind: usize| vocabulary.product_types.get(kind).is_some_and(|kind| !kind.turns.is_empty());
+        // 'Without a frame' is not framed.
+        let is_denied = |word: usize| {
+            let before = |back: usize| word.checked_sub(back).map_or("", |before| value.key(before));
+            NO.contains(&before(1)) || matches!(before(1), "a" | "an" | "any") && NO.contains(&before(2))
+        };
         found.retain(|(kind, place)| {
-            (place.start < value.words().len() || self.is_colour && turns(*kind))
+            !is_denied(place.start.min(value.words().len()))
+                && (place.start < value.words().len() || self.is_colour && turns(*kind))
                 && !is_of_colour(place.start)
         });
         found
@@ -699,9 +744,9 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
 /// How many pieces texts say in words for that.
 fn several_pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
-    const SEVERAL: [&str; 14] = [
+    const SEVERAL: [&str; 19] = [
         "set", "sets", "pack", "packs", "pk", "box", "bundle", "lot", "pcs", "pieces", "piece", "stuck",
-        "er", "piezas",
+        "er", "piezas", "juego", "paquete", "unidades", "jeu", "paquet",
     ];
     texts.iter().find_map(|text| {
         let text = &text.text;

@@ -319,8 +319,8 @@ impl Vocabulary {
             says.colour |= word.colour;
             says.unit = word.unit.or(says.unit);
         }
-        // 'Design & size' holds both.
-        says.design &= !says.size && !says.good;
+        // 'Design & size' holds both, and so does 'cloth and ink'.
+        says.design &= !says.size && !says.good && !says.material;
         says
     }
 }

@@ -120,8 +120,13 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         made.len() > 1 && said.len() > made.len() && said.windows(made.len()).any(|part| part == made)
     };
     // A height of 104 cm for '98/104': the sizes of children's clothing are body heights (EN 13402-3), and suppliers make
-    // two in one.
+    // two in one. Two sides are no heights: '30 x 50' is not '50 x 50'.
+    let has_sides = |size: &Word| words.text(*size).contains('x');
+    let says_sides = offer.size.said.iter().chain(&read).any(has_sides);
     let is_height = |place: &usize| {
+        if says_sides || made(*place).said.iter().chain(&made(*place).read).any(has_sides) {
+            return false;
+        }
         let made = &made(*place).numbers;
         let height = |number: &Word| {
             words.text(*number).parse::<u32>().is_ok_and(|height| (50..=188).contains(&height))
@@ -130,12 +135,24 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         matches!(heights.as_slice(), [said] if made.len() == 2 && made.contains(said))
             && made.iter().all(height)
     };
+    // 'Age 10' for '9-11 years'.
+    let is_age_within = |place: &usize| {
+        let is_of_years = |read: Word| words.text(read).ends_with('Y') && words.text(read).contains('-');
+        let unit = read.map_or("", |read| unit_of(words.text(read)));
+        let years = |number: &Word| words.text(*number).parse::<u32>().ok();
+        let is_within = |age: u32, made: &[Word]| matches!(made, [from, to] if years(from).is_some_and(|from| from <= age) && years(to).is_some_and(|to| age <= to));
+        let made = made(*place);
+        matches!(unit, "" | "Y")
+            && made.read.is_some_and(is_of_years)
+            && matches!(said.as_slice(), [age] if years(age).is_some_and(|age| is_within(age, &made.numbers)))
+    };
     let (how, mut found) = found(How::Same, &is_said)
         .or_else(|| found(How::Numbers, &same_numbers))
         .or_else(|| found(How::Numbers, &holds))
         .or_else(|| found(How::Numbers, &is_held))
         .or_else(|| found(How::Numbers, &is_height))
         .or_else(|| found(How::Numbers, &is_first))
+        .or_else(|| found(How::Numbers, &is_age_within))
         .or_else(|| found(How::Converted, &is_about))
         .unwrap_or((How::Same, Vec::new()));
     // 'Kestrel 5a plus' is no 'Kestrel 5a': the size of which most is said.
@@ -545,6 +562,10 @@ fn has_beside(offer: &Row, family: &Family, tail: &WordSet, hues: &Hues, words: 
     })
 }
 
+/// Words that say that nothing more comes with it, in English, German, French and Spanish. Common practice, no published
+/// source.
+const ONLY: [&str; 7] = ["only", "nur", "seul", "seule", "seulement", "solo", "sola"];
+
 /// Whether what is said is the tail with words more or less.
 fn near(said: &TailWords, tail: &WordSet, hues: &Hues, words: &Words) -> Option<How> {
     // 'Brindle X2' is not said by 'Brindle X3'.
@@ -556,6 +577,13 @@ fn near(said: &TailWords, tail: &WordSet, hues: &Hues, words: &Words) -> Option<
         return None;
     }
     if hues.alone(&said.surely).is_some() && hues.has_own_name(tail) {
+        return None;
+    }
+    // 'Cover + inner' is no 'cover only'.
+    let is_only = |word: &Word| ONLY.contains(&words.text(*word));
+    if tail.iter().any(|word| is_only(&word) && !said.has(word))
+        && said.unknown.iter().any(|word| !tail.has(word))
+    {
         return None;
     }
     let more = said.surely.without(tail);

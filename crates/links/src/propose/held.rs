@@ -17,7 +17,7 @@ use super::listing::{ByType, Listing};
 use super::row::{Row, RowWord};
 use super::words::{Word, WordSet};
 use super::{Run, Tables};
-use crate::close::{KindFrom, Part};
+use crate::close::{KindFrom, NO, Part};
 use crate::vocabulary::Vocabulary;
 
 /// In what each offer contradicts a variant that it leads to.
@@ -177,8 +177,6 @@ impl Held<'_, '_> {
 
     /// Whether an option that is called by the good is answered with no: 'Framing: none'.
     fn is_negated(&self) -> bool {
-        /// Words that say no, in English, German, French and Spanish. Common practice, no published source.
-        const NO: [&str; 9] = ["none", "no", "without", "ohne", "kein", "keine", "sans", "sin", "non"];
         let is_no = |word: &RowWord| NO.contains(&self.listing.words.text(word.word));
         self.row.naming.kind_from == KindFrom::Name && self.row.words.iter().any(is_no)
     }

@@ -193,6 +193,7 @@ impl<'a> Listing<'a> {
                 named.entry(text).or_default().insert((row.product_type, row.naming.is_loose));
             }
         }
+        let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
         let doubts: Vec<Option<Option<Word>>> = self
             .rows
             .iter()
@@ -206,10 +207,15 @@ impl<'a> Listing<'a> {
                 if !row.naming.beside_loose.iter().all(is_known) {
                     return Some(None);
                 }
+                // A title that sells both says nothing against either.
                 let titled = row
                     .naming
                     .titled_kind
-                    .filter(|titled| *titled != kind && self.turned(kind, *titled).is_none())?;
+                    .filter(|titled| *titled != kind && !self.turns_at_last(kind, *titled))
+                    .filter(|_| !row.naming.titled_kinds.contains(&kind))?;
+                if self.is_picked && !kinds.has(kind) && kinds.has(titled) {
+                    return Some(Some(titled));
+                }
                 let others = text_of(row).and_then(|text| named.get(&text));
                 let names_goods = others.is_some_and(|others| {
                     others.iter().any(|(other, is_loose)| !is_loose || *other == Some(titled))
@@ -219,6 +225,11 @@ impl<'a> Listing<'a> {
             .collect();
         for (row, doubt) in self.rows.iter_mut().zip(doubts) {
             if let Some(kind) = doubt {
+                // The 'Kurzarm' of a bodysuit names no top, and may tell it from another bodysuit.
+                if kind.is_some() {
+                    let named = row.words.iter_mut().filter(|word| word.part == Part::Good);
+                    named.for_each(|word| word.part = Part::Describing);
+                }
                 row.product_type = kind;
                 row.naming.kind_from = KindFrom::Title;
                 row.is_other = kind.is_none();
@@ -333,6 +344,19 @@ impl<'a> Listing<'a> {
         let from = self.words.text(from);
         let is_from = |kind: &usize| self.vocabulary.product_types[*kind].name == from;
         self.kind(to).filter(|kind| kind.turns.iter().any(is_from))
+    }
+
+    /// Whether a product type is another one with something to it, or with more than one thing: a zipped hoodie is a sweatshirt
+    /// with a hood and a zip.
+    fn turns_at_last(&self, to: Word, from: Word) -> bool {
+        let between = |kind: &usize| {
+            let between = &self.vocabulary.product_types[*kind];
+            between
+                .turns
+                .iter()
+                .any(|kind| self.vocabulary.product_types[*kind].name == self.words.text(from))
+        };
+        self.turned(to, from).is_some() || self.kind(to).is_some_and(|to| to.turns.iter().any(between))
     }
 
     /// Whether words that a product is called by are among those that are said. Hues, numbers and praise ('classic') say no
@@ -492,11 +516,12 @@ impl<'l, 'a> Class<'l, 'a> {
             });
             return offers.collect();
         }
+        let untold = self.untold();
         let mut drafts: Vec<Draft> = Vec::new();
         for (key, offers, found) in self.goods() {
             let words = self.named(&key, &offers, &found);
             for at in offers {
-                drafts.push(self.draft(at, &key, &found, &words));
+                drafts.push(self.draft(at, &key, &found, &words, untold.contains(&at)));
             }
         }
         self.tell_apart(&mut drafts);
@@ -765,7 +790,7 @@ impl<'l, 'a> Class<'l, 'a> {
         Good { product_type: self.product_type.map(text), age_group: self.row(at).age_group.map(text), words }
     }
 
-    fn draft(&self, at: usize, key: &Key, found: &Found, words: &[String]) -> Draft {
+    fn draft(&self, at: usize, key: &Key, found: &Found, words: &[String], is_untold: bool) -> Draft {
         let mut why: Vec<Why> = Vec::new();
         let products = |places: &[usize]| -> Vec<String> {
             places.iter().map(|place| self.listing.product(self.families[*place])).collect()
@@ -783,7 +808,8 @@ impl<'l, 'a> Class<'l, 'a> {
                 (Answer::Nothing, None)
             }
             Found::Open(places) => {
-                let only = self.only_made(at, places).or_else(|| self.other_made(at, places, key));
+                let only = || self.only_made(at, places).or_else(|| self.other_made(at, places, key));
+                let only = if is_untold { None } else { only() };
                 match only.or_else(|| self.closest_size(at, places)) {
                     Some(place) => self.inside(at, place, Told::Only, key, &mut why),
                     None => {
@@ -797,6 +823,11 @@ impl<'l, 'a> Class<'l, 'a> {
                 choose(places)
             }
             Found::One(_, Told::Rather) if self.has_unexplained(at) => {
+                let all: Vec<usize> = (0..self.families.len()).collect();
+                why.push(Why::SeveralProducts(products(&all)));
+                choose(&all)
+            }
+            Found::One(_, Told::Only) if is_untold && self.product_type.is_none() => {
                 let all: Vec<usize> = (0..self.families.len()).collect();
                 why.push(Why::SeveralProducts(products(&all)));
                 choose(&all)
@@ -826,6 +857,37 @@ impl<'l, 'a> Class<'l, 'a> {
             })
         };
         self.row(at).words.iter().any(|word| word.part == Part::Unknown && !known(word.word))
+    }
+
+    /// The offers of which nothing tells which picked product they are but that only one comes in their colour: where others of
+    /// the same size, with the same words that nothing explains, can be of another one. The one that is meant may not be
+    /// made in the colour.
+    fn untold(&self) -> BTreeSet<usize> {
+        if !self.listing.is_picked || self.families.len() < 2 {
+            return BTreeSet::new();
+        }
+        let known = self.known(&(0..self.families.len()).collect::<Vec<_>>());
+        let is_telling = |word: &&RowWord| {
+            word.part == Part::Unknown
+                && !known.has(word.word)
+                && !self.listing.hues.is_weak(word.word)
+                && !self.listing.words.is_number(word.word)
+        };
+        let mut alike: BTreeMap<_, (Vec<usize>, BTreeSet<Vec<usize>>)> = BTreeMap::new();
+        for at in 0..self.offers.len() {
+            let row = self.row(at);
+            let words: WordSet = row.words.iter().filter(is_telling).map(|word| word.word).collect();
+            if words.is_empty() {
+                continue;
+            }
+            let (offers, made) = alike.entry((words, row.age_group, &row.size)).or_default();
+            let places: Vec<usize> =
+                (0..self.families.len()).filter(|place| self.is_made(at, *place)).collect();
+            offers.push(at);
+            made.extend((!places.is_empty()).then_some(places));
+        }
+        let several = alike.into_values().filter(|(_, made)| made.len() > 1);
+        several.flat_map(|(offers, _)| offers).collect()
     }
 
     /// The only one of some products that is made as the offer says.

@@ -206,3 +206,95 @@ fn a_hue_alone_is_the_only_colour_that_bears_it_where_the_others_have_names_of_t
         check_one("Fox T-shirt", &[("Size", "M"), ("Colour", said)], &made, want);
     }
 }
+
+#[test]
+fn a_title_that_sells_two_goods_says_nothing_against_what_a_value_calls_one_of_them() {
+    let tops: &[Made<'_>] = &[("T-shirt", &[("size", "M")]), ("Long Sleeve T-shirt", &[("size", "M")])];
+    let both = &["T-shirt", "Long Sleeve T-shirt"];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Cut", "Short sleeve"), ("Size", "M")], &[("Cut", "Long sleeve"), ("Size", "M")]];
+    check("Otter tee or long sleeve", all, tops, both, &[Some(0), Some(1)]);
+    check("Otter shirts: short sleeve / long sleeve", all, tops, both, &[Some(0), Some(1)]);
+    let all: &[&[(&str, &str)]] = &[&[("Cut", "SS, M")], &[("Cut", "LS, M")]];
+    check("Otter shirts: short sleeve / long sleeve", all, tops, both, &[Some(0), Some(1)]);
+    let warm: &[Made<'_>] = &[("T-shirt", &[("size", "M")]), ("Sweatshirt", &[("size", "M")])];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Prenda", "cami"), ("Talla", "M")], &[("Prenda", "sudadera"), ("Talla", "M")]];
+    check("Nutria: cami o sudadera", all, warm, &["T-shirt", "Sweatshirt"], &[Some(0), Some(1)]);
+}
+
+#[test]
+fn sleeves_of_a_good_that_is_no_top_name_none() {
+    let bodysuits: &[Made<'_>] = &[("Baby bodysuit", &[("size", "0-3 months")])];
+    let all: &[&[(&str, &str)]] = &[&[("Sleeve", "Short sleeve"), ("Age", "0-3 months")]];
+    check("Otter bodysuit, short or long sleeve", all, bodysuits, &["Baby bodysuit"], &[Some(0)]);
+}
+
+#[test]
+fn a_zip_makes_another_good_of_the_sweatshirt_that_a_title_names() {
+    let made: &[Made<'_>] = &[
+        ("Sweatshirt", &[("size", "M")]),
+        ("Hooded sweatshirt", &[("size", "M")]),
+        ("Zip hoodie", &[("size", "M")]),
+    ];
+    let all: &[&[(&str, &str)]] = &[
+        &[("Tipo", "Cuello redondo"), ("Talla", "M")],
+        &[("Tipo", "Con capucha"), ("Talla", "M")],
+        &[("Tipo", "Con cremallera"), ("Talla", "M")],
+    ];
+    let picked = &["Sweatshirt", "Hooded sweatshirt", "Zip hoodie"];
+    check("Nutria - sudaderas", all, made, picked, &[Some(0), Some(1), Some(2)]);
+}
+
+#[test]
+fn the_only_product_in_a_colour_is_not_meant_where_the_same_words_may_mean_another() {
+    let made: &[Made<'_>] = &[
+        ("Club T-shirt", &[("size", "M"), ("color", "navy")]),
+        ("Club T-shirt", &[("size", "M"), ("color", "purple")]),
+        ("Running T-shirt", &[("size", "M"), ("color", "navy")]),
+    ];
+    let offer = |colour| [("Sort", "Breezy"), ("Size", "M"), ("Colour", colour)];
+    let (navy, purple) = (offer("Navy"), offer("Purple"));
+    check("Otter tee", &[&navy, &purple], made, &["Club T-shirt", "Running T-shirt"], &[None, None]);
+}
+
+#[test]
+fn two_sides_are_no_heights() {
+    let covers: &[Made<'_>] =
+        &[("Cushion cover", &[("size", "40 x 40 cm")]), ("Cushion cover", &[("size", "50 x 50 cm")])];
+    check_one("Otter cushion cover", &[("Size", "30x50")], covers, None);
+    let prints: &[Made<'_>] = &[("Poster", &[("size", "50 x 70 cm")]), ("Poster", &[("size", "30 x 40 cm")])];
+    check_one("Otter poster", &[("Size", "40 x 50 cm (16 x 20 in)")], prints, None);
+}
+
+#[test]
+fn what_is_sold_alone_is_not_what_stands_with_more() {
+    let cushions: &[Made<'_>] =
+        &[("Cushion", &[("filling", "cover only")]), ("Cushion", &[("filling", "with pad")])];
+    check_one("Otter cushion", &[("Comes as", "Cover + inner")], cushions, None);
+    check_one("Otter cushion", &[("Comes as", "Cover")], cushions, Some(0));
+}
+
+#[test]
+fn a_set_is_told_before_a_single_one_and_a_longer_size_is_no_shorter_one() {
+    let mats: &[Made<'_>] = &[("Placemat", &[("pack", "single")]), ("Placemat", &[("pack", "set of 4")])];
+    check_one("Nutria", &[("Modelo", "Placemat individual, juego de 4")], mats, Some(1));
+    let tees: &[Made<'_>] = &[("T-shirt", &[("size", "L")]), ("T-shirt", &[("size", "XL")])];
+    check_one("Otter tee", &[("Size", "Ex Lge")], tees, None);
+}
+
+#[test]
+fn cloth_and_ink_is_about_the_cloth_as_well() {
+    check_one("Otter T-shirt", &[("Cloth and ink", "Black with white print"), ("Size", "M")], TEES, Some(0));
+}
+
+#[test]
+fn an_age_is_of_the_only_years_that_hold_it() {
+    let tees: &[Made<'_>] =
+        &[("Kids T-shirt", &[("size", "7-8 years")]), ("Kids T-shirt", &[("size", "9-11 years")])];
+    check_one("Otter kids T-shirt", &[("Size", "Age 10")], tees, Some(1));
+    check_one("Otter kids T-shirt", &[("Size", "Age 12")], tees, None);
+    let shared: &[Made<'_>] =
+        &[("Kids T-shirt", &[("size", "7-9 years")]), ("Kids T-shirt", &[("size", "9-11 years")])];
+    check_one("Otter kids T-shirt", &[("Size", "Age 9")], shared, None);
+}

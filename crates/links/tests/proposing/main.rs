@@ -123,12 +123,12 @@ fn twenty_owners_of_different_character() {
 
 #[test]
 fn thirty_six_stall_holders_of_four_languages() {
-    check("stalls", &Floor { right: 0.0, proposed: 0.0 });
+    check("stalls", &Floor { right: 0.9995, proposed: 0.951 });
 }
 
 #[test]
 fn forty_three_careful_owners_each_with_a_system_of_its_own() {
-    check("careful", &Floor { right: 0.0, proposed: 0.0 });
+    check("careful", &Floor { right: 0.9975, proposed: 0.845 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.
@@ -150,7 +150,7 @@ fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
 
 #[test]
 fn the_order_of_the_tables_changes_no_answer() {
-    for name in ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted"] {
+    for name in ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful"] {
         let mut corpus = Corpus::read(name);
         let as_written = answers(&corpus);
         corpus.offers.reverse();
