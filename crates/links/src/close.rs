@@ -195,16 +195,17 @@ impl CloseOffer<'_, '_> {
         close.reading.product_type = kind.and_then(|kind| self.kind_name(kind));
         self.read_sizes(&mut close);
         self.read_parts(&mut close.words, kind);
+        let is_loose = matches!(named, Some((KindFrom::Value, _))) || self.is_named_alone(&weighed);
         close.naming = GoodNaming {
             kind_from: named.map_or(KindFrom::Value, |(from, _)| from),
-            is_loose: matches!(named, Some((KindFrom::Value, _))) || self.is_named_alone(&weighed),
+            is_loose,
             beside_loose: self.beside_loose(&close.words),
             names: self.names().flat_map(|name| self.words(&name.text)).collect(),
             title: self.words(&self.title.text),
             titled: self.other_parts(),
             titled_kind: self
                 .titled()
-                .or_else(|| self.loose_kinds().next().and_then(|_| self.titled_loosely()))
+                .or_else(|| self.titled_loosely().filter(|_| is_loose || self.loose_kinds().next().is_some()))
                 .and_then(|kind| self.kind_name(kind)),
             titled_kinds: self.kinds_of_parts().filter_map(|kind| self.kind_name(kind)).collect(),
             titled_colour: self.titled_colour(),

@@ -207,14 +207,16 @@ impl<'a> Listing<'a> {
                 if !row.naming.beside_loose.iter().all(is_known) {
                     return Some(None);
                 }
-                // A title that sells both says nothing against either.
                 let titled = row
                     .naming
                     .titled_kind
-                    .filter(|titled| *titled != kind && !self.turns_at_last(kind, *titled))
-                    .filter(|_| !row.naming.titled_kinds.contains(&kind))?;
+                    .filter(|titled| *titled != kind && !self.turns_at_last(kind, *titled))?;
                 if self.is_picked && !kinds.has(kind) && kinds.has(titled) {
                     return Some(Some(titled));
+                }
+                // A title that sells both says nothing against either.
+                if row.naming.titled_kinds.contains(&kind) {
+                    return None;
                 }
                 let others = text_of(row).and_then(|text| named.get(&text));
                 let names_goods = others.is_some_and(|others| {

@@ -228,6 +228,11 @@ fn sleeves_of_a_good_that_is_no_top_name_none() {
     let bodysuits: &[Made<'_>] = &[("Baby bodysuit", &[("size", "0-3 months")])];
     let all: &[&[(&str, &str)]] = &[&[("Sleeve", "Short sleeve"), ("Age", "0-3 months")]];
     check("Otter bodysuit, short or long sleeve", all, bodysuits, &["Baby bodysuit"], &[Some(0)]);
+    let two: &[Made<'_>] =
+        &[("Baby-Body kurzarm", &[("size", "0-3 months")]), ("Baby-Body langarm", &[("size", "0-3 months")])];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Ärmel", "Kurzarm"), ("Alter", "0-3 Monate")], &[("Ärmel", "Langarm"), ("Alter", "0-3 Monate")]];
+    check("Kleiner Otter: Body", all, two, &["Baby-Body kurzarm", "Baby-Body langarm"], &[Some(0), Some(1)]);
 }
 
 #[test]
@@ -281,6 +286,13 @@ fn a_set_is_told_before_a_single_one_and_a_longer_size_is_no_shorter_one() {
     check_one("Nutria", &[("Modelo", "Placemat individual, juego de 4")], mats, Some(1));
     let tees: &[Made<'_>] = &[("T-shirt", &[("size", "L")]), ("T-shirt", &[("size", "XL")])];
     check_one("Otter tee", &[("Size", "Ex Lge")], tees, None);
+}
+
+#[test]
+fn cotton_is_cotton_in_another_language() {
+    let tees: &[Made<'_>] = &[("Cotton T-shirt", &[("size", "M")]), ("Running T-shirt", &[("size", "M")])];
+    let all: &[&[(&str, &str)]] = &[&[("Material", "Baumwolle"), ("Größe", "M")]];
+    check("Otter T-Shirt", all, tees, &["Cotton T-shirt", "Running T-shirt"], &[Some(0)]);
 }
 
 #[test]

@@ -128,7 +128,7 @@ fn thirty_six_stall_holders_of_four_languages() {
 
 #[test]
 fn forty_three_careful_owners_each_with_a_system_of_its_own() {
-    check("careful", &Floor { right: 0.9975, proposed: 0.845 });
+    check("careful", &Floor { right: 0.9975, proposed: 0.874 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.
