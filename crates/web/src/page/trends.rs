@@ -153,7 +153,7 @@ fn section(key: &str, heading: &str, means: &Markup, picture: Option<&Markup>, f
             h2 id=(format!("{key}-of")) { (heading) }
             (means)
             @if let Some(picture) = picture { (picture) } @else { (too_little()) }
-            (details(key, picture.is_none(), figures))
+            (details(key, heading, picture.is_none(), figures))
         }
     }
 }
@@ -164,11 +164,11 @@ fn too_little() -> Markup {
 }
 
 /// The figures as a table: folded away beside a picture, open where there is none.
-fn details(key: &str, is_open: bool, figures: &Markup) -> Markup {
+fn details(key: &str, of: &str, is_open: bool, figures: &Markup) -> Markup {
     html! {
         details data-keep=(format!("{key}-figures")) open[is_open] {
             summary { "The figures" }
-            div.grid-box role="region" tabindex="0" aria-label="The figures" { table.figures { (figures) } }
+            div.grid-box role="region" tabindex="0" aria-label=(format!("The figures: {of}")) { table.figures { (figures) } }
         }
     }
 }
@@ -358,7 +358,7 @@ fn supplier_of(view: &Trends, place: usize, supplier: &SupplierOverWeeks) -> Mar
                 @if of.undated > 0 { span { "of " (of.undated) " it does not say when they went" } }
             }
             @if let Some(picture) = &picture { (picture) } @else { (too_little()) }
-            (details(&key, picture.is_none(), &figures))
+            (details(&key, &digest::clean(supplier.supplier.as_str()), picture.is_none(), &figures))
         }
     }
 }
