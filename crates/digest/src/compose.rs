@@ -26,7 +26,7 @@ pub use input::{Aside, Measured, Morning, Settled, ShopMorning, SourceRead, Unde
 pub use items::{in_address, order_page};
 pub use morning::digest;
 pub use pages::Pages;
-pub use proof::{SHARES, SHARES_MEAN, median_said, share_said};
+pub use proof::{NamedShare, SHARES, SHARES_MEAN, median_said, share_said};
 
 use crate::compose::document::Document;
 

@@ -35,6 +35,9 @@ use crate::order::{self, Ahead, NotShown, quoted};
 use crate::sending::{secret, sources_read};
 use crate::trial::Trials;
 
+/// What single orders of each shop are looked up by.
+type NearOfShops = BTreeMap<ShopId, Arc<(Near, Ahead)>>;
+
 /// What the pages ask. It is told of each round.
 pub struct PageDesk {
     ledger: Ledger,
@@ -53,7 +56,7 @@ pub struct PageDesk {
     file: PathBuf,
     ledger_at: PathBuf,
     /// What single orders are looked up by, of each shop.
-    near: Arc<Mutex<BTreeMap<ShopId, Arc<(Near, Ahead)>>>>,
+    near: Arc<Mutex<NearOfShops>>,
     changes: watch::Sender<u64>,
     /// What is sent.
     sends: Arc<sending::Sends>,

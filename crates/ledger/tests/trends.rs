@@ -221,10 +221,13 @@ fn day_of(bounds: &[DateTime<Utc>], at: DateTime<Utc>) -> Option<usize> {
     usize::try_from(days).ok().filter(|day| *day < bounds.len() - 1)
 }
 
+/// A finding, since when it stands, and when it settled.
+type Found = (Finding, DateTime<Utc>, Option<DateTime<Utc>>);
+
 /// The same, counted row by row.
 fn recount(
     book: &Book,
-    findings: &[(Finding, DateTime<Utc>, Option<DateTime<Utc>>)],
+    findings: &[Found],
     bounds: &[DateTime<Utc>],
     (report_from, at): (DateTime<Utc>, DateTime<Utc>),
 ) -> Vec<DaySums> {

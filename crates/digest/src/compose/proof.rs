@@ -145,8 +145,11 @@ fn notes(document: &mut Document, morning: &Morning, most: usize) {
     document.more(number, most, "everyline audit");
 }
 
-/// The shares that are told, each by its name.
-pub const SHARES: [(&str, fn(&Rates) -> Share); 4] = [
+/// A share by its name, and how it is had of rates.
+pub type NamedShare = (&'static str, fn(&Rates) -> Share);
+
+/// The shares that are told.
+pub const SHARES: [NamedShare; 4] = [
     ("Orders in full", |rates| rates.orders_in_full),
     ("Order lines in full", |rates| rates.lines_in_full),
     ("Orders without a fault", |rates| rates.perfect),

@@ -14,7 +14,7 @@ use crate::asked::{Parameter, Takes};
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{Replying, Route};
-use crate::view::{DayRead, Of, OrdersOfDay, Pace, SupplierOverWeeks, Trends, Week, trends};
+use crate::view::{DayRead, OrdersOfDay, Pace, SupplierOverWeeks, Trends, Week, trends};
 use crate::visit::Visit;
 
 /// Over how many weeks can be looked, as it is asked for. The second is usual.
@@ -239,9 +239,9 @@ fn rates(view: &Trends) -> Markup {
         html! { @for (_, of) in week.went.shares() { td.number { (of.said) } } }
     };
     let in_all = html! { @for (_, of) in view.in_all.shares() { td.number { (of.said) } } };
-    let full: [(&str, fn(&Week) -> &Of); 2] =
+    let full: [pictures::ShareOfWeek; 2] =
         [("orders", |week| &week.went.orders_in_full), ("lines", |week| &week.went.lines_in_full)];
-    let right: [(&str, fn(&Week) -> &Of); 2] =
+    let right: [pictures::ShareOfWeek; 2] =
         [("no fault", |week| &week.went.perfect_orders), ("on time", |week| &week.went.on_time_in_full)];
     let drawn = [
         pictures::shares(view, "full", "Orders and order lines in full, by week", full),

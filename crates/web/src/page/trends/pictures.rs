@@ -40,14 +40,12 @@ pub fn orders(view: &Trends) -> Option<Markup> {
     })
 }
 
+/// A share of the orders of a week, by what its line is called.
+pub type ShareOfWeek = (&'static str, fn(&Week) -> &Of);
+
 /// Two shares of the orders of each week.
-pub fn shares(
-    view: &Trends,
-    key: &str,
-    title: &str,
-    [one, other]: [(&str, fn(&Week) -> &Of); 2],
-) -> Option<Markup> {
-    let of = |(name, share): (&str, fn(&Week) -> &Of)| {
+pub fn shares(view: &Trends, key: &str, title: &str, [one, other]: [ShareOfWeek; 2]) -> Option<Markup> {
+    let of = |(name, share): ShareOfWeek| {
         let values: Vec<Option<f64>> = view.by_week.iter().map(|week| exact(share(week))).collect();
         let said = view.by_week.iter().rev().find_map(|week| share(week).per_cent)?;
         Some(Line { name: format!("{name} {said} %"), values, hollow: Vec::new() })
