@@ -165,7 +165,7 @@ impl Asked {
 ///
 /// # Errors
 /// Where it is none, or larger than is read.
-pub fn whole<'de, D: Deserializer<'de>>(from: D) -> Result<i64, D::Error> {
+pub fn whole<'de, T: FromStr, D: Deserializer<'de>>(from: D) -> Result<T, D::Error> {
     let text = serde_json::Number::deserialize(from)?.to_string();
     let whole = text.strip_suffix(".0").unwrap_or(&text);
     whole.parse().map_err(|_| D::Error::custom(format!("{text} is no whole number")))
@@ -188,7 +188,7 @@ mod tests {
 
     #[test]
     fn a_whole_number_may_be_written_with_a_fraction_of_nothing() {
-        let read = |text: &str| whole(&mut serde_json::Deserializer::from_str(text)).ok();
+        let read = |text: &str| whole::<i64, _>(&mut serde_json::Deserializer::from_str(text)).ok();
         for (text, want) in [
             ("7", Some(7)),
             ("7.0", Some(7)),

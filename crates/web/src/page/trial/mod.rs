@@ -14,7 +14,7 @@ use serde::Deserialize;
 
 use super::frame::Page;
 use super::parts::stamped;
-use crate::asked::{Parameter, Takes};
+use crate::asked::{Parameter, Takes, whole};
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{May, Replying, Route};
@@ -37,6 +37,7 @@ const KEEP: &[Parameter] = &[Parameter::may("shop", Takes::Text(200), "for whose
 #[serde(deny_unknown_fields)]
 struct Answers {
     /// `shown` of the trial.
+    #[serde(deserialize_with = "whole")]
     shown: u64,
     /// The values of the choices.
     answers: Vec<String>,
