@@ -30,3 +30,4 @@ pub use crate::schema::{finding_schema, schema};
 pub use crate::table::{NARROWEST, ROWS_PER_GROUP, View, table};
 pub use crate::things::{Grouped, Thing, ThingOrder, grouped, things};
 pub use crate::urgency::{Urgency, cannot_wait, standing_at};
+pub use crate::words::{and, count, sums};

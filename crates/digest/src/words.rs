@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 use std::fmt::{Display, from_fn};
 
 use model::finding::{CancelledLine, NamedLine, NamedOffer, NamedSubmissionLine, NamedVariant, Part, Reason};
+use model::outcome::Totals;
 use model::reading::Difference;
 use model::{ListingId, Options, OrderId, Sku, SubmissionId, SupplierId, VariantId};
 
@@ -33,6 +34,16 @@ pub fn count(number: impl Into<u64>, one: &str, many: &str) -> String {
         1 => format!("1 {one}"),
         number => format!("{number} {many}"),
     }
+}
+
+/// Where the items are that were bought, each number by what it is called. They add up to what was bought.
+pub fn sums(totals: &Totals) -> [(&'static str, u64); 4] {
+    [
+        ("made rightly", totals.covered),
+        ("wrong item sent", totals.covered_wrongly),
+        ("nobody makes, or not sent yet", totals.uncovered),
+        ("packed by the shop", totals.own_stock),
+    ]
 }
 
 /// The first word where the number is one, else the second.

@@ -242,7 +242,7 @@ fn time(name: &str, text: &str, zone: Tz) -> Result<When, Trouble> {
 }
 
 /// A moment itself; of a day, its last second, so that nothing of the next day counts.
-fn last_second(when: When) -> DateTime<Utc> {
+pub(crate) fn last_second(when: When) -> DateTime<Utc> {
     if when.begins() == when.ends() { when.ends() } else { when.ends() - TimeDelta::seconds(1) }
 }
 

@@ -20,7 +20,7 @@ use ledger::{Ledger, LedgerError, SetAside};
 use model::{OrderId, ShopId};
 use secrecy::ExposeSecret;
 use tokio::net::TcpListener;
-use tokio::sync::{Semaphore, watch};
+use tokio::sync::{Semaphore, SemaphorePermit, watch};
 use tokio::task::JoinHandle;
 use tracing::{info, warn};
 use web::access::{Role, Wanted};
@@ -166,6 +166,11 @@ impl PageDesk {
         self.rounds.lock().unwrap_or_else(PoisonError::into_inner).get(shop).cloned()
     }
 
+    /// Waits for its turn with what takes as much memory as all that is known of a shop.
+    async fn alone(&self) -> Result<SemaphorePermit<'_>, Fault> {
+        self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })
+    }
+
     /// What is in force for a shop; `todo` is what to do where there is none.
     fn settings_of(&self, shop: &ShopId, todo: &str) -> Result<Arc<Settings>, Fault> {
         self.shops.get(shop).cloned().ok_or_else(|| Fault::NotThere {
@@ -199,7 +204,7 @@ impl PageDesk {
         {
             return Ok(order);
         }
-        let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
+        let _alone = self.alone().await?;
         let behind = self.behind(shop);
         order::look(&self.ledger, &question, order, found, &behind).await.map_err(not_shown)
     }

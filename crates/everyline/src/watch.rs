@@ -19,6 +19,7 @@ use crate::arguments::WatchArguments;
 use crate::clock;
 use crate::configuration::{Configuration, Settings};
 use crate::exit::Exit;
+use crate::layout::capital;
 use crate::live::judge::Judged;
 use crate::live::rounds::{Happening, Watch, among};
 use crate::live::world::{Machine, Told as Clocked};
@@ -335,9 +336,4 @@ fn subject(finding: &Finding, settings: &Settings) -> String {
     let said = say(finding, settings.zone);
     let what = said.split_once("; ").map_or(said.as_str(), |(what, _)| what);
     format!("It was: {what}.")
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -30,15 +30,19 @@ pub struct BadRow {
     pub hint: String,
 }
 
+impl BadRow {
+    /// Where it stands: `order_lines.csv, line 17, column quantity`.
+    pub fn place(&self) -> String {
+        let place = if self.by_record { "record" } else { "line" };
+        let column = self.column.as_ref().map(|column| format!(", column {column}")).unwrap_or_default();
+        format!("{}, {place} {}{column}", self.file, self.line)
+    }
+}
+
 /// `order_lines.csv, line 17, column quantity: "two" is not a whole number; expected … . Correct the cell.`
 impl fmt::Display for BadRow {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let place = if self.by_record { "record" } else { "line" };
-        write!(f, "{}, {place} {}", self.file, self.line)?;
-        if let Some(column) = &self.column {
-            write!(f, ", column {column}")?;
-        }
-        write!(f, ": {}; expected {}. {}", self.found, self.expected, self.hint)
+        write!(f, "{}: {}; expected {}. {}", self.place(), self.found, self.expected, self.hint)
     }
 }
 

@@ -348,7 +348,7 @@ impl Row {
     }
 }
 
-/// What is set aside of a shop, by the id of the finding, which stands.
+/// What is set aside, by shop and the id of the finding, which stands.
 pub(crate) async fn asides(
     connection: &mut SqliteConnection,
     at: DateTime<Utc>,

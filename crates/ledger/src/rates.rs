@@ -101,7 +101,7 @@ pub(crate) async fn of_spans(
     .await?;
     for order in orders {
         let placed = text::to_when(&order.placed_at)?.begins();
-        let Some(rates) = span_of(bounds, placed).and_then(|span| all.get_mut(span)) else { continue };
+        let Some(rates) = span_of(bounds, &mut all, placed) else { continue };
         let Some(happened) = happened.get(&order.order_id) else { continue };
         let ever = |checks: &[Check]| checks.iter().any(|check| happened.checks.contains(check));
         let lines = u64::try_from(order.lines).unwrap_or_default();
@@ -118,10 +118,15 @@ pub(crate) async fn of_spans(
     Ok(all)
 }
 
-/// In which of these spans a moment is.
-pub(crate) fn span_of(bounds: &[DateTime<Utc>], moment: DateTime<Utc>) -> Option<usize> {
+/// What is counted of the span in which a moment is.
+pub(crate) fn span_of<'s, T>(
+    bounds: &[DateTime<Utc>],
+    all: &'s mut [T],
+    moment: DateTime<Utc>,
+) -> Option<&'s mut T> {
     let begun = bounds.partition_point(|bound| *bound <= moment);
-    (begun < bounds.len()).then(|| begun.checked_sub(1)).flatten()
+    let span = (begun < bounds.len()).then(|| begun.checked_sub(1)).flatten()?;
+    all.get_mut(span)
 }
 
 /// How many there are in a span, whatever happened to them.
@@ -186,7 +191,7 @@ async fn happened(
             Some(settled) if REPAIRED.contains(&check) => {
                 let settled = text::to_moment(&settled)?;
                 let seen = text::to_moment(row.reopened_at.as_ref().unwrap_or(&row.first_seen))?;
-                if let Some(rates) = span_of(bounds, settled).and_then(|span| all.get_mut(span)) {
+                if let Some(rates) = span_of(bounds, all, settled) {
                     rates.repairs.push(settled - seen);
                 }
             }

@@ -133,7 +133,7 @@ async fn find(
         // A check that a later version had says nothing here.
         let Ok(check) = row.finding_check.parse::<Check>() else { continue };
         let seen = text::to_moment(&row.first_seen)?;
-        if let Some(day) = span_of(bounds, seen).and_then(|day| days.get_mut(day)) {
+        if let Some(day) = span_of(bounds, days, seen) {
             *day.found.entry(check).or_default() += 1;
         }
     }
@@ -162,7 +162,7 @@ async fn wait(
     .fetch(connection);
     while let Some(row) = rows.try_next().await? {
         let received = text::to_when(&row.received_at)?.begins();
-        let Some(day) = span_of(bounds, received).and_then(|day| days.get_mut(day)) else { continue };
+        let Some(day) = span_of(bounds, days, received) else { continue };
         let waits = day.waits.entry(row.supplier.as_str().into()).or_default();
         let dispatched = row.dispatched_at.as_deref().map(text::to_when).transpose()?;
         // Where only the day is known, it went at some time of that day: its end makes nobody quicker than they were.

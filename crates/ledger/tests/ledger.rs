@@ -16,7 +16,6 @@ use model::book::{
 };
 use model::finding::{Evidence, FindingId, SourceEvidence};
 use model::money::parse_amount;
-use model::outcome::Totals;
 use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, SourceId, When};
 use proptest::prelude::*;
 
@@ -209,14 +208,7 @@ fn finding(subject: &str, trouble: &str) -> Finding {
 }
 
 fn outcome(findings: &[Finding]) -> Outcome {
-    Outcome {
-        as_of: at(0),
-        totals: Totals::default(),
-        findings: findings.to_vec(),
-        notices: Vec::new(),
-        not_judged: Vec::new(),
-        rows_skipped: 0,
-    }
+    common::outcome(findings, at(0))
 }
 
 #[test]
@@ -778,37 +770,13 @@ fn what_settled_within_a_span_is_told_with_what_it_was_about() {
 
 #[test]
 fn a_source_that_lags_does_not_end_a_set_aside() {
-    use model::finding::{GapEvidence, NamedLine, Reason};
     run(async {
         let folder = tempfile::tempdir().unwrap();
         let ledger = open(&folder).await;
         let gap = |unconfirmed| {
-            let named = NamedLine {
-                line_id: "a".into(),
-                listing_id: None,
-                sku: None,
-                title: None,
-                options: None,
-                quantity: 1,
-                units: 1,
-                reason: Some(Reason::NoLink),
-                needs: vec![],
-                intended: vec![],
-                unconfirmed,
-            };
-            let evidence = Evidence::Gap(GapEvidence {
-                waiting_since: at(0),
-                grace_over: true,
-                sent: vec![],
-                submissions: vec![],
-            });
-            Finding {
-                check: Check::PartSent,
-                id: FindingId::of(Check::PartSent, &["1"]),
-                lines: vec![named],
-                evidence,
-                ..finding("a", "")
-            }
+            let mut gap = common::gap(Check::PartSent, "1", &["a"], at(0));
+            gap.lines[0].unconfirmed = unconfirmed;
+            gap
         };
         ledger.record(&shop(), &outcome(&[gap(false)]), at(1)).await.unwrap();
         let id = gap(false).id.as_str().to_owned();

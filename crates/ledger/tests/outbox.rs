@@ -7,8 +7,6 @@ mod common;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use ledger::{Ledger, Message, MessageKind, SetAside, Tried, WantedAlert, Which};
 use model::book::{Order, OrderLine, OrderStatus};
-use model::finding::{Evidence, FindingId, GapEvidence, NamedLine, Reason};
-use model::outcome::Totals;
 use model::rates::{Rates, Share};
 use model::{Batch, Book, Check, Finding, Mark, Outcome, When};
 
@@ -16,49 +14,11 @@ use common::{at, open, run, shop};
 
 /// A finding about an order of which these lines are missing.
 fn gap(check: Check, order: &str, lines: &[&str], act_before: Option<DateTime<Utc>>) -> Finding {
-    let line = |id: &&str| NamedLine {
-        line_id: (*id).into(),
-        listing_id: None,
-        sku: None,
-        title: None,
-        options: None,
-        quantity: 1,
-        units: 1,
-        reason: Some(Reason::NoLink),
-        needs: vec![],
-        intended: vec![],
-        unconfirmed: false,
-    };
-    Finding {
-        check,
-        id: FindingId::of(check, &[order]),
-        order_id: Some(order.into()),
-        supplier: None,
-        submission_id: None,
-        lines: lines.iter().map(line).collect(),
-        submission_lines: vec![],
-        act_before,
-        cutoff_passed: false,
-        first_seen: at(0),
-        value_at_risk: None,
-        evidence: Evidence::Gap(GapEvidence {
-            waiting_since: at(0),
-            grace_over: true,
-            sent: vec![],
-            submissions: vec![],
-        }),
-    }
+    Finding { act_before, ..common::gap(check, order, lines, at(0)) }
 }
 
 fn outcome(findings: &[Finding]) -> Outcome {
-    Outcome {
-        as_of: at(0),
-        totals: Totals::default(),
-        findings: findings.to_vec(),
-        notices: Vec::new(),
-        not_judged: Vec::new(),
-        rows_skipped: 0,
-    }
+    common::outcome(findings, at(0))
 }
 
 fn wanted(finding: &Finding, said: &str) -> WantedAlert {

@@ -4,7 +4,6 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests")]
 
-#[allow(dead_code, reason = "it serves several tests")]
 mod common;
 
 use std::collections::BTreeMap;
@@ -13,14 +12,12 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use ledger::{DaySums, Ledger};
 use model::book::{Order, OrderLine, OrderStatus, Parcel, Submission, SubmissionStatus};
-use model::finding::{Evidence, FindingId, GapEvidence, NamedLine, Reason};
-use model::outcome::Totals;
 use model::rates::{Rates, Share};
 use model::waits::Waits;
 use model::when::first_moment;
-use model::{Batch, Book, Check, Finding, Mark, Outcome, When};
+use model::{Batch, Book, Check, Finding, Mark, When};
 
-use common::{open, run, shop};
+use common::{gap, open, outcome, run, shop};
 
 const ZONE: Tz = Tz::Europe__Berlin;
 
@@ -124,41 +121,6 @@ fn book(numbers: &mut Numbers) -> Book {
     book
 }
 
-fn finding(check: Check, order: &str, line: &str, first_seen: DateTime<Utc>) -> Finding {
-    let line = NamedLine {
-        line_id: line.into(),
-        listing_id: None,
-        sku: None,
-        title: None,
-        options: None,
-        quantity: 1,
-        units: 1,
-        reason: Some(Reason::NoLink),
-        needs: vec![],
-        intended: vec![],
-        unconfirmed: false,
-    };
-    Finding {
-        check,
-        id: FindingId::of(check, &[order]),
-        order_id: Some(order.into()),
-        supplier: None,
-        submission_id: None,
-        lines: vec![line],
-        submission_lines: vec![],
-        act_before: None,
-        cutoff_passed: false,
-        first_seen,
-        value_at_risk: None,
-        evidence: Evidence::Gap(GapEvidence {
-            waiting_since: first_seen,
-            grace_over: true,
-            sent: vec![],
-            submissions: vec![],
-        }),
-    }
-}
-
 /// Records findings that come and go; answers for each when it was first seen and when it was gone.
 async fn record(
     ledger: &Ledger,
@@ -178,7 +140,7 @@ async fn record(
         for _ in 0..2 {
             let order = placed[numbers.below(placed.len() as u64) as usize];
             let check = checks[numbers.below(5) as usize];
-            let new = finding(check, order.order_id.as_str(), "0", now);
+            let new = gap(check, order.order_id.as_str(), &["0"], now);
             if all.iter().all(|(old, ..)| old.id != new.id) {
                 all.push((new, now, None));
             }
@@ -186,15 +148,7 @@ async fn record(
         let mut findings: Vec<Finding> =
             all.iter().filter(|(_, _, gone)| gone.is_none()).map(|(finding, ..)| finding.clone()).collect();
         findings.sort_by(|one, other| one.id.cmp(&other.id));
-        let outcome = Outcome {
-            as_of: now,
-            totals: Totals::default(),
-            findings,
-            notices: Vec::new(),
-            not_judged: Vec::new(),
-            rows_skipped: 0,
-        };
-        ledger.record(&shop(), &outcome, now).await.unwrap();
+        ledger.record(&shop(), &outcome(&findings, now), now).await.unwrap();
     }
     all
 }

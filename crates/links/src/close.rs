@@ -248,10 +248,10 @@ impl CloseOffer<'_, '_> {
 
     /// The product type that the title names loosely, where it names none surely.
     fn titled_loosely(&self) -> Option<usize> {
-        let is_sure = surely_named(&self.title).next().is_some();
-        let mut loosely = loose_names(self.vocabulary, &self.title.text);
-        loosely.retain(|_| !is_sure);
-        one(loosely.into_iter().map(|(kind, _)| kind))
+        if surely_named(&self.title).next().is_some() {
+            return None;
+        }
+        one(loose_names(self.vocabulary, &self.title.text).into_iter().map(|(kind, _)| kind))
     }
 
     /// The product type, where no value names one surely, and where it was read.

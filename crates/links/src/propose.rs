@@ -277,7 +277,6 @@ impl<'a> Run<'a> {
             offers: offers.iter().map(|offer| &tables.offers[*offer]).collect(),
             families,
             is_picked: false,
-            is_one_kind: false,
             unknown_pick: None,
             pieces: &self.pieces,
             hues: &self.hues,

@@ -90,6 +90,12 @@ impl Options {
         self.all.len()
     }
 
+    /// The values with the names of the options: `Colour: moss, Size: S`. Empty where there is nothing to choose.
+    pub fn named(&self) -> String {
+        let pairs: Vec<String> = self.iter().map(|(name, value)| format!("{name}: {value}")).collect();
+        pairs.join(", ")
+    }
+
     /// Names and values as typed, by folded name.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
         self.all.iter().map(|typed| (typed.name.as_str(), typed.value.as_str()))

@@ -266,7 +266,7 @@ fn said_by(output: impl Read + Send + 'static) -> Receiver<String> {
 }
 
 /// A child that ends when this is dropped.
-struct Ending(Child);
+pub struct Ending(pub Child);
 
 impl Drop for Ending {
     fn drop(&mut self) {

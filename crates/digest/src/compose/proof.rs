@@ -12,7 +12,7 @@ use super::document::{Bar, Block, Document, Shares, theirs};
 use super::input::{Measured, Morning, ShopMorning, SourceRead, Undelivered};
 use super::limits::Limits;
 use crate::moment::{Clock, span};
-use crate::words::{by_number, count, listed, number_of};
+use crate::words::{by_number, count, listed, number_of, sums as of_items};
 
 /// Columns of a text that is not ours.
 const THEIRS: usize = 300;
@@ -34,14 +34,9 @@ fn sums(document: &mut Document, morning: &Morning) {
     let checked =
         format!("{}, {}", count(totals.orders, "order", "orders"), count(totals.lines, "line", "lines"));
     document.heading("What was checked", checked);
-    let parts = [
-        ("made rightly", totals.covered),
-        ("wrong item sent", totals.covered_wrongly),
-        ("nobody makes, or not sent yet", totals.uncovered),
-        ("packed by the shop", totals.own_stock),
-        ("items bought (paid, not cancelled)", totals.units_demanded),
-    ];
-    document.push(Block::Sum(parts.map(|(name, number)| (name.to_owned(), number)).to_vec()));
+    let bought = ("items bought (paid, not cancelled)", totals.units_demanded);
+    let parts = of_items(&totals).into_iter().chain([bought]);
+    document.push(Block::Sum(parts.map(|(name, number)| (name.to_owned(), number)).collect()));
     if !totals.adds_up() {
         let (sum, bought) = (totals.accounted_for(), totals.units_demanded);
         document.text(format!("These do not add up: {sum} are accounted for, {bought} were bought."));

@@ -8,7 +8,7 @@ use model::Outcome;
 use super::{BETWEEN, PROSE};
 use crate::clean::clean;
 use crate::page::{BOLD, LOUD, PLAIN, Page, wrap};
-use crate::words::{count, number_of};
+use crate::words::{count, number_of, sums as of_items};
 
 /// How many orders that were not judged are named where the list is limited.
 const NOT_JUDGED_NAMED: usize = 20;
@@ -34,12 +34,7 @@ fn sums(page: &mut Page, outcome: &Outcome) {
     let checked =
         format!("{}, {}", count(totals.orders, "order", "orders"), count(totals.lines, "line", "lines"));
     page.heading(BOLD, "WHAT WAS CHECKED", &checked);
-    let parts = [
-        ("made rightly", totals.covered),
-        ("wrong item sent", totals.covered_wrongly),
-        ("nobody makes, or not sent yet", totals.uncovered),
-        ("packed by the shop", totals.own_stock),
-    ];
+    let parts = of_items(totals);
     let sum = parts.iter().fold(0, |sum: u64, (_, units)| sum.saturating_add(*units));
     let bought = totals.units_demanded;
     let digits = [sum, bought, totals.dispatched].map(|units| units.to_string().len());

@@ -53,8 +53,6 @@ impl From<LedgerError> for NotKept {
 /// What is known of the links of a shop.
 pub struct Looked {
     desk: Arc<Desk>,
-    /// What was sent to the storefront since it was read.
-    sent: Arc<Sent>,
     /// What stands behind commands that are named.
     behind: String,
 }
@@ -65,9 +63,7 @@ impl Looked {
     /// # Errors
     /// Where the ledger cannot be read.
     pub async fn of(ledger: Ledger, question: Question, behind: String) -> Result<Self, LedgerError> {
-        let seen = ledger.skus_seen_since_read(&question.shop).await?;
-        let sent = seen.into_iter().map(|seen| ((seen.listing_id, seen.options), seen.sku)).collect();
-        Ok(Self { desk: Arc::new(Desk::of(ledger, question).await?), sent: Arc::new(sent), behind })
+        Ok(Self { desk: Arc::new(Desk::of(ledger, question).await?), behind })
     }
 
     /// The last change of links that was known when it was read.
@@ -87,7 +83,9 @@ impl Looked {
     /// Where the ledger cannot be read.
     pub async fn listing(&self, listing_id: &ListingId) -> Result<Option<Listing>, LedgerError> {
         let (desk, id, behind) = (Arc::clone(&self.desk), listing_id.clone(), self.behind.clone());
-        let sent = Arc::clone(&self.sent);
+        let seen = self.desk.ledger.skus_seen_since_read(&self.desk.shop).await?;
+        let of_listing = seen.into_iter().filter(|seen| seen.listing_id == *listing_id);
+        let sent: Sent = of_listing.map(|seen| (seen.options, seen.sku)).collect();
         let Some(mut listing) = elsewhere(move || listing(&desk, &id, (&sent, &behind))).await else {
             return Ok(None);
         };
@@ -316,11 +314,11 @@ fn listing(desk: &Desk, listing_id: &ListingId, (sent, behind): (&Sent, &str)) -
 }
 
 /// What stands at the storefront since it was read, by listing and options.
-type Sent = HashMap<(ListingId, Options), Option<Sku>>;
+type Sent = HashMap<Options, Option<Sku>>;
 
 /// What is to be said of an offer of which the SKU was changed since the storefront was read.
 fn sent_sku(sent: &Sent, offer: &Offer) -> Option<String> {
-    let seen = sent.get(&(offer.listing_id.clone(), offer.options.clone()))?;
+    let seen = sent.get(&offer.options)?;
     let has = match seen {
         _ if *seen == offer.sku => return None,
         Some(sku) => format!("it has the SKU {sku} there now"),
@@ -331,8 +329,7 @@ fn sent_sku(sent: &Sent, offer: &Offer) -> Option<String> {
 
 /// What a customer chooses, by the names of the options.
 fn options(offer: &Offer) -> Words {
-    let pairs: Vec<String> = offer.options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
-    Words::outside(pairs.join(", "))
+    Words::outside(offer.options.named())
 }
 
 /// What tells an offer from all others of a shop, whatever stands in it.

@@ -13,11 +13,10 @@ use crate::terminal;
 
 /// Options with their names: `Colour: Moss, Size: Large`.
 pub(super) fn options_text(options: &Options) -> String {
-    if options.is_empty() {
-        return "nothing to choose".to_owned();
+    match options.is_empty() {
+        true => "nothing to choose".to_owned(),
+        false => clean(options.named()).into_owned(),
     }
-    let pairs: Vec<String> = options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
-    clean(pairs.join(", ")).into_owned()
 }
 
 /// The SKUs of offers and variants as they are known now: an owner knows both by these rather than by ids.

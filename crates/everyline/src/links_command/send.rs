@@ -327,7 +327,7 @@ impl Sending<'_> {
                  nothing twice.",
             );
         }
-        if let Some(file) = file.as_deref().filter(|_| ended.iter().any(Ended::may_be_there)) {
+        if let Some(file) = file.as_deref().filter(|_| ended.iter().any(|ended| ended.state.may_be_there())) {
             teller.command("To put it back:", &self.command_of(Some(file)));
         }
         if let Some((run, file)) = earlier {
@@ -458,10 +458,4 @@ fn not_carried(source_id: &SourceId, why: NotCarried) -> Trouble {
                 .help("mend that, and give the same command again: it first looks what became of it")
         }
     }
-}
-
-/// The same with a capital letter first.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

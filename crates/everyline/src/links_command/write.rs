@@ -228,9 +228,7 @@ fn product(variant: &Variant) -> String {
 
 fn name(text: &mut String, offers: &[&Offer]) {
     for offer in offers.iter().take(OFFERS_NAMED_AT_MOST) {
-        let options: Vec<String> =
-            offer.options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
-        let _ = writeln!(text, "                     {}", clean(options.join(", ")));
+        let _ = writeln!(text, "                     {}", clean(offer.options.named()));
     }
     if let Some(more) = offers.len().checked_sub(OFFERS_NAMED_AT_MOST).filter(|more| *more > 0) {
         let _ = writeln!(text, "                     and {more} more");

@@ -27,7 +27,7 @@ impl PageDesk {
     /// What is known of the links of a shop. One at a time: each takes as much memory as all that is known of the shop.
     async fn look_at_links(&self, shop: &ShopId) -> Result<(Looked, SemaphorePermit<'_>), Fault> {
         let settings = self.settings_of(shop, "begin at the list of listings")?;
-        let alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
+        let alone = self.alone().await?;
         let question = Question { shop: shop.clone(), settings, as_of: None, now: self.now() };
         let looked = Looked::of(self.ledger.clone(), question, self.behind(shop)).await;
         Ok((looked.map_err(|error| of_ledger(&error))?, alone))
@@ -62,7 +62,7 @@ impl PageDesk {
     }
 }
 
-fn no_listing(listing: &ListingId) -> Fault {
+pub(super) fn no_listing(listing: &ListingId) -> Fault {
     Fault::NotThere {
         what: format!("no listing {:?} has been read", listing.as_str()),
         todo: "look for it in the list of listings".to_owned(),

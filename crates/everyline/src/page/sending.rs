@@ -12,10 +12,11 @@ use std::time::Duration;
 use intake::source::declare::Source;
 use ledger::LedgerError;
 use model::finding::Evidence;
-use model::{ShopId, SourceId};
+use model::{ListingId, ShopId, SourceId};
 use web::view::{self, SENT_AT_ONCE, SendPlan, SendWay, WaitsToBeSent, Words};
 use web::{Answer, Begun, Confirmed, Desk as _, Fault, Sending, ToSend};
 
+use super::listings::no_listing;
 use super::{PageDesk, of_ledger};
 use crate::links_command::send::job::{Job, NotPlanned, SkuSender, Wanted};
 use crate::links_command::send::plan::Plan;
@@ -71,13 +72,11 @@ impl PageDesk {
 
     /// What is to be done now. One at a time: each takes as much memory as all that is known of the shop.
     async fn planned(&self, sender: &SkuSender, wanted: &Wanted) -> Result<Planned, Fault> {
-        let _alone = self.orders.acquire().await.map_err(|_| Fault::Trouble { why: "it ends".to_owned() })?;
+        let _alone = self.alone().await?;
         let mut job = match sender.job(wanted).await {
             Ok(job) => job,
-            Err(NotPlanned::NotRead(what)) => {
-                let why =
-                    format!("not all {what} have been read yet, so that no SKU can be told to be right");
-                return Ok(Planned::Doubt(why));
+            Err(why @ NotPlanned::NotRead(_)) => {
+                return Ok(Planned::Doubt(Trouble::from(why).cause().to_owned()));
             }
             Err(why) => return Err(not_planned(why)),
         };
@@ -219,11 +218,13 @@ impl PageDesk {
             }
             _ => None,
         });
-        let changes = self.ledger.sku_changes(shop, None).await?;
         let running = self.sends.progress(shop);
         let in_doubt = match running {
             Some(_) => 0,
-            None => changes.iter().filter(|change| change.state().is_in_doubt()).count() as u64,
+            None => {
+                let changes = self.ledger.sku_changes(shop, None).await?;
+                changes.iter().filter(|change| change.state().is_in_doubt()).count() as u64
+            }
         };
         Ok(WaitsToBeSent { offers: offers.sum(), in_doubt, running })
     }
@@ -244,10 +245,7 @@ fn of_trouble(trouble: Trouble) -> Fault {
 
 fn not_planned(why: NotPlanned) -> Fault {
     match why {
-        NotPlanned::NoListing(unknown, _) => Fault::NotThere {
-            what: format!("no listing {unknown:?} has been read"),
-            todo: "look for it in the list of listings".to_owned(),
-        },
+        NotPlanned::NoListing(unknown, _) => no_listing(&ListingId::new(unknown)),
         NotPlanned::Ledger(error) => of_ledger(&error),
         why => of_trouble(why.into()),
     }

@@ -5,9 +5,11 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 use digest::Clock;
-use ledger::{AskingHour, KeptMessage, LedgerError, Which};
+use ledger::{AskingHour, KeptMessage, Ledger, LedgerError, Which};
 use model::ShopId;
-use web::view::{AskedHour, DAYS, Moment, Outbox, SourceRequest, SourcesOfShop, Undelivered, Words};
+use web::view::{
+    AskedHour, DAYS, DayOfAsking, Moment, Outbox, SourceRequest, SourcesOfShop, Undelivered, Words,
+};
 use web::{Answer, Desk, Sources, view};
 
 use super::{PageDesk, of_ledger};
@@ -42,10 +44,7 @@ impl PageDesk {
         let clock = Clock::of_a_reader(settings.zone, now);
         let standings = Standings::of(&self.ledger, shop, settings, None, now).await?;
         let rounds = self.ledger.rounds(shop).await?;
-        // A day more than is shown: a day of the shop's zone begins elsewhere than one of UTC.
-        let days = i64::try_from(DAYS).unwrap_or(i64::MAX);
-        let since = now.checked_sub_signed(TimeDelta::days(days + 1)).unwrap_or(now);
-        let hours = self.ledger.asking_hours(shop, since).await?;
+        let hours = hours_asked(&self.ledger, shop, now).await?;
         let of = Of { settings, standings: &standings, hours: &hours, now, clock: &clock };
         Ok(SourcesOfShop {
             shop: shop.as_str().to_owned(),
@@ -82,6 +81,42 @@ impl PageDesk {
     }
 }
 
+/// When the sources of a shop were asked, for as many days as are shown.
+pub(super) async fn hours_asked(
+    ledger: &Ledger,
+    shop: &ShopId,
+    now: DateTime<Utc>,
+) -> Result<Vec<AskingHour>, LedgerError> {
+    // A day more than is shown: a day of the shop's zone begins elsewhere than one of UTC.
+    let days = i64::try_from(DAYS).unwrap_or(i64::MAX);
+    let since = now.checked_sub_signed(TimeDelta::days(days + 1)).unwrap_or(now);
+    ledger.asking_hours(shop, since).await
+}
+
+/// The last days of a request, as it was asked.
+pub(super) fn days_of(
+    standing: &Standing,
+    settings: &Settings,
+    hours: &[AskingHour],
+    now: DateTime<Utc>,
+) -> Vec<DayOfAsking> {
+    let is_its = |hour: &&AskingHour| hour.source == standing.source && hour.request == standing.request;
+    let hours = hours.iter().filter(is_its).map(|hour| AskedHour {
+        hour: hour.hour,
+        asked: hour.asked,
+        answered: hour.answered,
+        records: hour.records,
+    });
+    let hours: Vec<AskedHour> = hours.collect();
+    view::days_of_asking(&hours, settings.zone, now, every_of(standing, settings))
+}
+
+/// How often the source of a request is asked.
+fn every_of(standing: &Standing, settings: &Settings) -> TimeDelta {
+    let source = settings.sources.get(&standing.source);
+    source.and_then(|source| TimeDelta::from_std(source.every).ok()).unwrap_or(TimeDelta::MAX)
+}
+
 /// What a request is told from.
 struct Of<'a> {
     settings: &'a Settings,
@@ -94,20 +129,9 @@ struct Of<'a> {
 impl Of<'_> {
     fn request(&self, standing: &Standing) -> SourceRequest {
         let times = Times::new(self.settings.zone, self.now);
-        let source = self.settings.sources.get(&standing.source);
-        let every =
-            source.and_then(|source| TimeDelta::from_std(source.every).ok()).unwrap_or(TimeDelta::MAX);
         let moment = |at: DateTime<Utc>| Moment::new(at, self.clock);
         let asking = standing.state.as_ref().map(|state| &state.asking);
-        let is_its = |hour: &&AskingHour| hour.source == standing.source && hour.request == standing.request;
-        let hours = self.hours.iter().filter(is_its).map(|hour| AskedHour {
-            hour: hour.hour,
-            asked: hour.asked,
-            answered: hour.answered,
-            records: hour.records,
-        });
-        let hours: Vec<AskedHour> = hours.collect();
-        let days = view::days_of_asking(&hours, self.settings.zone, self.now, every);
+        let days = days_of(standing, self.settings, self.hours, self.now);
         let is_behind = self
             .standings
             .not_read()
@@ -122,7 +146,7 @@ impl Of<'_> {
             stale_after: Words::ours(pace(standing.stale_after)),
             asked: asking.map(|asking| moment(asking.asked_at)),
             next: asking.and_then(|asking| asking.next_at).map(moment),
-            every: Words::ours(pace(every)),
+            every: Words::ours(pace(every_of(standing, self.settings))),
             trouble: asking
                 .and_then(|asking| asking.trouble.as_ref())
                 .map(|trouble| Words::outside(trouble.words.trim_end_matches('.'))),

@@ -7,16 +7,17 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use ledger::{Ledger, LedgerError};
 use model::ShopId;
 use model::when::first_moment;
 use tokio::sync::watch;
 use tracing::warn;
-use web::view::{AskedHour, Counted, CountedDay, DAYS, DayRead, DayState, YEAR, days_of_asking};
+use web::view::{Counted, CountedDay, DayRead, DayState, YEAR};
 use web::{Answer, Shop};
 
 use super::PageDesk;
+use super::sources::{days_of, hours_asked};
 use crate::configuration::Settings;
 use crate::live::judge::REPORTED_BEFORE_FIRST_ROUND;
 use crate::live::standing::{Standing, Standings};
@@ -195,25 +196,11 @@ impl Reading {
         let standings = Standings::of(ledger, &shop.id, settings, None, now).await?;
         let brings_orders = |standing: &&Standing| standing.supplier.is_none() && standing.brings("orders");
         let own: Vec<&Standing> = standings.all.iter().filter(brings_orders).collect();
-        let days = i64::try_from(DAYS).unwrap_or(i64::MAX);
-        let since = now.checked_sub_signed(TimeDelta::days(days + 1)).unwrap_or(now);
-        let hours = ledger.asking_hours(&shop.id, since).await?;
+        let hours = hours_asked(ledger, &shop.id, now).await?;
         let mut silent = Vec::new();
         for standing in &own {
-            let of_it = hours
-                .iter()
-                .filter(|hour| hour.source == standing.source && hour.request == standing.request)
-                .map(|hour| AskedHour {
-                    hour: hour.hour,
-                    asked: hour.asked,
-                    answered: hour.answered,
-                    records: hour.records,
-                });
-            let of_it: Vec<AskedHour> = of_it.collect();
-            let every = settings.sources.get(&standing.source).map(|source| source.every);
-            let every = every.and_then(|every| TimeDelta::from_std(every).ok()).unwrap_or(TimeDelta::MAX);
             // Before the first hour nothing is kept of it, which says nothing of the days.
-            let days = days_of_asking(&of_it, shop.zone, now, every);
+            let days = days_of(standing, settings, &hours, now);
             let known = days.into_iter().skip_while(|day| day.state == DayState::NotAsked);
             let is_silent = |state| matches!(state, DayState::Silent | DayState::NotAsked);
             silent.extend(known.filter(|day| is_silent(day.state)).map(|day| day.day));

@@ -66,17 +66,13 @@ impl PageDesk {
             });
             done.await.map_err(|_| ended())?.map_err(refused)
         };
-        match tokio::time::timeout(self.trials.worked_for, working).await {
-            Ok(Err(fault)) if fault == refused(Deadline::passed()) => {
-                self.trials.end(&trial.id);
-                Err(fault)
-            }
-            Ok(done) => done,
-            Err(_) => {
-                self.trials.end(&trial.id);
-                Err(refused(Deadline::passed()))
-            }
+        let passed = || refused(Deadline::passed());
+        let done = tokio::time::timeout(self.trials.worked_for, working).await;
+        let done = done.unwrap_or_else(|_| Err(passed()));
+        if done.as_ref().err() == Some(&passed()) {
+            self.trials.end(&trial.id);
         }
+        done
     }
 
     /// How the files are read, and after how much that was said.
@@ -134,7 +130,7 @@ impl PageDesk {
             let state = trial.state();
             (state.used_at, state.kept.clone())
         };
-        let (points, points_in_all) = said::points(&trial, &read);
+        let (points, points_in_all) = said::points(&read);
         let sources = trial.sides.iter().zip(&read.sources).enumerate();
         Ok(Arc::new(view::Trial {
             trial: trial.id.clone(),
@@ -158,7 +154,7 @@ impl PageDesk {
         let clock = Clock::of_a_reader(trial.zone, found.as_of);
         let shop = Shop { id: ShopId::new("files"), zone: trial.zone };
         let bad_rows = found.bad_rows.iter().map(|row| TrialBadRow {
-            place: Words::ours(trial.named(&place_of(row))),
+            place: Words::ours(trial.named(&row.place())),
             fault: Words::ours(format!("{}; expected {}", row.found, row.expected)),
             hint: Words::ours(&row.hint),
         });
@@ -268,13 +264,6 @@ impl PageDesk {
 
 fn ended() -> Fault {
     Fault::Trouble { why: "the files could not be looked at".to_owned() }
-}
-
-/// `orders.csv, line 17, column quantity`.
-fn place_of(row: &intake::BadRow) -> String {
-    let place = if row.by_record { "record" } else { "line" };
-    let column = row.column.as_ref().map(|column| format!(", column {column}")).unwrap_or_default();
-    format!("{}, {place} {}{column}", row.file, row.line)
 }
 
 impl Trials for PageDesk {

@@ -252,8 +252,7 @@ fn options(options: &Options) -> String {
     if options.is_empty() {
         return "nothing to choose".to_owned();
     }
-    let pairs: Vec<String> = options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
-    pairs.join(", ")
+    options.named()
 }
 
 fn status(status: SubmissionStatus) -> &'static str {

@@ -6,6 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
+use digest::and;
 use intake::export::{ExportError, Stated, read_bytes};
 use intake::propose::{Answers, Asked, Beside, Proposal, ProposedField, Sample, completed, text};
 use intake::source::declare::Source;
@@ -248,7 +249,7 @@ fn judged_by(trial: &Trial, texts: &[String]) -> Result<(Settings, Vec<Source>),
         _ => Err(Not::new(
             format!(
                 "The files of {} cannot be read yet: something is open that every row needs, or no table was found in them",
-                open.into_iter().collect::<Vec<_>>().join(" and ")
+                and(open.into_iter().map(str::to_owned).collect())
             ),
             "go back, and say what is open",
         )),

@@ -267,11 +267,12 @@ pub fn propose(samples: &[Sample], asked: &Asked) -> Proposal {
         others.iter().map(|sample| plan::Shaped::of(sample, asked, may_group)).collect()
     };
     let mut shaped = shape(true);
+    let mut planned = plan::plan(&shaped, asked);
     // Where rows put together are nothing, each may be a record.
-    if plan::plan(&shaped, asked).is_empty() {
+    if planned.is_empty() {
         shaped = shape(false);
+        planned = plan::plan(&shaped, asked);
     }
-    let planned = plan::plan(&shaped, asked);
     let mut proposal = requests::proposal(&shaped, &planned, asked);
     if known.is_empty() {
         return proposal;

@@ -94,7 +94,11 @@ impl Sheet<'_> {
     }
 
     /// What the times say of each other: a column, a meaning, how much speaks for it, and why.
-    pub(super) fn by_moments(&self, level: Level) -> Vec<(usize, Meaning, f64, String)> {
+    pub(super) fn by_moments(
+        &self,
+        level: Level,
+        first: Option<usize>,
+    ) -> Vec<(usize, Meaning, f64, String)> {
         let mut found = Vec::new();
         let mut add = |column: usize, meaning: Meaning, points: f64, why: &str| {
             found.push((column, meaning, points, why.to_owned()));
@@ -103,8 +107,7 @@ impl Sheet<'_> {
             return found;
         }
         let times = self.all_moments();
-        let Some(first) = self.first_time().and_then(|first| times.iter().find(|time| time.index == first))
-        else {
+        let Some(first) = first.and_then(|first| times.iter().find(|time| time.index == first)) else {
             return found;
         };
         let ahead: Vec<usize> =
@@ -192,8 +195,8 @@ impl Sheet<'_> {
     }
 
     /// Columns of few words that follow each other in time, as the states of records do: most of the old ones are at the end.
-    pub(super) fn words_in_time(&self) -> Vec<usize> {
-        let Some(first) = self.first_time().and_then(|first| self.profiles[first].times.as_ref()) else {
+    pub(super) fn words_in_time(&self, first: Option<usize>) -> Vec<usize> {
+        let Some(first) = first.and_then(|first| self.profiles[first].times.as_ref()) else {
             return Vec::new();
         };
         let mut order: Vec<usize> = (0..first.moments.len()).collect();

@@ -329,16 +329,17 @@ impl Sheet<'_> {
                 add(index, "line_id", 1.2, why);
             }
         }
-        if let Some(first) = self.first_time() {
+        let first_time = self.first_time();
+        if let Some(first) = first_time {
             let why = "no other time is before it".to_owned();
             add(first, "placed_at", 1.5, why.clone());
             add(first, "received_at", 1.5, why);
         }
-        for (column, meaning, points, why) in self.by_moments(level) {
+        for (column, meaning, points, why) in self.by_moments(level, first_time) {
             add(column, meaning, points, why);
         }
         if matches!(level, Level::Orders | Level::Submissions) {
-            for words in self.words_in_time() {
+            for words in self.words_in_time(first_time) {
                 let why = "its words follow each other in time".to_owned();
                 add(words, "submission_status", 1.5, why.clone());
                 add(words, "order_status", 1.2, why);

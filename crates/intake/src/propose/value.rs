@@ -215,16 +215,15 @@ impl Maker<'_, '_> {
             let known = || LEXICON.status("flag", word).map(str::to_owned);
             given.get(word).cloned().or_else(known)
         };
-        let meanings: Vec<(&String, Option<String>)> =
+        let mut meanings: Vec<(&String, Option<String>)> =
             words.iter().map(|(word, _)| (word, meaning(word))).collect();
-        let opposite = |meaning: &str| if meaning == "true" { "false" } else { "true" };
-        let (meanings, is_guessed): (Vec<(&String, Option<String>)>, bool) = match meanings.as_slice() {
-            [(one, Some(known)), (other, None)] | [(other, None), (one, Some(known))] => {
-                let told = Some(opposite(known).to_owned());
-                (vec![(*one, Some(known.clone())), (*other, told)], true)
-            }
-            _ => (meanings, false),
-        };
+        let mut is_guessed = false;
+        if let [(_, Some(known)), (_, other @ None)] | [(_, other @ None), (_, Some(known))] =
+            meanings.as_mut_slice()
+        {
+            *other = Some(if known == "true" { "false" } else { "true" }.to_owned());
+            is_guessed = true;
+        }
         let mut list = Vec::new();
         let mut unknown = Vec::new();
         for (word, meaning) in meanings {

@@ -73,37 +73,23 @@ impl Listing<'_> {
         if !self.is_picked || unnamed.is_empty() || unnamed.iter().any(|at| self.rows[*at].is_other) {
             return None;
         }
-        let one =
-            |kinds: BTreeSet<Option<Word>>| if kinds.len() == 1 { kinds.into_iter().next() } else { None };
-        let all: BTreeSet<Option<Word>> = self.families.iter().map(|family| family.product_type).collect();
-        let left = all.iter().filter(|kind| kind.is_none() || !types.contains(kind)).copied().collect();
-        let says_same = || {
-            let words = |at: &usize| -> WordSet {
-                let words = self.rows[*at].words.iter().filter(|word| word.part == Part::Unknown);
-                words.map(|word| word.word).collect()
-            };
-            let mut said = unnamed.iter().map(words);
-            let first = said.next().unwrap_or_default();
-            let mut rest = said.peekable();
-            if rest.peek().is_none() {
-                true
-            } else {
-                !rest.fold(first, |all, words| all.both(&words)).is_empty()
-            }
+        let mut left = self
+            .families
+            .iter()
+            .filter(|family| family.product_type.is_none() || !types.contains(&family.product_type));
+        let (Some(family), None) = (left.next(), left.next()) else { return None };
+        let words = |at: &usize| -> WordSet {
+            let words = self.rows[*at].words.iter().filter(|word| word.part == Part::Unknown);
+            words.map(|word| word.word).collect()
         };
-        let kind = one(left).filter(|_| says_same())?;
-        if self.families.iter().filter(|family| family.product_type == kind).count() > 1 {
-            return None;
-        }
+        let says_same = unnamed.len() == 1 || !WordSet::in_all(unnamed.iter().map(words)).is_empty();
         let agrees = |at: &usize| {
-            self.families.iter().filter(|family| family.product_type == kind).any(|family| {
-                let fitted = Fitted::of(self, &self.rows[*at], family);
-                let is_one = |fit: &Fit| matches!(fit, Fit::One(..));
-                !fitted.made.is_empty()
-                    && (is_one(&fitted.size) || is_one(&fitted.tail) && family.sizes.len() == 1)
-            })
+            let fitted = Fitted::of(self, &self.rows[*at], family);
+            let is_one = |fit: &Fit| matches!(fit, Fit::One(..));
+            !fitted.made.is_empty()
+                && (is_one(&fitted.size) || is_one(&fitted.tail) && family.sizes.len() == 1)
         };
-        unnamed.iter().all(agrees).then_some(kind)
+        (says_same && unnamed.iter().all(agrees)).then_some(family.product_type)
     }
 
     /// A kind that was doubted stands where other offers of the listing are surely of it, and a word says a product of it:

@@ -28,8 +28,6 @@ pub(super) struct Listing<'a> {
     pub(super) families: Vec<&'a Family>,
     /// Whether the owner has picked them.
     pub(super) is_picked: bool,
-    /// Whether all offers are of one kind of good.
-    pub(super) is_one_kind: bool,
     /// What the owner has picked, where no table has it.
     pub(super) unknown_pick: Option<&'a str>,
     /// How many pieces each variant says.
@@ -108,8 +106,6 @@ impl<'a> Listing<'a> {
             return vec![lost; self.rows.len()];
         }
         let ByType { named, unnamed, types } = self.by_type();
-        self.is_one_kind =
-            named.values().filter(|offers| !offers.is_empty()).count() == 1 && unnamed.is_empty();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
         let unnamed = Class {
             listing: &self,
@@ -584,7 +580,7 @@ impl<'l, 'a> Class<'l, 'a> {
         // Of one good alone the title may say which it is: 'waist apron'.
         if let [only] = keys.as_mut_slice()
             && only.words.is_empty()
-            && self.listing.is_one_kind
+            && self.offers.len() == self.listing.rows.len()
             && self.families.len() > 1
         {
             let titled = self.row(0).naming.title.iter().copied();
@@ -824,12 +820,10 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.push(Why::SeveralGoods(products(places)));
                 choose(places)
             }
-            Found::One(_, Told::Rather) if self.has_unexplained(at) => {
-                let all: Vec<usize> = (0..self.families.len()).collect();
-                why.push(Why::SeveralProducts(products(&all)));
-                choose(&all)
-            }
-            Found::One(_, Told::Only) if is_untold && self.product_type.is_none() => {
+            Found::One(_, told)
+                if *told == Told::Rather && self.has_unexplained(at)
+                    || *told == Told::Only && is_untold && self.product_type.is_none() =>
+            {
                 let all: Vec<usize> = (0..self.families.len()).collect();
                 why.push(Why::SeveralProducts(products(&all)));
                 choose(&all)

@@ -90,4 +90,10 @@ impl WordSet {
     pub(super) fn both(&self, other: &Self) -> Self {
         Self(self.iter().filter(|word| other.has(*word)).collect())
     }
+
+    /// The words that all of these have.
+    pub(super) fn in_all(mut sets: impl Iterator<Item = Self>) -> Self {
+        let first = sets.next().unwrap_or_default();
+        sets.fold(first, |all, set| all.both(&set))
+    }
 }

@@ -9,6 +9,10 @@ use model::book::{Offer, Variant};
 
 use crate::shop::{Shop, options, table};
 
+/// All of them.
+pub const ALL: [&str; 9] =
+    ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful"];
+
 /// What is true of an offer.
 pub enum Truth {
     /// It is this variant: supplier and variant id.

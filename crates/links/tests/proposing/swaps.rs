@@ -6,7 +6,7 @@ use links::{Vocabulary, hold, read_variant};
 use model::Reading;
 use model::book::Variant;
 
-use crate::corpus::{Corpus, Truth, key};
+use crate::corpus::{self, Corpus, Truth, key};
 
 /// How many of each failure are shown.
 const SHOWN_AT_MOST: usize = 10;
@@ -114,8 +114,7 @@ fn count(name: &str) -> (Counts, Vec<String>) {
 #[test]
 #[expect(clippy::print_stdout, reason = "the figures, for whoever wants to see them")]
 fn swaps_are_seen_and_right_links_are_not_contradicted() {
-    let corpora = ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful"];
-    let counted: Vec<(Counts, Vec<String>)> = corpora.into_iter().map(count).collect();
+    let counted: Vec<(Counts, Vec<String>)> = corpus::ALL.into_iter().map(count).collect();
     let (planted, seen) = counted
         .iter()
         .fold((0, 0), |(planted, seen), (counts, _)| (planted + counts.planted, seen + counts.seen));
@@ -124,13 +123,13 @@ fn swaps_are_seen_and_right_links_are_not_contradicted() {
         counts.contradicted <= if name == "careful" { 2 } else { 0 }
             && f64::from(counts.seen) >= 0.955 * f64::from(counts.planted)
     };
-    for (name, (counts, _)) in corpora.iter().zip(&counted) {
+    for (name, (counts, _)) in corpus::ALL.iter().zip(&counted) {
         let Counts { right, contradicted, planted, seen } = counts;
         println!(
             "{name}: of {right} right links {contradicted} contradicted, of {planted} swaps {seen} seen"
         );
     }
-    let failed: Vec<String> = corpora
+    let failed: Vec<String> = corpus::ALL
         .iter()
         .zip(&counted)
         .filter(|(name, (counts, _))| !is_well(name, counts))

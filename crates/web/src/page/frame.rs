@@ -10,18 +10,15 @@ use crate::assets;
 use crate::guard::STAMP;
 use crate::route::May;
 
-/// Where one can go, by what it is called. The first is where one begins.
-const PLACES: [(&str, &str); 6] = [
-    ("/queue", "To do"),
-    ("/set-aside", "Set aside"),
-    ("/listings", "Listings"),
-    ("/sources", "Sources"),
-    ("/trends", "Trends"),
-    ("/try", "Try files"),
+/// Where one can go, by what it is called, and by whom. The first is where one begins.
+const PLACES: [(&str, &str, May); 6] = [
+    ("/queue", "To do", May::Look),
+    ("/set-aside", "Set aside", May::Look),
+    ("/listings", "Listings", May::Look),
+    ("/sources", "Sources", May::Look),
+    ("/trends", "Trends", May::Look),
+    ("/try", "Try files", May::Act),
 ];
-
-/// The place that is only for those who may act.
-const TO_ACT: &str = "/try";
 
 /// A page without what is around it.
 pub struct Page {
@@ -45,7 +42,7 @@ pub fn framed(app: &App, who: &Visitor, path: &str, page: &Page, seen: u64) -> S
             a.name href="/" { (mark()) span { "everyline" } }
             @if may_look {
                 nav aria-label="Pages" {
-                    @for (place, name) in PLACES.into_iter().filter(|(place, _)| *place != TO_ACT || who.may >= May::Act) {
+                    @for (place, name, _) in PLACES.into_iter().filter(|(.., may)| who.may >= *may) {
                         a href=(place) aria-current=[(page.place == Some(place)).then_some("page")] { (name) }
                     }
                 }

@@ -8,6 +8,7 @@ mod sent;
 
 use axum::http::{HeaderValue, Method, header};
 use axum::response::IntoResponse as _;
+use digest::count;
 use maud::{Markup, html};
 use model::ListingId;
 use url::form_urlencoded;
@@ -157,8 +158,8 @@ fn show(visit: Visit) -> Replying {
             return Ok(page("Send".to_owned(), false, body));
         }
         let plan = view(&visit).await?;
-        let what =
-            ToSend { source: plan.source.clone().or(to_send(&visit.asked).source), ..to_send(&visit.asked) };
+        let asked = to_send(&visit.asked);
+        let what = ToSend { source: plan.source.clone().or(asked.source), ..asked };
         let title = match plan.puts_back {
             Some(run) => format!("Put run {run} back"),
             None => "Send what you intend".to_owned(),
@@ -189,12 +190,8 @@ fn page(title: String, is_live: bool, body: Markup) -> Reply {
 }
 
 /// `1 offer`, `7 offers`.
-fn offers(count: u64) -> String {
-    counted(count, "offer", "offers")
-}
-
-fn counted(count: u64, one: &str, several: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {several}") }
+fn offers(number: u64) -> String {
+    count(number, "offer", "offers")
 }
 
 /// What the plan is of, in some sentences.
@@ -336,7 +333,7 @@ fn confirm(plan: &SendPlan, what: &ToSend, of: Use<'_>) -> Markup {
                     input type="hidden" name="shown" value=(shown);
                     @if plan.in_doubt > 0 {
                         p {
-                            "Of " (counted(plan.in_doubt, "change", "changes")) " of an earlier run it is not known what became of it. \
+                            "Of " (count(plan.in_doubt, "change", "changes")) " of an earlier run it is not known what became of it. \
                              That is looked at first, by reading alone; what is still not known then is not asked for again."
                         }
                     }
@@ -419,14 +416,14 @@ pub(super) fn waits(shop: &str, waits: &WaitsToBeSent, is_under_shop: bool) -> M
                 @if let Some(progress) = &waits.running { (running(shop, progress)) }
                 @if waits.offers > 0 {
                     p {
-                        (counted(waits.offers, "offer has", "offers have"))
+                        (count(waits.offers, "offer has", "offers have"))
                         " a link that you intend and that was not in force when the shop was compared last. "
                         a href=(plan_page(shop, &ToSend::default(), &[])) { "See what would be sent" }
                     }
                 }
                 @if waits.in_doubt > 0 {
                     p.wrong {
-                        "Of " (counted(waits.in_doubt, "change", "changes")) " it is not known what became of it. "
+                        "Of " (count(waits.in_doubt, "change", "changes")) " it is not known what became of it. "
                         a href=(plan_page(shop, &ToSend::default(), &[])) { "Have it looked at" }
                     }
                 }
@@ -440,7 +437,7 @@ pub(super) fn of_shop(shop: &str, intended: u64) -> Markup {
     html! {
         p {
             @if intended > 0 {
-                (counted(intended, "link is intended. ", "links are intended. "))
+                (count(intended, "link is intended. ", "links are intended. "))
                 a.next href=(plan_page(shop, &ToSend::default(), &[])) { "See what would be sent to the storefront" }
                 " "
             }
@@ -456,14 +453,14 @@ pub(super) fn of_listing(listing: &Listing, sending: &Sending) -> Markup {
     html! {
         @if waits > 0 {
             p {
-                (counted(waits, "link of this listing is intended", "links of this listing are intended"))
+                (count(waits, "link of this listing is intended", "links of this listing are intended"))
                 ". Until the storefront has the right SKU, nothing is made by itself for whoever buys such an offer."
             }
             p { a.next href=(plan_page(&listing.shop, &what, &[])) { "See what would be sent to the storefront" } }
         }
         @if sending.sent > 0 {
             p {
-                (counted(sending.sent, "SKU was", "SKUs were"))
+                (count(sending.sent, "SKU was", "SKUs were"))
                 " changed at the storefront since it was read last: in force once it is read again. "
                 a href=(sends_page(&listing.shop)) { "What was sent" }
             }

@@ -7,6 +7,7 @@ mod pictures;
 
 use axum::http::Method;
 use digest::compose::SHARES_MEAN;
+use digest::count;
 use maud::{Markup, html};
 
 use super::frame::Page;
@@ -126,19 +127,15 @@ fn all(view: &Trends) -> Markup {
 }
 
 fn today(view: &Trends) -> Markup {
-    html! { " Today so far: " (number(view.today_so_far, "order", "orders")) "." }
-}
-
-fn number(number: u64, one: &str, many: &str) -> String {
-    format!("{number} {}", if number == 1 { one } else { many })
+    html! { " Today so far: " (count(view.today_so_far, "order", "orders")) "." }
 }
 
 fn in_a_sentence(view: &Trends) -> String {
     let orders: u64 = view.days.iter().map(|day| day.orders).sum();
     let mut said = format!(
         "{} in {} up to yesterday",
-        number(orders, "order", "orders"),
-        number(view.days.len() as u64, "day", "days")
+        count(orders, "order", "orders"),
+        count(view.days.len() as u64, "day", "days")
     );
     if let Some(per_cent) = view.in_all.orders_in_full.per_cent {
         said += &format!("; {per_cent} % of those that count are in full");
@@ -148,14 +145,12 @@ fn in_a_sentence(view: &Trends) -> String {
 
 /// A thing that is told: its heading, what it means, its picture, and its figures.
 fn section(key: &str, heading: &str, means: &Markup, picture: Option<&Markup>, figures: &Markup) -> Markup {
-    html! {
-        section.trend aria-labelledby=(format!("{key}-of")) {
-            h2 id=(format!("{key}-of")) { (heading) }
-            (means)
-            @if let Some(picture) = picture { (picture) } @else { (too_little()) }
-            (details(key, heading, picture.is_none(), figures))
-        }
-    }
+    let all = html! {
+        (means)
+        @if let Some(picture) = picture { (picture) } @else { (too_little()) }
+        (details(key, heading, picture.is_none(), figures))
+    };
+    framed(key, heading, &all)
 }
 
 /// Where there is no picture.
@@ -180,11 +175,11 @@ fn orders(view: &Trends) -> Markup {
         p.small {
             "When they were placed, also those that are cancelled or not paid."
             @if lacking > 0 {
-                " Of " (number(lacking, "day", "days")) " not all is known: the storefront has not been read that far; there the \
+                " Of " (count(lacking, "day", "days")) " not all is known: the storefront has not been read that far; there the \
                  line is broken."
             }
             @if later > 0 {
-                " On " (number(later, "day", "days")) " the storefront did not answer; these orders were read later."
+                " On " (count(later, "day", "days")) " the storefront did not answer; these orders were read later."
             }
         }
     };
@@ -211,12 +206,12 @@ fn read(day: &OrdersOfDay) -> &'static str {
 }
 
 /// The rows of a table of weeks, the newest first, and one of all together.
-fn by_week(view: &Trends, head: &[&str], row: impl Fn(&Week) -> Markup, in_all: &Markup) -> Markup {
+fn by_week(view: &Trends, head: &[&str], row: impl Fn(usize, &Week) -> Markup, in_all: &Markup) -> Markup {
     html! {
         tr { th scope="col" { "Week" } @for name in head { th scope="col" { (name) } } }
-        tr.sum { th scope="row" { "All " (view.weeks) " weeks" } (in_all) }
-        @for week in view.by_week.iter().rev() {
-            tr { th scope="row" { (week.said) } (row(week)) }
+        tr.sum { th scope="row" { "All together" } (in_all) }
+        @for (place, week) in view.by_week.iter().enumerate().rev() {
+            tr { th scope="row" { (week.said) } (row(place, week)) }
         }
     }
 }
@@ -227,7 +222,7 @@ fn rates(view: &Trends) -> Markup {
         let means = html! {
             p { "None of these orders counts yet: those that are cancelled, unpaid, or from long before everyline first looked, do not." }
         };
-        return without("rates", "Orders in full", &means);
+        return framed("rates", "Orders in full", &means);
     }
     let means = html! {
         p.small { (SHARES_MEAN) " By the week in which the order was placed, as things stand now." }
@@ -235,7 +230,7 @@ fn rates(view: &Trends) -> Markup {
             @for (name, of) in view.in_all.shares() { li { (name) ": " b { (of.said) } } }
         }
     };
-    let row = |week: &Week| {
+    let row = |_, week: &Week| {
         html! { @for (_, of) in week.went.shares() { td.number { (of.said) } } }
     };
     let in_all = html! { @for (_, of) in view.in_all.shares() { td.number { (of.said) } } };
@@ -252,16 +247,16 @@ fn rates(view: &Trends) -> Markup {
     section("rates", "Orders in full", &means, picture.as_ref(), &by_week(view, &names, row, &in_all))
 }
 
-/// A thing of which there are no figures.
-fn without(key: &str, heading: &str, means: &Markup) -> Markup {
+/// A thing that is told, under its heading.
+fn framed(key: &str, heading: &str, all: &Markup) -> Markup {
     html! {
-        section.trend aria-labelledby=(format!("{key}-of")) { h2 id=(format!("{key}-of")) { (heading) } (means) }
+        section.trend aria-labelledby=(format!("{key}-of")) { h2 id=(format!("{key}-of")) { (heading) } (all) }
     }
 }
 
 fn repairs(view: &Trends) -> Markup {
     let Some(median) = &view.in_all.median_repair else {
-        return without("repairs", "Put right", &html! { p { "Nothing had to be put right." } });
+        return framed("repairs", "Put right", &html! { p { "Nothing had to be put right." } });
     };
     let means = html! {
         p.small {
@@ -273,7 +268,7 @@ fn repairs(view: &Trends) -> Markup {
     let cells = |repairs: u64, median: Option<&crate::view::Words>| {
         html! { td.number { (repairs) } td.number { @match median { Some(median) => (median), None => "none" } } }
     };
-    let row = |week: &Week| cells(week.went.repairs, week.went.median_repair.as_ref());
+    let row = |_, week: &Week| cells(week.went.repairs, week.went.median_repair.as_ref());
     let in_all = cells(view.in_all.repairs, Some(median));
     let figures = by_week(view, &["Put right", "Half of them within"], row, &in_all);
     section("repairs", "Put right", &means, pictures::repairs(view).as_ref(), &figures)
@@ -287,18 +282,17 @@ fn findings(view: &Trends) -> Markup {
         } else {
             "Nothing was looked for in these weeks yet: everyline has not watched for a whole day."
         };
-        return without("findings", "Found", &html! { p { (words) } });
+        return framed("findings", "Found", &html! { p { (words) } });
     }
     let before = view.by_week.iter().filter(|week| week.found.is_none()).count() as u64;
     let means = html! {
         p.small {
             "Each finding in the week in which it was found first."
-            @if before > 0 { " " (number(before, "week is", "weeks are")) " from before everyline watched." }
+            @if before > 0 { " " (count(before, "week is", "weeks are")) " from before everyline watched." }
         }
     };
     let names: Vec<&str> = view.checks.iter().map(|check| check.check.word()).collect();
-    let row = |week: &Week| {
-        let place = view.by_week.iter().position(|other| other.from == week.from).unwrap_or_default();
+    let row = |place: usize, _: &Week| {
         html! {
             @for check in &view.checks {
                 td.number {
@@ -313,9 +307,7 @@ fn findings(view: &Trends) -> Markup {
 }
 
 fn suppliers(view: &Trends) -> Markup {
-    html! {
-        section.trend aria-labelledby="suppliers-of" {
-            h2 #suppliers-of { "How long suppliers took" }
+    let all = html! {
             @if view.suppliers.is_empty() {
                 p { "No supplier order was received in these weeks." }
             } @else {
@@ -331,21 +323,16 @@ fn suppliers(view: &Trends) -> Markup {
                     @for (place, supplier) in view.suppliers.iter().enumerate() { (supplier_of(view, place, supplier)) }
                 }
             }
-        }
-    }
+    };
+    framed("suppliers", "How long suppliers took", &all)
 }
 
 fn supplier_of(view: &Trends, place: usize, supplier: &SupplierOverWeeks) -> Markup {
-    let weeks: Vec<(&Week, &Pace)> = view.by_week.iter().zip(&supplier.weeks).collect();
-    let figures = html! {
-        tr {
-            th scope="col" { "Week" } th scope="col" { "Half within" } th scope="col" { "Nine of ten within" }
-            th scope="col" { "Gone" } th scope="col" { "Still open" }
-        }
-        tr.sum { th scope="row" { "All " (view.weeks) " weeks" } (sending(&supplier.in_all)) }
-        @for (week, of) in weeks.iter().rev() { tr { th scope="row" { (week.said) } (sending(of)) } }
-    };
     let of = &supplier.in_all;
+    let names = ["Half within", "Nine of ten within", "Gone", "Still open"];
+    let row =
+        |place: usize, _: &Week| html! { @if let Some(of) = supplier.weeks.get(place) { (sending(of)) } };
+    let figures = by_week(view, &names, row, &sending(of));
     let key = format!("supplier-{place}");
     let picture = pictures::supplier(view, &key, supplier);
     html! {
@@ -370,7 +357,7 @@ fn sending(of: &Pace) -> Markup {
     }
 }
 
-/// `2.5 days`; where it is not known why.
+/// `2.5 days`; where it is not known, why.
 fn days(of: &Pace, hours: Option<u32>) -> String {
     match hours {
         // Rounded up: nobody is promised what was not so.
@@ -378,7 +365,7 @@ fn days(of: &Pace, hours: Option<u32>) -> String {
             let tenths = (u64::from(hours) * 10).div_ceil(24);
             format!("{}.{} days", tenths / 10, tenths % 10)
         }
-        None if of.gone + of.open == 0 => "none".to_owned(),
+        None if of.is_empty() => "none".to_owned(),
         None if of.open == 0 => "not said".to_owned(),
         None => "not known yet".to_owned(),
     }

@@ -63,7 +63,7 @@ pub(super) struct Known {
     changed: Option<Box<Finding>>,
     pub(super) urgency: Urgency,
     pub(super) suppliers: BTreeSet<String>,
-    pub(super) aside: Option<Aside>,
+    pub(super) is_aside: bool,
 }
 
 impl Board {
@@ -75,7 +75,7 @@ impl Board {
                 at,
                 urgency: digest::Urgency::at(&stands, now).into(),
                 suppliers: suppliers(&stands),
-                aside: asides.get(stands.id.as_str()).cloned(),
+                is_aside: asides.contains_key(stands.id.as_str()),
                 changed: match stands {
                     std::borrow::Cow::Borrowed(_) => None,
                     std::borrow::Cow::Owned(changed) => Some(Box::new(changed)),
@@ -85,12 +85,8 @@ impl Board {
         let all: Vec<Known> = round.outcome.findings.iter().enumerate().map(known).collect();
         let doubt = doubt(&round);
         let sorted = Sorted::new(Found { round, all }, |found| {
-            let open: Vec<&Finding> = found
-                .all
-                .iter()
-                .filter(|known| known.aside.is_none())
-                .map(|known| found.finding(known))
-                .collect();
+            let open: Vec<&Finding> =
+                found.all.iter().filter(|known| !known.is_aside).map(|known| found.finding(known)).collect();
             groups(&open, now)
         });
         let deadlines = sorted.borrow_owner().all.iter();
@@ -115,6 +111,16 @@ impl Board {
     /// Why it is not known whether all is well.
     pub(super) fn doubt(&self) -> Option<&'static str> {
         self.doubt
+    }
+
+    /// The name of the shop.
+    pub(super) fn shop(&self) -> &str {
+        self.round().shop.id.as_str()
+    }
+
+    /// What is set aside and still stands, with why and until when.
+    pub(super) fn set_aside(&self) -> impl Iterator<Item = (&Finding, &Aside)> {
+        self.findings().filter_map(|(finding, _)| Some((finding, self.asides.get(finding.id.as_str())?)))
     }
 
     /// All findings.

@@ -89,6 +89,11 @@ impl QueueAsked {
         *self != Self { page: self.page, ..Self::default() }
     }
 
+    /// Whether findings of this shop are asked for.
+    pub(super) fn is_of_shop(&self, shop: &str) -> bool {
+        self.shop.as_ref().is_none_or(|asked| asked == shop)
+    }
+
     /// Whether some findings of a shop are asked for, rather than all that belong to it or to a thing to do.
     pub(super) fn is_of_findings(&self) -> bool {
         self.supplier.is_some() || self.check.is_some() || self.urgency.is_some() || self.age.is_some()

@@ -178,19 +178,19 @@ pub(super) struct Entry<'b> {
     pub(super) known: &'b Known,
 }
 
-fn entries(boards: &[Arc<Board>]) -> impl Iterator<Item = Entry<'_>> {
-    boards
-        .iter()
-        .flat_map(|board| board.findings().map(move |(finding, known)| Entry { board, finding, known }))
+/// What of a shop is to be done.
+fn open_of(board: &Board) -> impl Iterator<Item = Entry<'_>> {
+    let open = board.findings().filter(|(_, known)| !known.is_aside);
+    open.map(move |(finding, known)| Entry { board, finding, known })
 }
 
 impl Entry<'_> {
     pub(super) fn shop(&self) -> &str {
-        self.board.round().shop.id.as_str()
+        self.board.shop()
     }
 
     pub(super) fn fits(&self, asked: &QueueAsked, now: DateTime<Utc>) -> bool {
-        asked.shop.as_ref().is_none_or(|asked| asked == self.shop())
+        asked.is_of_shop(self.shop())
             && asked.supplier.as_ref().is_none_or(|asked| self.known.suppliers.contains(asked))
             && asked.check.is_none_or(|check| check == self.finding.check)
             && asked.urgency.is_none_or(|urgency| urgency == self.known.urgency)
@@ -200,33 +200,23 @@ impl Entry<'_> {
 
 /// The queue of these shops, narrowed as asked; `boards` are of those that were looked at.
 pub fn queue(shops: &[Shop], boards: &[Arc<Board>], asked: &QueueAsked, now: DateTime<Utc>) -> Queue {
-    let open: Vec<Entry<'_>> = entries(boards).filter(|entry| entry.known.aside.is_none()).collect();
-    let set_aside = entries(boards).count() - open.len();
-    let regrouped: Vec<(&Board, Vec<Group<'_>>)>;
-    let mut things: Vec<(&Board, &Group<'_>)> = Vec::new();
-    let mut fitting;
-    if asked.is_of_findings() {
-        let fit: Vec<Entry<'_>> = open.iter().copied().filter(|entry| entry.fits(asked, now)).collect();
-        fitting = fit.len() as u64;
-        regrouped = boards
+    let open: Vec<Entry<'_>> = boards.iter().flat_map(|board| open_of(board)).collect();
+    let mut fitting = open.iter().filter(|entry| entry.fits(asked, now)).count() as u64;
+    // Where single findings are asked for, things to do are made of these alone.
+    let regrouped: Vec<Vec<Group<'_>>> = match asked.is_of_findings() {
+        true => boards
             .iter()
             .map(|board| {
-                let own = fit.iter().filter(|entry| std::ptr::eq(entry.board, &**board));
-                let own: Vec<&Finding> = own.map(|entry| entry.finding).collect();
-                (&**board, groups(&own, now))
+                let own = open_of(board).filter(|entry| entry.fits(asked, now));
+                groups(&own.map(|entry| entry.finding).collect::<Vec<_>>(), now)
             })
-            .collect();
-        things
-            .extend(regrouped.iter().flat_map(|(board, groups)| groups.iter().map(|group| (*board, group))));
-    } else {
-        let is_of = |board: &&Arc<Board>| {
-            asked.shop.as_ref().is_none_or(|shop| shop == board.round().shop.id.as_str())
-        };
-        let own: Vec<&Arc<Board>> = boards.iter().filter(is_of).collect();
-        fitting =
-            open.iter().filter(|entry| own.iter().any(|board| std::ptr::eq(&***board, entry.board))).count()
-                as u64;
-        things.extend(own.iter().flat_map(|board| board.groups().iter().map(|group| (&***board, group))));
+            .collect(),
+        false => Vec::new(),
+    };
+    let mut things: Vec<(&Board, &Group<'_>)> = Vec::new();
+    for (place, board) in boards.iter().enumerate().filter(|(_, board)| asked.is_of_shop(board.shop())) {
+        let groups = regrouped.get(place).map_or(board.groups(), Vec::as_slice);
+        things.extend(groups.iter().map(|group| (&**board, group)));
     }
     let mut orders = ORDERS_PER_TASK;
     if let Some(wanted) = &asked.finding {
@@ -254,7 +244,7 @@ pub fn queue(shops: &[Shop], boards: &[Arc<Board>], asked: &QueueAsked, now: Dat
         standing,
         findings: open.len() as u64,
         fitting,
-        set_aside: set_aside as u64,
+        set_aside: boards.iter().flat_map(|board| board.set_aside()).count() as u64,
         filters: filters(shops, &open, asked, now),
         first: if tasks.is_empty() { 0 } else { before as u64 + 1 },
         tasks,
@@ -269,12 +259,12 @@ pub fn asides(shops: &[Shop], boards: &[Arc<Board>], now: DateTime<Utc>) -> Asid
     /// What somebody can look through; who sets more aside than that has other trouble.
     const LISTED: usize = 500;
     let mut listed = Vec::new();
-    for entry in entries(boards) {
-        let Some(aside) = &entry.known.aside else { continue };
-        // One by one: each has a note of its own.
-        let own = groups(&[entry.finding], now);
-        let Some(group) = own.into_iter().next() else { continue };
-        listed.push((group, entry.board, aside));
+    for board in boards {
+        for (finding, aside) in board.set_aside() {
+            // One by one: each has a note of its own.
+            let own = groups(&[finding], now);
+            listed.extend(own.into_iter().next().map(|group| (group, board, aside)));
+        }
     }
     listed.sort_by_key(|(group, ..)| group.place);
     let in_all = listed.len() as u64;

@@ -16,7 +16,7 @@ pub const SENT_AT_ONCE: usize = 1_000;
 pub const SENDS_PER_PAGE: u64 = 30;
 
 /// What would be changed at a storefront.
-#[derive(Clone, PartialEq, Debug, Serialize, JsonSchema)]
+#[derive(Clone, PartialEq, Default, Debug, Serialize, JsonSchema)]
 pub struct SendPlan {
     /// Whose offers.
     pub shop: String,
@@ -63,10 +63,11 @@ pub struct SendPlan {
 }
 
 /// How SKUs are changed at a source.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum SendWay {
     /// everyline asks the storefront.
+    #[default]
     Asked,
     /// It is not declared how: a table is taken there by hand.
     Table,

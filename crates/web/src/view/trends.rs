@@ -215,12 +215,13 @@ impl Of {
 
 impl Went {
     fn new(rates: &Rates) -> Self {
-        let of = |place: usize| Of::new((SHARES[place].1)(rates));
+        let [orders_in_full, lines_in_full, perfect_orders, on_time_in_full] =
+            SHARES.map(|(_, share)| Of::new(share(rates)));
         Self {
-            orders_in_full: of(0),
-            lines_in_full: of(1),
-            perfect_orders: of(2),
-            on_time_in_full: of(3),
+            orders_in_full,
+            lines_in_full,
+            perfect_orders,
+            on_time_in_full,
             repairs: rates.repairs.len() as u64,
             median_repair_minutes: rates.median_repair().map(|span| span.num_minutes()),
             median_repair: median_said(rates).map(Words::ours),
@@ -266,15 +267,30 @@ impl<'a> Sums<'a> {
     fn add(&mut self, counted: &'a Counted, days: &'a [CountedDay]) {
         for day in days {
             self.days.insert(day.day);
-            self.rates += &day.rates;
-            for (check, number) in &day.found {
-                *self.found.entry(*check).or_default() += number;
-            }
-            for (supplier, waits) in &day.waits {
-                *self.waits.entry(supplier).or_default() += waits;
-            }
+            let waits = day.waits.iter().map(|(supplier, waits)| (supplier.as_str(), waits));
+            self.put(&day.rates, &day.found, waits);
             self.is_watched |= counted.watched_from.is_some_and(|from| day.day >= from);
         }
+    }
+
+    fn put<'w>(
+        &mut self,
+        rates: &Rates,
+        found: &BTreeMap<Check, u64>,
+        waits: impl Iterator<Item = (&'a str, &'w Waits)>,
+    ) {
+        self.rates += rates;
+        for (check, number) in found {
+            *self.found.entry(*check).or_default() += number;
+        }
+        for (supplier, waits) in waits {
+            *self.waits.entry(supplier).or_default() += waits;
+        }
+    }
+
+    /// How many were found; `None` where nobody looked.
+    fn found(&self, number: u64) -> Option<u64> {
+        (self.is_watched || number > 0).then_some(number)
     }
 }
 
@@ -321,15 +337,8 @@ pub fn trends(
 
     let mut in_all = Sums::default();
     for week in &sums {
-        in_all.rates += &week.rates;
-        for (check, number) in &week.found {
-            *in_all.found.entry(*check).or_default() += number;
-        }
-        for (supplier, waits) in &week.waits {
-            *in_all.waits.entry(supplier).or_default() += waits;
-        }
+        in_all.put(&week.rates, &week.found, week.waits.iter().map(|(supplier, waits)| (*supplier, waits)));
     }
-    let found = |week: &Sums<'_>, number: u64| (week.is_watched || number > 0).then_some(number);
     let mut checks: Vec<CheckOverWeeks> = in_all
         .found
         .iter()
@@ -338,7 +347,7 @@ pub fn trends(
             check: *check,
             found: sums
                 .iter()
-                .map(|week| found(week, week.found.get(check).copied().unwrap_or_default()))
+                .map(|week| week.found(week.found.get(check).copied().unwrap_or_default()))
                 .collect(),
             in_all: *number,
         })
@@ -384,14 +393,13 @@ impl Week {
             true => day.format("%-d %b").to_string(),
             false => day.format("%-d %b %Y").to_string(),
         };
-        let number: u64 = sums.found.values().sum();
         Some(Self {
             from: from.format("%Y-%m-%d").to_string(),
             to: to.format("%Y-%m-%d").to_string(),
             said: Words::ours(if from == to { said(to) } else { format!("{} to {}", said(from), said(to)) }),
             days: u32::try_from(sums.days.len().min(7)).unwrap_or(7),
             went: Went::new(&sums.rates),
-            found: (sums.is_watched || number > 0).then_some(number),
+            found: sums.found(sums.found.values().sum()),
         })
     }
 }

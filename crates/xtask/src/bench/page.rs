@@ -9,17 +9,19 @@ use std::fs;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use anyhow::{Context, bail, ensure};
+use anyhow::{Context, ensure};
 use serde_json::Value;
 use simshop::Form;
 
 use crate::bench::report::Column::{Number, Text};
 use crate::bench::{Programs, folder, machine, report, say};
+use crate::rest::finished;
+use crate::signin::Ending;
 use crate::{book, tell};
 
 /// Shops of one installation: somebody who looks after fifty.
@@ -67,7 +69,8 @@ pub fn run(orders: usize) -> anyhow::Result<()> {
     fs::write(&queue, "/queue\n")?;
     fs::write(&single, ids.join("\n"))?;
 
-    let _watch = Watch::start(&programs, &place)?;
+    let watch = command(&programs, &place, &["watch"]).spawn().context("everyline could not be started")?;
+    let _watch = Ending(watch);
     ready(address)?;
     let mut rows = Vec::new();
     for is_read in [false, true] {
@@ -159,15 +162,7 @@ fn filled(
     if !is_filled {
         tell("reading all exports into the ledger");
         let started = Instant::now();
-        let mut child = command(programs, place, &["watch", "--once", "--quiet"]).spawn()?;
-        while child.try_wait()?.is_none() {
-            if started.elapsed() > FILLED_WITHIN {
-                child.kill()?;
-                child.wait()?;
-                bail!("the exports were not read within {FILLED_WITHIN:?}");
-            }
-            thread::sleep(Duration::from_millis(100));
-        }
+        finished(&mut command(programs, place, &["watch", "--once", "--quiet"]), FILLED_WITHIN)?;
         tell(&format!("read in {:.0} s", started.elapsed().as_secs_f64()));
         fs::write(place.join("filled"), "")?;
     }
@@ -182,22 +177,6 @@ fn command(programs: &Programs, place: &Path, words: &[&str]) -> Command {
     let mut command = Command::new(&programs.everyline);
     command.current_dir(place).args(words).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
     command
-}
-
-/// `everyline watch`, until it is dropped.
-struct Watch(Child);
-
-impl Watch {
-    fn start(programs: &Programs, place: &Path) -> anyhow::Result<Self> {
-        Ok(Self(command(programs, place, &["watch"]).spawn().context("everyline could not be started")?))
-    }
-}
-
-impl Drop for Watch {
-    fn drop(&mut self) {
-        let _ = self.0.kill();
-        let _ = self.0.wait();
-    }
 }
 
 fn free_address() -> anyhow::Result<SocketAddr> {

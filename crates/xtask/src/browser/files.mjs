@@ -8,13 +8,13 @@ import { GERMAN } from "./shop.mjs";
 import { within } from "./window.mjs";
 
 /** The word of the supplier's that no list has, and what the owner says that it means. */
-export const CORRECTION = { word: "Walze", means: "making", said: "being made" };
+const CORRECTION = { word: "Walze", means: "making", said: "being made" };
 
 /** When all of the exports has happened. */
 const AS_OF = "2026-11-24T18:00:00Z";
 
 /** Writes the exports into a folder, and answers where each is. */
-export async function exported(folder) {
+async function exported(folder) {
   await mkdir(folder, { recursive: true });
   const places = {};
   for (const [name, text] of Object.entries(GERMAN)) {
@@ -47,11 +47,10 @@ export async function exportsAreRead({ everyline, scratch }) {
 }
 
 /**
- * The same on the page that takes files, where there is one: the exports are given, the one open word is said, and what is
+ * The same on the page that takes files: the exports are given, the one open word is said, and what is
  * found is what the command line finds. Each step is looked at in a narrow and in a wide window.
  */
 export async function dropped({ browser, axe, pages, seen, scratch }, server) {
-  if (!pages.includes("/try")) return "there is no page that takes files";
   const places = await exported(join(scratch, "dropped"));
   for (const like of [{ width: 360, height: 740, scheme: "dark" }, { script: false }]) {
     await within(browser, like, async (page) => {

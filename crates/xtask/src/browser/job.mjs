@@ -1,5 +1,5 @@
 // The owner's way through the queue: an order, its link, aside and back; with a script and without one.
-import { ensure, run, until } from "./everyline.mjs";
+import { ensure, until } from "./everyline.mjs";
 import { within } from "./window.mjs";
 
 /** The offer of the demo that nobody makes and most have bought: listing, and what a customer chose. */
@@ -19,7 +19,7 @@ async function untouched(page, server) {
 }
 
 /** From the queue to an order, and to what its offer leads to; up to a link in force and its finding settled. */
-export async function fromTheQueueToForce({ browser, pages }, server) {
+export async function fromTheQueueToForce({ browser }, server) {
   await within(browser, {}, async (page) => {
     await untouched(page, server);
     await page.goto(`${server.url}/queue`);
@@ -45,21 +45,15 @@ export async function fromTheQueueToForce({ browser, pages }, server) {
     // Nothing at the storefront was changed, and the finding stands.
     const queue = await server.json("/api/queue?check=offer-unlinked");
     ensure(queue.tasks.some((task) => task.head.includes(`(${OFFER})`)), "the finding is gone before its cause is");
-    await inForce(page, server, pages);
+    await inForce(page, server);
   });
 }
 
 /** From what is intended to what is in force: the listing's page sees it by itself, and the finding leaves the queue. */
-async function inForce(page, server, pages) {
+async function inForce(page, server) {
   const listing = page.url();
   const more = page.locator("section", { has: page.getByRole("heading", { name: "Bring into force what you intend" }) });
-  if (pages.includes("/send")) await sent(page, more);
-  else {
-    const command = await more.locator("pre").innerText();
-    ensure(command.includes("links send"), `the page names another command: ${command}`);
-    const done = await run(server.everyline, ["links", "send", "--listing", LISTING, "--yes", "--config", server.config]);
-    ensure(/till: 1 done\./.test(done), `the SKU was not changed:\n${done}`);
-  }
+  await sent(page, more);
   await page.goto(listing);
   await page.evaluate(() => { window.isThisOne = true; });
   await page.locator("a.cell.is-intended").first().waitFor({ state: "detached", timeout: A_ROUND });

@@ -101,7 +101,8 @@ impl SkuSender {
             stop: order.stop,
             last_link_change: job.last_link_change,
         };
-        let earlier = job.ended_early;
+        // Only read: what it is a hint to is there before anything is done.
+        let earlier = self.file_of(job.ended_early).await.map_err(NotCarried::Ledger)?;
         let mut left = None;
         if !job.in_doubt.is_empty() {
             tell(Heard::Looking);
@@ -137,7 +138,6 @@ impl SkuSender {
             let carried = work.carry_out(&run, &mut hear).await.map_err(NotCarried::NotNoted)?;
             (ended, left) = (carried.ended, carried.left);
         }
-        let earlier = self.file_of(earlier).await.map_err(NotCarried::NotNoted)?;
         Ok(Done { job, ended, planned, left, file, earlier })
     }
 

@@ -16,9 +16,10 @@ use sha2::{Digest, Sha256};
 use super::plan::{Beside, NotSent, Plan, Planned};
 use super::put_back::PutBack;
 use super::storefront::Storefront;
+use super::table;
 use super::work::{self, Foreseen};
-use super::{capital, table};
 use crate::configuration::Settings;
+use crate::layout::capital;
 use crate::live::asker;
 use crate::live::standing::Standings;
 
@@ -239,8 +240,7 @@ impl SkuSender {
     }
 
     /// Looks at the storefront what would become of the changes of a plan now, at most `most` of them, and asks for nothing.
-    /// Those that would be left are from then on among those that are not sent. `foreseen` says how far that came, also where
-    /// it was broken off.
+    /// `foreseen` says how far that came, also where it was broken off.
     ///
     /// # Errors
     /// Where it cannot be asked at all.

@@ -136,7 +136,7 @@ impl<S: Shelf> Work<'_, S> {
             }
             let ended =
                 if only_settle { self.settle_one(change).await? } else { self.change_one(change).await? };
-            unread = if ended.seen.is_none() && !ended.is_over() { unread + 1 } else { 0 };
+            unread = if ended.seen.is_none() && !ended.state.is_an_end() { unread + 1 } else { 0 };
             tell(&ended);
             carried.ended.push(ended);
         }
@@ -179,18 +179,6 @@ impl<S: Shelf> Work<'_, S> {
         self.ledger.note_sku(self.shop, (change.run, change.place), &step).await?;
         let SkuStep { state, seen, why, .. } = step;
         Ok(Ended { planned: change.planned.clone(), run: change.run, state, seen, why })
-    }
-}
-
-impl Ended {
-    /// Whether nothing more is to become known of it.
-    pub fn is_over(&self) -> bool {
-        self.state.is_an_end()
-    }
-
-    /// Whether the storefront has, or may have, what was planned.
-    pub fn may_be_there(&self) -> bool {
-        self.state.may_be_there()
     }
 }
 

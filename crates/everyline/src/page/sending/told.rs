@@ -10,13 +10,13 @@ use intake::source::declare::Source;
 use ledger::{LedgerError, PlannedSku, SkuChange, SkuRun, SkuState};
 use model::{ListingId, Options, ShopId, Sku};
 use web::view::{
-    Moment, NotSent, SENDS_PER_PAGE, SendListing, SendOffer, SendPlan, SendWay, Sends, SentInShort,
-    SentOffer, SentRun, SentState, SentTally, Words, listing_page, sent_page,
+    Moment, NotSent, SENDS_PER_PAGE, SendListing, SendOffer, SendPlan, Sends, SentInShort, SentOffer,
+    SentRun, SentState, SentTally, Words, listing_page, sent_page,
 };
 use web::{Desk, Fault, ToSend};
 
 use super::{Foreseen, Job, PageDesk, Plan, no_run, of_ledger};
-use crate::links_command::send::work::Ended;
+use crate::layout::capital;
 use crate::times::pace;
 
 /// The most offers that are told of which none is sent.
@@ -28,24 +28,7 @@ pub(super) fn nothing(shop: &ShopId, what: &ToSend) -> SendPlan {
         shop: shop.as_str().to_owned(),
         listing: what.listing.clone(),
         puts_back: what.back,
-        source: None,
-        choose: Vec::new(),
-        way: SendWay::Asked,
-        doubt: None,
-        listings: Vec::new(),
-        offers: 0,
-        more: 0,
-        not_sent: Vec::new(),
-        not_sent_in_all: 0,
-        in_force: 0,
-        not_read_yet: 0,
-        own_stock: 0,
-        in_doubt: 0,
-        never_asked: 0,
-        looked_at: None,
-        shown: None,
-        every: None,
-        running: None,
+        ..SendPlan::default()
     }
 }
 
@@ -98,8 +81,7 @@ pub(super) fn every(source: &Source) -> Option<Words> {
 }
 
 fn options(options: &Options) -> Words {
-    let pairs: Vec<String> = options.iter().map(|(name, value)| format!("{name}: {value}")).collect();
-    Words::outside(pairs.join(", "))
+    Words::outside(options.named())
 }
 
 fn sku(sku: Option<&Sku>) -> Option<Words> {
@@ -110,20 +92,16 @@ fn sku(sku: Option<&Sku>) -> Option<Words> {
 fn state(change: &SkuChange, running: Option<i64>) -> SentState {
     let is_running = running == Some(change.run);
     match change.state() {
-        SkuState::Confirmed => SentState::Done,
-        SkuState::Refused => SentState::NotDone,
-        SkuState::Elsewhere => SentState::Otherwise,
-        SkuState::NotKnown => SentState::NotKnown,
         SkuState::Asked if is_running => SentState::Asked,
-        SkuState::Asked => SentState::NotKnown,
-        // It was looked at already, and could not be read.
+        // With a step it was looked at already, and could not be read.
         SkuState::Planned if is_running && change.steps.is_empty() => SentState::Waits,
-        SkuState::Planned => SentState::Left,
+        state => at_rest(state),
     }
 }
 
-fn state_of_ended(ended: &Ended) -> SentState {
-    match ended.state {
+/// What became of a change of which nothing goes on.
+fn at_rest(state: SkuState) -> SentState {
+    match state {
         SkuState::Confirmed => SentState::Done,
         SkuState::Refused => SentState::NotDone,
         SkuState::Elsewhere => SentState::Otherwise,
@@ -158,17 +136,7 @@ fn offer(
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 impl PageDesk {
-    fn clock_of(&self, shop: &ShopId) -> Clock {
-        let zone = self.shops.get(shop).map_or(chrono_tz::Tz::UTC, |settings| settings.zone);
-        Clock::of_a_reader(zone, self.now())
-    }
-
     /// The titles of listings, as far as they are known.
     async fn titles(&self, shop: &ShopId) -> Titles {
         match self.shelf_of(shop).await {
@@ -182,7 +150,7 @@ impl PageDesk {
     }
 
     pub(super) async fn sends_of(&self, shop: &ShopId, page: u64) -> Result<Sends, Fault> {
-        self.settings_of(shop, "begin at the list of listings")?;
+        let settings = self.settings_of(shop, "begin at the list of listings")?;
         let ledger = |error: LedgerError| of_ledger(&error);
         let running = self.sends.progress(shop);
         let running_run = running.as_ref().and_then(|running| running.run);
@@ -193,7 +161,7 @@ impl PageDesk {
         let page = page.clamp(1, pages);
         let skipped = usize::try_from((page - 1) * SENDS_PER_PAGE).unwrap_or(usize::MAX);
         let taken = usize::try_from(SENDS_PER_PAGE).unwrap_or(usize::MAX);
-        let clock = self.clock_of(shop);
+        let clock = Clock::of_a_reader(settings.zone, self.now());
         let of_page = runs.iter().rev().skip(skipped).take(taken).map(|run| {
             let own = changes.iter().filter(|change| change.run == run.number);
             in_short(shop, run, &runs, &clock, (running_run, tally(own, running_run)))
@@ -203,7 +171,7 @@ impl PageDesk {
         let titles = if settled.is_empty() { Titles::new() } else { self.titles(shop).await };
         let looked_at = settled
             .iter()
-            .map(|ended| offer(&ended.planned, state_of_ended(ended), (ended.why.as_deref(), None), &titles));
+            .map(|ended| offer(&ended.planned, at_rest(ended.state), (ended.why.as_deref(), None), &titles));
         let in_doubt = changes.iter().filter(|change| change.state().is_in_doubt()).count() as u64;
         Ok(Sends {
             shop: shop.as_str().to_owned(),
@@ -226,7 +194,7 @@ impl PageDesk {
         let runs = self.ledger.sku_runs(shop).await.map_err(ledger)?;
         let run = runs.iter().find(|run| run.number == number).ok_or_else(|| no_run(number))?;
         let changes = self.ledger.sku_changes(shop, Some(number)).await.map_err(ledger)?;
-        let (clock, titles) = (self.clock_of(shop), self.titles(shop).await);
+        let (clock, titles) = (Clock::of_a_reader(settings.zone, self.now()), self.titles(shop).await);
         let offers = changes.iter().map(|change| {
             let last = change.steps.last();
             let why = last.and_then(|step| step.why.as_deref());

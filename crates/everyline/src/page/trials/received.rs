@@ -4,7 +4,6 @@
 
 use std::sync::Arc;
 
-use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use intake::propose::ProposedRole;
 use model::When;
@@ -12,6 +11,7 @@ use tokio::sync::OwnedSemaphorePermit;
 use web::{Answer, Fault, GivenFile, GivenSupplier, GivenWords, Incoming, Receiving};
 
 use super::refused;
+use crate::audit::last_second;
 use crate::trial::{self, Given, OwnFolder, Side};
 
 /// Letters of the longest name of a file that is shown.
@@ -134,7 +134,7 @@ impl Received {
         };
         let as_of = match how.as_of.as_str() {
             "" => None,
-            text => Some(last_second(text, zone).ok_or_else(|| Fault::Refused {
+            text => Some(When::parse(text, zone).ok().map(last_second).ok_or_else(|| Fault::Refused {
                 why: format!("{:?} is no moment", digest::cut(text, 40)),
                 todo: format!("go back, and give {}", When::EXPECTED),
             })?),
@@ -152,12 +152,6 @@ impl Received {
         trial::look_after(&self.trials, self.world, self.id.clone());
         Ok(self.id)
     }
-}
-
-/// A moment; of a day, its last second.
-fn last_second(text: &str, zone: Tz) -> Option<DateTime<Utc>> {
-    let when = When::parse(text, zone).ok()?;
-    Some(if when.begins() == when.ends() { when.ends() } else { when.ends() - TimeDelta::seconds(1) })
 }
 
 /// The name of a file without its folders, on one line and not too long.

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use digest::and;
 use intake::propose::{How, ProposedField, ProposedTable, SampleColumn};
 use toml_edit::{Item, Value};
 use web::view::{
@@ -12,7 +13,7 @@ use web::view::{
 };
 
 use crate::propose::points::{key, meanings, question};
-use crate::trial::{Read, ReadSource, Said, Side, Trial, words_of};
+use crate::trial::{Read, ReadSource, Said, Side, words_of};
 
 /// Columns of a table that one can choose from. More stand in the list of no field; a mapping by hand takes them.
 const COLUMNS: usize = 150;
@@ -128,14 +129,6 @@ fn place(name: &str) -> String {
     }
 }
 
-fn listed(parts: &[String]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => one.clone(),
-        [others @ .., last] => format!("{} and {last}", others.join(", ")),
-    }
-}
-
 /// A field in a sentence.
 fn sentence(source: &ReadSource, table: &ProposedTable, field: &ProposedField) -> String {
     let name = name(field.table, field.column);
@@ -150,7 +143,7 @@ fn sentence(source: &ReadSource, table: &ProposedTable, field: &ProposedField) -
     let places: Vec<String> = places_of(table, field).iter().map(|name| place(name)).collect();
     let mut sentence = match places.is_empty() {
         true => format!("{name} stands in no column"),
-        false => format!("{name} is taken from {}", listed(&places)),
+        false => format!("{name} is taken from {}", and(places)),
     };
     let words: Vec<String> = words_of(source, field)
         .into_iter()
@@ -169,7 +162,7 @@ fn sentence(source: &ReadSource, table: &ProposedTable, field: &ProposedField) -
         let names: Vec<String> =
             value.map(kept_names).unwrap_or_default().iter().map(|name| shown(name)).collect();
         if !names.is_empty() {
-            sentence += &format!(": {}", listed(&names));
+            sentence += &format!(": {}", and(names));
         }
     }
     let examples = examples(table, field);
@@ -212,7 +205,7 @@ fn kept_names(value: &Item) -> Vec<String> {
 }
 
 /// What is open, with what may be said.
-pub fn points(_: &Trial, read: &Read) -> (Vec<TrialPoint>, u64) {
+pub fn points(read: &Read) -> (Vec<TrialPoint>, u64) {
     let mut points: Vec<TrialPoint> = Vec::new();
     for (number, source) in read.sources.iter().enumerate() {
         // What several fields ask in the same words is asked once.

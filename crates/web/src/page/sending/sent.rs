@@ -3,9 +3,10 @@
 //! Must not know how a SKU is changed. Start reading at [`show_all`]; one run is [`show_one`].
 
 use axum::http::Method;
+use digest::count;
 use maud::{Markup, html};
 
-use super::{both, counted, offers, or, page, plan_page, running, sends_page};
+use super::{both, offers, or, page, plan_page, running, sends_page};
 use crate::asked::{Parameter, Takes};
 use crate::desk::ToSend;
 use crate::page::order::OF_SHOP;
@@ -96,7 +97,7 @@ fn show_all(visit: Visit) -> Replying {
                 }
                 @if sends.in_doubt > 0 && sends.running.is_none() {
                     p.wrong {
-                        "Of " (counted(sends.in_doubt, "change", "changes")) " it is not known what became of it. "
+                        "Of " (count(sends.in_doubt, "change", "changes")) " it is not known what became of it. "
                         a href=(plan) { "Have it looked at" }
                     }
                 }
@@ -109,7 +110,7 @@ fn show_all(visit: Visit) -> Replying {
                 @if sends.runs.is_empty() {
                     div.empty { p.lead { "Nothing was sent yet." } p { a href=(plan) { "See what would be sent" } } }
                 } @else {
-                    p.limit { "Showing " (sends.runs.len()) " of " (counted(sends.in_all, "run", "runs")) ", the last first." }
+                    p.limit { "Showing " (sends.runs.len()) " of " (count(sends.in_all, "run", "runs")) ", the last first." }
                     ol.shelf reversed start=(sends.runs.first().map_or(0, |run| run.run)) {
                         @for run in &sends.runs { li data-key=(run.page) { (in_short(&sends.shop, run)) } }
                     }

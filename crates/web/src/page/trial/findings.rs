@@ -2,6 +2,7 @@
 //!
 //! Must not know how an order is judged. Start reading at [`show`].
 
+use digest::count;
 use maud::{Markup, html};
 use model::outcome::Totals;
 
@@ -79,38 +80,30 @@ fn of_judged(visit: &Visit, found: &TrialFindings, judged: &TrialJudged, here: &
     }
 }
 
-/// `62 orders with 80 lines: of 91 items 84 are covered, …`.
+/// `62 orders with 80 lines; of 91 items bought: 84 made rightly, …`.
 fn in_a_sentence(totals: &Totals) -> String {
-    let mut parts = vec![format!("{} made rightly", totals.covered)];
-    for (count, what) in [
-        (totals.covered_wrongly, "made as something else"),
-        (totals.uncovered, "made by nobody"),
-        (totals.own_stock, "packed by you"),
-    ] {
-        if count > 0 {
-            parts.push(format!("{count} {what}"));
-        }
-    }
-    let items = totals.units_demanded;
+    let [(made, rightly), others @ ..] = digest::sums(totals);
+    let mut parts = vec![format!("{rightly} {made}")];
+    let others = others.into_iter().filter(|(_, count)| *count > 0);
+    parts.extend(others.map(|(what, count)| format!("{count} {what}")));
     format!(
-        "{} orders with {} lines; of {items} items owed: {}.",
-        totals.orders,
-        totals.lines,
-        parts.join(", ")
+        "{} with {}; of {} bought: {}.",
+        count(totals.orders, "order", "orders"),
+        count(totals.lines, "line", "lines"),
+        count(totals.units_demanded, "item", "items"),
+        parts.join("; ")
     )
 }
 
 fn totals(totals: &Totals) -> Markup {
     let all = [
-        ("Orders", totals.orders),
-        ("Lines", totals.lines),
-        ("Items owed", totals.units_demanded),
-        ("Made rightly", totals.covered),
-        ("Made as something else", totals.covered_wrongly),
-        ("Made by nobody", totals.uncovered),
-        ("Packed by you", totals.own_stock),
-        ("Dispatched", totals.dispatched),
-    ];
+        ("orders", totals.orders),
+        ("lines", totals.lines),
+        ("items bought (paid, not cancelled)", totals.units_demanded),
+    ]
+    .into_iter()
+    .chain(digest::sums(totals))
+    .chain([("of what is made, gone out", totals.dispatched)]);
     html! {
         table.figures {
             caption.unseen { "What was counted" }
