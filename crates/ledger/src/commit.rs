@@ -11,8 +11,8 @@ use model::{Batch, Book, OrderId, SubmissionId, SupplierId};
 use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
-use crate::nouns::{Noun, Origin};
-use crate::text;
+use crate::nouns::{Noun, Origin, Subject};
+use crate::{closed, text};
 
 /// What a batch changed.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
@@ -99,7 +99,18 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
     let whole: Vec<_> = batch.whole.iter().filter(|whole| !is_of_older(whole)).collect();
     let came = Came::of(&batch.rows);
     for whole in whole {
-        changed.gone += remove_lines(connection, origin, &came, whole).await?;
+        let gone = remove_lines(connection, origin, &came, whole).await?;
+        if gone > 0 {
+            let subject = match whole {
+                Whole::Order(order_id) => Subject::Order(order_id.as_str()),
+                Whole::Submission(supplier, id) | Whole::ParcelsOf(supplier, id) => {
+                    Subject::Submission(supplier.as_str(), id.as_str())
+                }
+                Whole::Parcel(supplier, id) => Subject::Parcel(supplier.as_str(), id.as_str()),
+            };
+            closed::touched(connection, origin.shop, &[subject], None).await?;
+        }
+        changed.gone += gone;
     }
     // Where the clock went back during the pass, what it saw cannot be told from what it did not see: nothing goes, and
     // the next pass decides.
@@ -137,6 +148,7 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
     } else {
         None
     };
+    let is_any_closed = closed::is_any(&mut *connection, origin.shop).await?;
     let mut older = Vec::new();
     for row in rows {
         let new = row.keep();
@@ -157,6 +169,15 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
             }
             older.push(N::key(&new).into_iter().map(str::to_owned).collect());
             continue;
+        }
+        if is_any_closed && old.as_ref() != Some(&new) {
+            let mut subjects = N::closed_with(&new);
+            subjects.extend(old.as_ref().map(N::closed_with).into_iter().flatten());
+            let appeared = match N::closed_with(&new)[..] {
+                [Subject::Order(id)] if old.is_none() => Some(id),
+                _ => None,
+            };
+            closed::touched(&mut *connection, origin.shop, &subjects, appeared).await?;
         }
         N::write(&mut *connection, origin, &new).await?;
         if let Some(before) = &mut before {
@@ -503,6 +524,7 @@ pub(crate) async fn untie(
     .await?;
     let was_there = done.rows_affected() > 0;
     if was_there {
+        closed::touched(connection, origin.shop, &Tie::closed_with(&kept), None).await?;
         note_gone(connection, origin, Tie::NAME, &[key]).await?;
     }
     Ok(was_there)

@@ -8,7 +8,7 @@ use model::book::{LinkRow, LinkScope, Tie};
 use sqlx::SqliteConnection;
 
 use crate::error::LedgerError;
-use crate::nouns::{Child, Noun, Origin};
+use crate::nouns::{Child, Noun, Origin, Subject};
 use crate::text;
 
 /// A part of a link.
@@ -142,11 +142,11 @@ impl Noun for LinkRow {
 /// The owner's word on a submission made by hand.
 #[derive(PartialEq, Debug)]
 pub(crate) struct KeptTie {
-    order_id: String,
-    line_id: String,
-    supplier: String,
-    submission_id: String,
-    submission_line_id: String,
+    pub(crate) order_id: String,
+    pub(crate) line_id: String,
+    pub(crate) supplier: String,
+    pub(crate) submission_id: String,
+    pub(crate) submission_line_id: String,
 }
 
 impl Noun for Tie {
@@ -187,6 +187,10 @@ impl Noun for Tie {
 
     fn updated_at(_: &KeptTie) -> Option<&str> {
         None
+    }
+
+    fn closed_with(kept: &KeptTie) -> Vec<Subject<'_>> {
+        vec![Subject::Order(&kept.order_id), Subject::Submission(&kept.supplier, &kept.submission_id)]
     }
 
     async fn find(

@@ -6,6 +6,7 @@
 
 mod asking;
 mod beside;
+mod closed;
 mod commit;
 mod error;
 mod findings;
@@ -23,20 +24,21 @@ mod text;
 mod timeline;
 mod trends;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use model::book::Tie;
 use model::rates::Rates;
-use model::{Batch, Book, Mark, OrderId, Outcome, ShopId, SourceId};
+use model::{Batch, Book, ClosedGroup, Mark, OrderId, Outcome, ShopId, SourceId, SubmissionId, SupplierId};
 use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{ConnectOptions, Sqlite, SqliteConnection, SqlitePool, Transaction};
 
 pub use asking::{Asking, SourceState, Trouble};
 pub use beside::{SendingSkus, Watching};
+pub use closed::OpenBook;
 pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
@@ -49,7 +51,7 @@ pub use sku_changes::{PlannedSku, SeenSku, SkuChange, SkuRun, SkuState, SkuStep}
 pub use timeline::Entry;
 pub use trends::DaySums;
 
-use nouns::{Noun, Origin};
+use nouns::{Noun, Open, Origin};
 
 static FORMS: Migrator = sqlx::migrate!("../../migrations");
 
@@ -159,6 +161,9 @@ impl Ledger {
     pub async fn commit(&self, batch: &Batch) -> Result<Changed, LedgerError> {
         let mut transaction = self.begin().await?;
         let changed = commit::rows(&mut transaction, batch).await?;
+        if changed.is_any() {
+            closed::changed(&mut transaction, batch.shop.as_str()).await?;
+        }
         hours::count_rows(&mut transaction, batch, &changed).await?;
         transaction.commit().await?;
         Ok(changed)
@@ -196,18 +201,121 @@ impl Ledger {
         Ok(Book {
             orders: all(connection, shop).await?,
             order_lines: all(connection, shop).await?,
-            offers: if_known(connection, shop, known.offers).await?,
-            variants: if_known(connection, shop, known.variants).await?,
-            listing_products: some(connection, shop, known.listing_products).await?,
-            links: some(connection, shop, known.links).await?,
-            owner_links: owner::rows(connection, shop).await?,
             submissions: if_known(connection, shop, known.submissions).await?,
             submission_lines: if_known(connection, shop, known.submissions).await?,
             parcels: if_known(connection, shop, known.parcels).await?,
             parcel_lines: if_known(connection, shop, known.parcels).await?,
             ties: Some(all(connection, shop).await?),
-            not_judged: Default::default(),
+            ..goods(connection, shop, known).await?
         })
+    }
+
+    /// The same without the orders that are closed and what was sent for them, and what these add.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn open_book(&self, shop: &ShopId, known: Known) -> Result<OpenBook, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        let connection = &mut *transaction;
+        let shop = shop.as_str();
+        let book = Book {
+            orders: open(connection, shop).await?,
+            order_lines: open(connection, shop).await?,
+            submissions: open_if_known(connection, shop, known.submissions).await?,
+            submission_lines: open_if_known(connection, shop, known.submissions).await?,
+            parcels: open_if_known(connection, shop, known.parcels).await?,
+            parcel_lines: open_if_known(connection, shop, known.parcels).await?,
+            ties: Some(open(connection, shop).await?),
+            ..goods(connection, shop, known).await?
+        };
+        let sums = closed::sums(connection, shop).await?;
+        let (basis, settled) = sums.map(|sums| (sums.basis, sums.settled)).unwrap_or_default();
+        let (first_placed, orders_before) = closed::first(connection, shop, known).await?;
+        let version = closed::version(connection, shop).await?;
+        Ok(OpenBook { book, basis, settled, first_placed, orders_before, version })
+    }
+
+    /// Closes groups: their rows are kept, shown and counted, and are not judged again until one of them changes, which
+    /// opens its group. `basis` stands for all that the judgement rests on beside the rows; `version` is that of the book by
+    /// which it was made. False, and nothing is closed, where a row of the shop changed since, or other groups were closed
+    /// by another basis.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn close_groups(
+        &self,
+        shop: &ShopId,
+        (basis, version): (&str, i64),
+        groups: &[ClosedGroup],
+    ) -> Result<bool, LedgerError> {
+        let mut transaction = self.begin().await?;
+        let done = closed::close(&mut transaction, shop.as_str(), (basis, version), groups).await?;
+        transaction.commit().await?;
+        Ok(done)
+    }
+
+    /// Opens everything again that is closed of a shop.
+    ///
+    /// # Errors
+    /// Where it cannot be written.
+    pub async fn open_all(&self, shop: &ShopId) -> Result<(), LedgerError> {
+        let mut transaction = self.begin().await?;
+        closed::open_all(&mut transaction, shop.as_str()).await?;
+        Ok(transaction.commit().await?)
+    }
+
+    /// Whether any of these orders is closed.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn is_any_closed(&self, shop: &ShopId, ids: &BTreeSet<String>) -> Result<bool, LedgerError> {
+        let mut transaction = self.readers.begin().await?;
+        Ok(!closed::numbers_of_orders(&mut transaction, shop.as_str(), ids).await?.is_empty())
+    }
+
+    /// Opens the groups of those of these orders that are closed.
+    ///
+    /// # Errors
+    /// Where they cannot be read or written.
+    pub async fn open_orders(&self, shop: &ShopId, ids: &BTreeSet<String>) -> Result<(), LedgerError> {
+        let mut transaction = self.begin().await?;
+        for number in closed::numbers_of_orders(&mut transaction, shop.as_str(), ids).await? {
+            closed::open(&mut transaction, shop.as_str(), number).await?;
+        }
+        Ok(transaction.commit().await?)
+    }
+
+    /// The orders and submissions that are closed with an order; `None` where it is not closed.
+    ///
+    /// # Errors
+    /// Where they cannot be read.
+    pub async fn closed_with(
+        &self,
+        shop: &ShopId,
+        order_id: &OrderId,
+    ) -> Result<Option<(Vec<OrderId>, Vec<(SupplierId, SubmissionId)>)>, LedgerError> {
+        let mut connection = self.readers.acquire().await?;
+        closed::group_of_order(&mut connection, shop.as_str(), order_id.as_str()).await
+    }
+
+    /// When an order was first read; `None` where it never was.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub async fn first_seen(
+        &self,
+        shop: &ShopId,
+        order_id: &OrderId,
+    ) -> Result<Option<DateTime<Utc>>, LedgerError> {
+        let (shop, order_id) = (shop.as_str(), order_id.as_str());
+        let seen = sqlx::query_scalar!(
+            "SELECT first_seen FROM orders WHERE shop = $1 AND order_id = $2",
+            shop,
+            order_id
+        )
+        .fetch_optional(&self.readers)
+        .await?;
+        seen.as_deref().map(text::to_moment).transpose()
     }
 
     /// Keeps the findings of a shop as they are now: new ones open, those that are gone settle, and those that are there
@@ -358,6 +466,7 @@ impl Ledger {
         };
         let mut transaction = self.begin().await?;
         commit::keep(&mut transaction, origin, [tie], &mut Changed::default()).await?;
+        closed::changed(&mut transaction, shop.as_str()).await?;
         Ok(transaction.commit().await?)
     }
 
@@ -376,6 +485,7 @@ impl Ledger {
         };
         let mut transaction = self.begin().await?;
         let done = commit::untie(&mut transaction, origin, tie).await?;
+        closed::changed(&mut transaction, shop.as_str()).await?;
         transaction.commit().await?;
         Ok(done)
     }
@@ -650,6 +760,30 @@ impl Ledger {
 
 async fn all<N: Noun>(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<N>, LedgerError> {
     N::all(connection, shop).await?.into_iter().map(N::read).collect()
+}
+
+/// What a shop sells and who makes it; everything else is empty.
+async fn goods(connection: &mut SqliteConnection, shop: &str, known: Known) -> Result<Book, LedgerError> {
+    Ok(Book {
+        offers: if_known(connection, shop, known.offers).await?,
+        variants: if_known(connection, shop, known.variants).await?,
+        listing_products: some(connection, shop, known.listing_products).await?,
+        links: some(connection, shop, known.links).await?,
+        owner_links: owner::rows(connection, shop).await?,
+        ..Book::default()
+    })
+}
+
+async fn open<N: Open>(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<N>, LedgerError> {
+    N::open(connection, shop).await?.into_iter().map(N::read).collect()
+}
+
+async fn open_if_known<N: Open>(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    is_known: bool,
+) -> Result<Option<Vec<N>>, LedgerError> {
+    if is_known { Ok(Some(open(connection, shop).await?)) } else { Ok(None) }
 }
 
 /// All rows of a table; `None` where it is not known.

@@ -3,6 +3,7 @@
 //! Must not know: what a change means, or when a row is read. Start reading at [`Noun`].
 
 mod child;
+mod open;
 
 use model::Sku;
 use model::book::{
@@ -13,6 +14,7 @@ use sqlx::SqliteConnection;
 use crate::error::LedgerError;
 use crate::text;
 pub(crate) use child::Child;
+pub(crate) use open::{Open, Subject};
 
 /// From where a row came, and when.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +44,10 @@ pub(crate) trait Noun: Sized {
     fn followed(kept: &Self::Kept) -> Vec<(&'static str, Option<String>)>;
     /// The last change, where the table has it.
     fn updated_at(kept: &Self::Kept) -> Option<&str>;
+    /// With what the row is closed; nothing where it cannot be.
+    fn closed_with(_: &Self::Kept) -> Vec<Subject<'_>> {
+        Vec::new()
+    }
     /// The row of the same key.
     async fn find(
         connection: &mut SqliteConnection,
@@ -120,6 +126,10 @@ impl Noun for Order {
 
     fn updated_at(kept: &KeptOrder) -> Option<&str> {
         kept.updated_at.as_deref()
+    }
+
+    fn closed_with(kept: &KeptOrder) -> Vec<Subject<'_>> {
+        vec![Subject::Order(&kept.order_id)]
     }
 
     async fn find(
@@ -230,6 +240,10 @@ impl Noun for OrderLine {
 
     fn updated_at(kept: &KeptOrderLine) -> Option<&str> {
         kept.updated_at.as_deref()
+    }
+
+    fn closed_with(kept: &KeptOrderLine) -> Vec<Subject<'_>> {
+        vec![Subject::Order(&kept.order_id)]
     }
 
     async fn find(
@@ -622,6 +636,10 @@ impl Noun for Submission {
         kept.updated_at.as_deref()
     }
 
+    fn closed_with(kept: &KeptSubmission) -> Vec<Subject<'_>> {
+        vec![Subject::Submission(&kept.supplier, &kept.submission_id)]
+    }
+
     async fn find(
         connection: &mut SqliteConnection,
         shop: &str,
@@ -738,6 +756,10 @@ impl Noun for SubmissionLine {
         kept.updated_at.as_deref()
     }
 
+    fn closed_with(kept: &KeptSubmissionLine) -> Vec<Subject<'_>> {
+        vec![Subject::Submission(&kept.supplier, &kept.submission_id)]
+    }
+
     async fn find(
         connection: &mut SqliteConnection,
         shop: &str,
@@ -835,6 +857,14 @@ impl Noun for Parcel {
         None
     }
 
+    fn closed_with(kept: &KeptParcel) -> Vec<Subject<'_>> {
+        // As it was, and as it is said to be now.
+        vec![
+            Subject::Parcel(&kept.supplier, &kept.parcel_id),
+            Subject::Submission(&kept.supplier, &kept.submission_id),
+        ]
+    }
+
     async fn find(
         connection: &mut SqliteConnection,
         shop: &str,
@@ -923,6 +953,10 @@ impl Noun for ParcelLine {
 
     fn updated_at(_: &KeptParcelLine) -> Option<&str> {
         None
+    }
+
+    fn closed_with(kept: &KeptParcelLine) -> Vec<Subject<'_>> {
+        vec![Subject::Parcel(&kept.supplier, &kept.parcel_id)]
     }
 
     async fn find(

@@ -8,6 +8,7 @@
 mod account;
 pub mod assign;
 mod catalogue;
+mod closed;
 mod collections;
 mod cover;
 mod dispatch;
@@ -30,12 +31,13 @@ use chrono::{DateTime, Utc};
 use model::outcome::Totals;
 use model::reading::Readings;
 use model::straight::Counted;
-use model::{Book, OrderId, Outcome, Rules, SupplierId};
+use model::{Book, OrderId, Outcome, Rules, Settled, SupplierId};
 
 pub use account::{
     Account, ByHand, LineAccount, OrderAccount, Served, ServedLine, SupplyAccount, account, account_of_order,
     done_by_hand,
 };
+pub use closed::settled;
 pub use near::{Group, Near, ORDERS_AT_MOST};
 pub use offers::links_of_offers;
 pub use skus::{IntendedSku, NoSku, WantedSku, skus_for_intended};
@@ -150,6 +152,12 @@ impl Part {
     }
 }
 
+impl From<&Settled> for Part {
+    fn from(settled: &Settled) -> Self {
+        Self { totals: settled.totals, tally: Tally::of_settled(settled), ..Self::default() }
+    }
+}
+
 impl From<Counted> for Part {
     fn from(counted: Counted) -> Self {
         Self {
@@ -167,32 +175,26 @@ impl From<Counted> for Part {
 pub fn reconcile(book: &Book, facts: Facts<'_>, rules: &Rules, as_of: DateTime<Utc>) -> Outcome {
     let whole = Whole::of(book);
     let world = World::new(book, facts, rules, as_of, whole.first_placed);
-    outcome(&world, &Judged::new(&world), facts, &whole, as_of)
+    let mut part = of_orders(&Judged::new(&world));
+    part.add(of_offers(&world, facts));
+    part.outcome(&whole, as_of)
 }
 
-/// The same, with [`done_by_hand`], for one matching.
-pub fn reconcile_with_hand<'b>(
+/// The same of a book without what is closed, which adds what it did when it was, and with [`done_by_hand`], for one matching.
+/// `whole` is of all.
+pub fn reconcile_open<'b>(
     book: &'b Book,
     facts: Facts<'b>,
     rules: &'b Rules,
     as_of: DateTime<Utc>,
+    (whole, closed): (&Whole, &Settled),
 ) -> (Outcome, Vec<ByHand<'b>>) {
-    let whole = Whole::of(book);
     let world = World::new(book, facts, rules, as_of, whole.first_placed);
     let judged = Judged::new(&world);
-    (outcome(&world, &judged, facts, &whole, as_of), account::by_hand(&judged))
-}
-
-fn outcome(
-    world: &World<'_>,
-    judged: &Judged<'_, '_>,
-    facts: Facts<'_>,
-    whole: &Whole,
-    as_of: DateTime<Utc>,
-) -> Outcome {
-    let mut part = of_orders(judged);
-    part.add(of_offers(world, facts));
-    part.outcome(whole, as_of)
+    let mut part = Part::from(closed);
+    part.add(of_orders(&judged));
+    part.add(of_offers(&world, facts));
+    (part.outcome(whole, as_of), account::by_hand(&judged))
 }
 
 /// Judges the orders and submissions of a part of a book, as [`reconcile`] does: no submission of it is for an order

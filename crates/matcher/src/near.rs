@@ -9,7 +9,7 @@ use std::collections::{BTreeSet, HashSet};
 use chrono::{DateTime, Utc};
 use foldhash::fast::RandomState;
 use model::book::{LinkRow, LinkScope, Order, Variant};
-use model::{Book, ListingId, OrderId, Rules, SubmissionId, SupplierId, VariantId, text};
+use model::{Book, ListingId, OrderId, Reading, Rules, SubmissionId, SupplierId, VariantId, text};
 
 use crate::Whole;
 use crate::collections::{Few, Map};
@@ -25,6 +25,7 @@ pub const ORDERS_AT_MOST: usize = 500;
 pub struct Near {
     as_of: DateTime<Utc>,
     whole: Whole,
+    orders: HashSet<OrderId, RandomState>,
     submissions_of: Map<OrderId, Few<u32>>,
     /// Each with the orders that it is for.
     submissions: Vec<((SupplierId, SubmissionId), Few<OrderId>)>,
@@ -62,10 +63,16 @@ impl Near {
     /// Reads a whole book as it stood at `as_of`. `None` where it has no table of variants: then any submission line may
     /// say what a SKU leads to, and no part of the book stands for itself.
     pub fn of(book: &Book, rules: &Rules, as_of: DateTime<Utc>) -> Option<Self> {
+        Self::of_part(book, rules, as_of, Whole::of(book))
+    }
+
+    /// The same of a part of a book that no submission connects with the rest; `whole` is of all.
+    pub fn of_part(book: &Book, rules: &Rules, as_of: DateTime<Utc>, whole: Whole) -> Option<Self> {
         let variants = book.variants.clone()?;
         let mut near = Self {
             as_of,
-            whole: Whole::of(book),
+            whole,
+            orders: book.orders.iter().map(|row| row.order_id.clone()).collect(),
             submissions_of: Map::default(),
             submissions: Vec::new(),
             variant_by_id: Map::default(),
@@ -87,6 +94,11 @@ impl Near {
             }
         }
         Some(near)
+    }
+
+    /// Whether the book had an order.
+    pub fn knows(&self, order_id: &OrderId) -> bool {
+        self.orders.contains(order_id)
     }
 
     /// The moment for which it holds.
@@ -129,6 +141,20 @@ impl Near {
     /// Adds to a book of the orders and submissions of a group what their lines lead to: with it,
     /// [`crate::account_of_order`] has the same answer as with the whole book.
     pub fn add_goods(&self, book: &mut Book) {
+        let places = self.goods(book);
+        book.variants = Some(places.into_iter().map(|at| self.variants[at].clone()).collect());
+    }
+
+    /// The same, where all variants of the whole book have been read, in its order: answers the readings of those that were
+    /// added.
+    pub fn add_goods_read(&self, book: &mut Book, of_variants: &[Reading]) -> Vec<Reading> {
+        let places = self.goods(book);
+        book.variants = Some(places.iter().map(|at| self.variants[*at].clone()).collect());
+        places.iter().filter_map(|at| of_variants.get(*at).cloned()).collect()
+    }
+
+    /// Adds the links, and answers the places of the variants.
+    fn goods(&self, book: &mut Book) -> BTreeSet<usize> {
         let bought = || book.order_lines.iter();
         let sent = || book.submission_lines.iter().flatten();
         let listings: BTreeSet<&ListingId> = bought().filter_map(|line| line.listing_id.as_ref()).collect();
@@ -157,10 +183,10 @@ impl Near {
                 self.variants_of_product.get(&(supplier.clone(), product.clone())).into_iter().flatten(),
             );
         }
-        book.variants = Some(places.into_iter().map(|at| self.variants[at].clone()).collect());
         book.links = self.has_links.then_some(links);
         book.owner_links = owner_links;
         book.not_judged = self.not_judged.clone();
+        places
     }
 
     fn connect(&mut self, book: &Book, rules: &Rules) {

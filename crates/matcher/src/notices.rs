@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use model::book::LinkScope;
 use model::outcome::{Notice, Topic};
-use model::{ListingId, Sku};
+use model::{ListingId, Settled, Sku};
 
 use crate::Whole;
 use crate::catalogue::BySku;
@@ -127,6 +127,25 @@ impl Tally {
     /// Of what the straight path counted.
     pub(crate) fn of_counted(listings_outranking: BTreeSet<ListingId>) -> Self {
         Self { listings_outranking, ..Self::default() }
+    }
+
+    /// Of what is closed.
+    pub(crate) fn of_settled(settled: &Settled) -> Self {
+        Self {
+            replacements: settled.replacements,
+            samples: settled.samples,
+            older_than_book: settled.older_than_book,
+            listings_outranking: settled.outranking.keys().cloned().collect(),
+            ..Self::default()
+        }
+    }
+
+    /// As sums alone; `None` where it names anything.
+    pub(crate) fn sums(self) -> Option<Settled> {
+        let Self { replacements, samples, older_than_book, .. } = self;
+        let outranking = self.listings_outranking.iter().map(|listing| (listing.clone(), 1)).collect();
+        let sums = Settled { replacements, samples, older_than_book, outranking, ..Settled::default() };
+        (Self::of_settled(&sums) == self).then_some(sums)
     }
 
     pub(crate) fn add(&mut self, other: Self) {

@@ -42,6 +42,11 @@ impl Findings {
         self.with_subject.append(&mut other.with_subject);
     }
 
+    /// Whether there is none.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.with_subject.is_empty()
+    }
+
     /// By order id (those without one last), check, subject.
     pub(crate) fn sorted(mut self) -> Vec<Finding> {
         fn key<'f>((subject, finding): &'f (Subject, Box<Finding>)) -> impl Ord + use<'f> {

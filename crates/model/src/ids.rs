@@ -7,7 +7,7 @@ use std::borrow::Borrow;
 use std::fmt;
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use smol_str::SmolStr;
 
 use crate::text;
@@ -15,7 +15,7 @@ use crate::text;
 macro_rules! id {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
-        #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, JsonSchema)]
+        #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, Deserialize, JsonSchema)]
         #[serde(transparent)]
         pub struct $name(#[schemars(with = "String")] SmolStr);
 

@@ -5,6 +5,7 @@
 
 pub mod batch;
 pub mod book;
+pub mod closed;
 pub mod finding;
 pub mod good;
 pub mod ids;
@@ -22,6 +23,7 @@ pub mod when;
 
 pub use batch::{Batch, Mark};
 pub use book::Book;
+pub use closed::{ClosedGroup, Settled};
 pub use finding::{Check, Finding};
 pub use good::{Good, GoodRule};
 pub use ids::{

@@ -4,7 +4,7 @@ use std::ops::AddAssign;
 
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{Finding, OrderId};
 
@@ -26,7 +26,7 @@ pub struct Outcome {
 }
 
 /// What was counted. `units_demanded` = `covered` + `covered_wrongly` + `uncovered` + `own_stock`.
-#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, JsonSchema)]
+#[derive(Clone, Copy, PartialEq, Eq, Default, Debug, Serialize, Deserialize, JsonSchema)]
 pub struct Totals {
     /// Orders that exist at as-of and are reported, in any state.
     pub orders: u64,
@@ -57,6 +57,20 @@ impl Totals {
     /// Whether each unit demanded is accounted for exactly once.
     pub fn adds_up(&self) -> bool {
         self.accounted_for() == self.units_demanded
+    }
+
+    /// Without what is counted in others. `None` where these have more.
+    pub fn without(&self, other: &Self) -> Option<Self> {
+        Some(Self {
+            orders: self.orders.checked_sub(other.orders)?,
+            lines: self.lines.checked_sub(other.lines)?,
+            units_demanded: self.units_demanded.checked_sub(other.units_demanded)?,
+            covered: self.covered.checked_sub(other.covered)?,
+            covered_wrongly: self.covered_wrongly.checked_sub(other.covered_wrongly)?,
+            uncovered: self.uncovered.checked_sub(other.uncovered)?,
+            own_stock: self.own_stock.checked_sub(other.own_stock)?,
+            dispatched: self.dispatched.checked_sub(other.dispatched)?,
+        })
     }
 }
 

@@ -10,11 +10,14 @@ use std::sync::Arc;
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use ledger::{Ledger, LedgerError};
-use matcher::{Behind, Facts};
+use matcher::{Behind, Facts, Whole};
 use model::outcome::{Notice, Topic};
 use model::reading::Readings;
-use model::{Book, Check, ListingId, Options, OrderId, Outcome, Rules, ShopId, SupplierId, VariantId};
+use model::{
+    Book, Check, ListingId, Options, OrderId, Outcome, Rules, Settled, ShopId, SupplierId, VariantId,
+};
 
+use super::closing;
 use super::standing::{Standing, Standings};
 use crate::configuration::Settings;
 use crate::readings;
@@ -88,13 +91,20 @@ impl Judged {
 /// What the ledger holds of a shop, and all that is needed to judge it.
 #[derive(Debug)]
 pub struct Prepared {
+    /// When it was asked.
+    pub asked_at: DateTime<Utc>,
     /// How far the sources have been read.
     pub standings: Standings,
     /// What is known, without rows whose parent has not been read yet.
     pub book: Book,
     /// What the owner configured, with the orders that are reported.
     pub rules: Rules,
-    readings: Readings,
+    /// What the whole says, open or closed.
+    pub whole: Whole,
+    /// What is said by the book's option text.
+    pub readings: Readings,
+    /// What is closed, and so is not in the book.
+    closed: Closed,
     /// In the order of the book's submissions.
     cut_offs: Vec<Option<DateTime<Utc>>>,
     behind: Behind,
@@ -103,20 +113,115 @@ pub struct Prepared {
     waiting: Option<Notice>,
 }
 
+/// What is closed of a shop.
+#[derive(Clone, Default, Debug)]
+struct Closed {
+    /// What it adds.
+    settled: Settled,
+    /// By what it may be added to; `None` where that was not asked.
+    by: Option<(String, i64)>,
+}
+
+/// What is read first: how far the sources are, and what the owner configured.
+struct Begun {
+    standings: Standings,
+    rules: Rules,
+}
+
+impl Begun {
+    async fn of(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
+        let Question { shop, settings, as_of, now } = question;
+        let standings = Standings::of(ledger, shop, settings, *as_of, *now).await?;
+        let first_round = ledger.rounds(shop).await?.map_or(*now, |rounds| rounds.first_at);
+        let mut rules = settings.rules.clone();
+        rules.since = rules.since.or(first_round.checked_sub_signed(REPORTED_BEFORE_FIRST_ROUND));
+        Ok(Self { standings, rules })
+    }
+}
+
 impl Prepared {
-    /// Takes out of the ledger what a question is about.
+    /// Takes out of the ledger what a question is about, with all that is closed.
     ///
     /// # Errors
     /// Where the ledger cannot be read.
     pub async fn of(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
-        let Question { shop, settings, as_of, now } = question;
-        let standings = Standings::of(ledger, shop, settings, *as_of, *now).await?;
-        let mut book = ledger.book(shop, standings.known()).await?;
-        let address_changes = ledger.address_changes(shop).await?;
-        let first_round = ledger.rounds(shop).await?.map_or(*now, |rounds| rounds.first_at);
-        let mut rules = settings.rules.clone();
-        rules.since = rules.since.or(first_round.checked_sub_signed(REPORTED_BEFORE_FIRST_ROUND));
+        let begun = Begun::of(ledger, question).await?;
+        let book = ledger.book(&question.shop, begun.standings.known()).await?;
+        let whole = Whole::of(&book);
+        Self::made(ledger, question, begun, (book, whole, Closed::default())).await
+    }
 
+    /// The same without what is closed, for a question about now; about another moment, with it. Where that is not enough, for
+    /// something open has to do with something closed, or it was closed by rules that are not in force any more: with it too.
+    ///
+    /// # Errors
+    /// Where the ledger cannot be read.
+    pub async fn of_open(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
+        match Self::of_what_is_open(ledger, question, false).await? {
+            Some(prepared) => Ok(prepared),
+            None => Self::of(ledger, question).await,
+        }
+    }
+
+    /// The same for a round, which opens in the ledger what has to be judged with what is open.
+    ///
+    /// # Errors
+    /// Where the ledger cannot be read or written.
+    pub async fn of_round(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
+        match Self::of_what_is_open(ledger, question, true).await? {
+            Some(prepared) => Ok(prepared),
+            None => Self::of(ledger, question).await,
+        }
+    }
+
+    async fn of_what_is_open(
+        ledger: &Ledger,
+        question: &Question,
+        opens: bool,
+    ) -> Result<Option<Self>, LedgerError> {
+        let Question { shop, settings, as_of, .. } = question;
+        if as_of.is_some() {
+            return Ok(None);
+        }
+        let begun = Begun::of(ledger, question).await?;
+        let known = begun.standings.known();
+        loop {
+            let open = ledger.open_book(shop, known).await?;
+            let basis = closing::basis(settings, &begun.rules, known, open.first_placed);
+            let is_other = !open.basis.is_empty() && open.basis != basis;
+            let connected = closing::connected(&open.book, &begun.rules);
+            let is_connected =
+                !is_other && open.settled.orders > 0 && ledger.is_any_closed(shop, &connected).await?;
+            if (is_other || is_connected) && !opens {
+                return Ok(None);
+            }
+            if is_other {
+                ledger.open_all(shop).await?;
+                continue;
+            }
+            if is_connected {
+                ledger.open_orders(shop, &connected).await?;
+                continue;
+            }
+            let whole = Whole {
+                first_placed: open.first_placed,
+                orders: open.book.orders.len() as u64 + open.settled.orders,
+                orders_before: open.orders_before,
+                ..Whole::of(&open.book)
+            };
+            let closed = Closed { settled: open.settled, by: Some((basis, open.version)) };
+            return Ok(Some(Self::made(ledger, question, begun, (open.book, whole, closed)).await?));
+        }
+    }
+
+    async fn made(
+        ledger: &Ledger,
+        question: &Question,
+        Begun { standings, rules }: Begun,
+        (mut book, whole, closed): (Book, Whole, Closed),
+    ) -> Result<Self, LedgerError> {
+        let Question { shop, settings, .. } = question;
+        let address_changes = ledger.address_changes(shop).await?;
         let waiting = without_parents(&mut book);
         let sent_by =
             book.submissions.iter().flatten().map(|row| row.supplier.clone()).collect::<BTreeSet<_>>();
@@ -129,7 +234,24 @@ impl Prepared {
             (book, readings)
         })
         .await;
-        Ok(Self { standings, book, rules, readings, cut_offs, behind, address_changes, waiting })
+        Ok(Self {
+            asked_at: question.now,
+            standings,
+            book,
+            rules,
+            whole,
+            readings,
+            closed,
+            cut_offs,
+            behind,
+            address_changes,
+            waiting,
+        })
+    }
+
+    /// By what groups of it may be closed; `None` where it was not asked what is.
+    pub(super) fn closed_by(&self) -> Option<&(String, i64)> {
+        self.closed.by.as_ref()
     }
 
     /// What the matcher takes as given.
@@ -148,7 +270,7 @@ impl Prepared {
 /// # Errors
 /// Where the ledger cannot be read.
 pub async fn judge(ledger: &Ledger, question: &Question) -> Result<Judged, LedgerError> {
-    let prepared = Arc::new(Prepared::of(ledger, question).await?);
+    let prepared = Arc::new(Prepared::of_open(ledger, question).await?);
     judge_prepared(ledger, question, &prepared).await
 }
 
@@ -165,9 +287,10 @@ pub async fn judge_prepared(
     let (mut outcome, by_hand) = elsewhere({
         let prepared = Arc::clone(prepared);
         move || {
-            let Prepared { book, rules, standings, .. } = &*prepared;
+            let Prepared { book, rules, standings, whole, closed, .. } = &*prepared;
+            let closed = (whole, &closed.settled);
             let (outcome, done) =
-                matcher::reconcile_with_hand(book, prepared.facts(), rules, standings.as_of);
+                matcher::reconcile_open(book, prepared.facts(), rules, standings.as_of, closed);
             (outcome, DoneByHand::all(&done))
         }
     })

@@ -20,6 +20,8 @@ pub struct Near {
     near: matcher::Near,
     rules: Rules,
     behind: matcher::Behind,
+    /// What has come since is newer.
+    asked_at: DateTime<Utc>,
 }
 
 /// An order with what became of its units.
@@ -36,8 +38,14 @@ pub struct Found {
 impl Near {
     /// Of what a round judged. `None` where the shop has no table of variants: its orders are looked up in the whole ledger.
     pub fn of(prepared: &Prepared) -> Option<Self> {
-        let near = matcher::Near::of(&prepared.book, &prepared.rules, prepared.standings.as_of)?;
-        Some(Self { near, rules: prepared.rules.clone(), behind: prepared.facts().behind.clone() })
+        let Prepared { book, rules, whole, standings, .. } = prepared;
+        let near = matcher::Near::of_part(book, rules, standings.as_of, *whole)?;
+        Some(Self {
+            near,
+            rules: rules.clone(),
+            behind: prepared.facts().behind.clone(),
+            asked_at: prepared.asked_at,
+        })
     }
 
     /// The moment for which it holds.
@@ -56,8 +64,9 @@ impl Near {
         order_id: &OrderId,
         now: DateTime<Utc>,
     ) -> Result<Looked, LedgerError> {
-        let Some(group) = self.near.group(order_id) else { return Ok(Looked::TooLarge) };
-        let Group { orders, submissions, own } = group;
+        let Some(Group { orders, submissions, own }) = self.group(ledger, shop, order_id).await? else {
+            return Ok(Looked::TooLarge);
+        };
         let Some(history) = ledger.order_by_keys(shop, order_id, &own, now).await? else {
             return Ok(Looked::Unknown);
         };
@@ -78,6 +87,25 @@ impl Near {
         let account =
             matcher::account_of_order(&book, facts, &self.rules, as_of, self.near.whole(), order_id);
         Ok(Looked::Found(Box::new(Found { orders, history, account })))
+    }
+
+    /// With what an order is connected: as the round saw it, or as it was when it was closed. `None` where that is too much, or
+    /// cannot be told: it was closed when the round began, and is open since.
+    async fn group(
+        &self,
+        ledger: &Ledger,
+        shop: &ShopId,
+        order_id: &OrderId,
+    ) -> Result<Option<Group>, LedgerError> {
+        if self.near.knows(order_id) {
+            return Ok(self.near.group(order_id));
+        }
+        if let Some((orders, submissions)) = ledger.closed_with(shop, order_id).await? {
+            return Ok(Some(Group { orders, own: submissions.clone(), submissions }));
+        }
+        let seen = ledger.first_seen(shop, order_id).await?;
+        let is_newer = seen.is_none_or(|seen| seen >= self.asked_at);
+        Ok(is_newer.then(|| Group { orders: vec![order_id.clone()], ..Group::default() }))
     }
 }
 

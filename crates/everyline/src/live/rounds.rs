@@ -16,7 +16,8 @@ use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinSet;
 
 use super::asker::{Asked, Asker};
-use super::judge::{Judged, Prepared, Question, judge_prepared};
+use super::closing::Turn;
+use super::judge::{Judged, Prepared, Question, elsewhere, judge_prepared};
 use crate::configuration::{Configuration, Recipient, Settings};
 use crate::sending::alerts;
 
@@ -35,6 +36,9 @@ const AFTER_LEDGER_TROUBLE: TimeDelta = TimeDelta::seconds(60);
 
 /// How many folders are read at once: each takes as much memory as what lies in it.
 const FOLDERS_AT_ONCE: usize = 2;
+
+/// How many groups are closed in one go.
+const CLOSED_AT_ONCE: usize = 200;
 
 /// How long the end waits for pages that are being read.
 const LAST_PAGES: Duration = Duration::from_millis(800);
@@ -92,6 +96,8 @@ struct Shop {
     judged_at: Option<DateTime<Utc>>,
     /// How long that took.
     judging_took: TimeDelta,
+    /// Which of its orders were asked whether they are over.
+    closing: Turn,
 }
 
 impl Shop {
@@ -136,6 +142,7 @@ impl Watch {
                 unjudged_since: None,
                 judged_at: None,
                 judging_took: TimeDelta::zero(),
+                closing: Turn::default(),
             }
         });
         let recipients = configuration.sending.recipients.clone();
@@ -249,7 +256,7 @@ impl Watch {
         shop.judged_at = Some(now);
         let question =
             Question { shop: shop.id.clone(), settings: Arc::clone(&shop.settings), as_of: None, now };
-        let done = judge_and_record(&self.ledger, &self.recipients, &question).await;
+        let done = judge_and_record(&self.ledger, &self.recipients, &question, &mut shop.closing).await;
         shop.judging_took = self.world.now() - now;
         match done {
             Ok((prepared, judged, recorded)) => tell(Happening::Judged {
@@ -283,12 +290,39 @@ async fn judge_and_record(
     ledger: &Ledger,
     recipients: &BTreeMap<String, Recipient>,
     question: &Question,
+    closing: &mut Turn,
 ) -> Result<(Arc<Prepared>, Judged, Recorded), LedgerError> {
-    let prepared = Arc::new(Prepared::of(ledger, question).await?);
+    let prepared = Arc::new(Prepared::of_round(ledger, question).await?);
     let judged = judge_prepared(ledger, question, &prepared).await?;
     let wanted = alerts::wanted(recipients, &question.shop, &judged.outcome, question.now);
     let recorded = ledger.record_and_tell(&question.shop, &judged.outcome, &wanted, question.now).await?;
+    close(ledger, question, (&prepared, &judged), closing).await?;
     Ok((prepared, judged, recorded))
+}
+
+/// Closes what is over of what was judged. What could not be closed, for something changed meanwhile, has its turn again.
+async fn close(
+    ledger: &Ledger,
+    question: &Question,
+    (prepared, judged): (&Arc<Prepared>, &Judged),
+    closing: &mut Turn,
+) -> Result<(), LedgerError> {
+    let Some((basis, version)) = prepared.closed_by() else { return Ok(()) };
+    let (groups, turn) = elsewhere({
+        let (prepared, settings) = (Arc::clone(prepared), Arc::clone(&question.settings));
+        let (found, mut turn) = (judged.outcome.findings.clone(), closing.clone());
+        move || (turn.groups(&prepared, &settings, &found), turn)
+    })
+    .await;
+    // None for long: polls wait meanwhile. Where something changed, the rest is for another round.
+    let mut are_closed = true;
+    for some in groups.chunks(CLOSED_AT_ONCE) {
+        are_closed &= ledger.close_groups(&question.shop, (basis, *version), some).await?;
+    }
+    if are_closed {
+        *closing = turn;
+    }
+    Ok(())
 }
 
 /// The findings of these ids, in the order of the outcome.

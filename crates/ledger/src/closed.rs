@@ -1,0 +1,441 @@
+//! What is over for good: groups of orders and submissions that are closed, and open again by themselves where a row of theirs
+//! changes.
+//!
+//! Must not know when something is over: whoever closes a group says so. What is written here is written in the transaction
+//! of what made it necessary, so that no row can change unseen. Start reading at [`close`]; [`touched`] is the other way.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+use model::{Book, ClosedGroup, OrderId, Settled, SubmissionId, SupplierId};
+use sqlx::SqliteConnection;
+
+use crate::error::LedgerError;
+use crate::nouns::Subject;
+use crate::{Known, text};
+
+/// What is open of a shop, and what the rest adds, at one moment.
+#[derive(Clone, Debug)]
+pub struct OpenBook {
+    /// The rows of what is open, with all offers, variants, products and links.
+    pub book: Book,
+    /// By what the closed groups were closed; empty where there are none.
+    pub basis: String,
+    /// What they add.
+    pub settled: Settled,
+    /// When the first order was placed, open or closed.
+    pub first_placed: Option<DateTime<Utc>>,
+    /// How many orders, open or closed, were placed before the first submission was received.
+    pub orders_before: u64,
+    /// Becomes another one with each change of a row.
+    pub version: i64,
+}
+
+/// What a shop's closed groups were closed by, and what they add.
+pub(crate) struct Sums {
+    pub(crate) basis: String,
+    last_number: i64,
+    pub(crate) settled: Settled,
+}
+
+pub(crate) async fn sums(connection: &mut SqliteConnection, shop: &str) -> Result<Option<Sums>, LedgerError> {
+    let row = sqlx::query!("SELECT basis, last_number, settled FROM closed_shops WHERE shop = $1", shop)
+        .fetch_optional(connection)
+        .await?;
+    let Some(row) = row else { return Ok(None) };
+    Ok(Some(Sums { basis: row.basis, last_number: row.last_number, settled: to_settled(&row.settled)? }))
+}
+
+async fn write_sums(connection: &mut SqliteConnection, shop: &str, sums: &Sums) -> Result<(), LedgerError> {
+    let settled = of_settled(&sums.settled);
+    sqlx::query!(
+        "INSERT INTO closed_shops (shop, basis, last_number, settled) VALUES ($1, $2, $3, $4)
+        ON CONFLICT (shop)
+        DO UPDATE SET basis = excluded.basis, last_number = excluded.last_number, settled = excluded.settled",
+        shop,
+        sums.basis,
+        sums.last_number,
+        settled
+    )
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+/// The number that becomes another one with each change of a row.
+pub(crate) async fn version(connection: &mut SqliteConnection, shop: &str) -> Result<i64, LedgerError> {
+    let version = sqlx::query_scalar!("SELECT version FROM rows_versions WHERE shop = $1", shop)
+        .fetch_optional(connection)
+        .await?;
+    Ok(version.unwrap_or_default())
+}
+
+/// Notes that rows of a shop changed.
+pub(crate) async fn changed(connection: &mut SqliteConnection, shop: &str) -> Result<(), LedgerError> {
+    sqlx::query!(
+        "INSERT INTO rows_versions (shop, version) VALUES ($1, 1)
+        ON CONFLICT (shop) DO UPDATE SET version = rows_versions.version + 1",
+        shop
+    )
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+/// When the first order was placed, and how many were before the first submission was received.
+pub(crate) async fn first(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    known: Known,
+) -> Result<(Option<DateTime<Utc>>, u64), LedgerError> {
+    let placed = sqlx::query_scalar!(
+        r#"SELECT placed_at FROM orders WHERE shop = $1 ORDER BY placed_at LIMIT 1"#,
+        shop
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let received = sqlx::query_scalar!(
+        r#"SELECT received_at FROM submissions WHERE shop = $1 ORDER BY received_at LIMIT 1"#,
+        shop
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let begins = |text: String| text::to_when(&text).map(|when| when.begins());
+    let placed = placed.map(begins).transpose()?;
+    let Some(received) = received.map(begins).transpose()?.filter(|_| known.submissions) else {
+        return Ok((placed, 0));
+    };
+    let received = text::of_moment(received);
+    let before = sqlx::query_scalar!(
+        r#"SELECT COUNT(*) AS "before!: i64" FROM orders WHERE shop = $1 AND placed_at < $2"#,
+        shop,
+        received
+    )
+    .fetch_one(connection)
+    .await?;
+    Ok((placed, u64::try_from(before).unwrap_or_default()))
+}
+
+/// Closes groups, where nothing of the shop changed since `version`, and what is closed already was by the same basis; answers
+/// whether. A group of which a part is closed already is left alone.
+pub(crate) async fn close(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    (basis, at_version): (&str, i64),
+    groups: &[ClosedGroup],
+) -> Result<bool, LedgerError> {
+    if version(connection, shop).await? != at_version {
+        return Ok(false);
+    }
+    let mut sums = match sums(connection, shop).await? {
+        Some(sums) if sums.basis != basis => return Ok(false),
+        Some(sums) => sums,
+        None => Sums { basis: basis.to_owned(), last_number: 0, settled: Settled::default() },
+    };
+    for group in groups {
+        if !numbers_of_group(connection, shop, group).await?.is_empty() {
+            continue;
+        }
+        sums.last_number += 1;
+        sums.settled.add(&group.settled);
+        mark(connection, shop, &group.orders, &group.submissions, sums.last_number).await?;
+        let (orders, submissions) = (of_orders(&group.orders), of_submissions(&group.submissions));
+        let settled = of_settled(&group.settled);
+        sqlx::query!(
+            "INSERT INTO closed_groups (shop, number, orders, submissions, settled) VALUES ($1, $2, $3, $4, $5)",
+            shop,
+            sums.last_number,
+            orders,
+            submissions,
+            settled
+        )
+        .execute(&mut *connection)
+        .await?;
+        for word in &group.words {
+            sqlx::query!(
+                "INSERT INTO closed_words (shop, word, number) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING",
+                shop,
+                word,
+                sums.last_number
+            )
+            .execute(&mut *connection)
+            .await?;
+        }
+    }
+    write_sums(connection, shop, &sums).await?;
+    Ok(true)
+}
+
+/// Opens a group again.
+pub(crate) async fn open(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    number: i64,
+) -> Result<(), LedgerError> {
+    let Some((orders, submissions, settled)) = group(connection, shop, number).await? else { return Ok(()) };
+    mark(connection, shop, &orders, &submissions, 0).await?;
+    sqlx::query!("DELETE FROM closed_words WHERE shop = $1 AND number = $2", shop, number)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("DELETE FROM closed_groups WHERE shop = $1 AND number = $2", shop, number)
+        .execute(&mut *connection)
+        .await?;
+    let Some(sums) = sums(connection, shop).await? else { return Ok(()) };
+    let strange = || LedgerError::Strange {
+        found: of_settled(&settled),
+        expected: "no more than what all closed groups of the shop add",
+    };
+    let left = sums.settled.clone().without(&settled).ok_or_else(strange)?;
+    write_sums(connection, shop, &Sums { settled: left, ..sums }).await
+}
+
+/// Opens everything of a shop again.
+pub(crate) async fn open_all(connection: &mut SqliteConnection, shop: &str) -> Result<(), LedgerError> {
+    sqlx::query!("UPDATE orders SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("UPDATE order_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("UPDATE submissions SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("UPDATE submission_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("UPDATE parcels SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("UPDATE parcel_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+        .execute(&mut *connection)
+        .await?;
+    sqlx::query!("DELETE FROM closed_words WHERE shop = $1", shop).execute(&mut *connection).await?;
+    sqlx::query!("DELETE FROM closed_groups WHERE shop = $1", shop).execute(&mut *connection).await?;
+    sqlx::query!("DELETE FROM closed_shops WHERE shop = $1", shop).execute(&mut *connection).await?;
+    Ok(())
+}
+
+/// Whether anything of a shop is closed.
+pub(crate) async fn is_any(connection: &mut SqliteConnection, shop: &str) -> Result<bool, LedgerError> {
+    let found = sqlx::query_scalar!("SELECT number FROM closed_groups WHERE shop = $1 LIMIT 1", shop)
+        .fetch_optional(connection)
+        .await?;
+    Ok(found.is_some())
+}
+
+/// Opens the groups of what a row that changes belongs to. `appeared` is the id of an order that was not there before.
+pub(crate) async fn touched(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    subjects: &[Subject<'_>],
+    appeared: Option<&str>,
+) -> Result<(), LedgerError> {
+    let mut numbers = BTreeSet::new();
+    for subject in subjects {
+        numbers.extend(number_of(connection, shop, *subject).await?);
+    }
+    if let Some(order_id) = appeared {
+        numbers.extend(numbers_of_word(connection, shop, order_id).await?);
+    }
+    for number in numbers {
+        open(connection, shop, number).await?;
+    }
+    Ok(())
+}
+
+/// The groups of orders of these ids.
+pub(crate) async fn numbers_of_orders(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    ids: &BTreeSet<String>,
+) -> Result<BTreeSet<i64>, LedgerError> {
+    let mut numbers = BTreeSet::new();
+    for id in ids {
+        numbers.extend(number_of(connection, shop, Subject::Order(id)).await?);
+    }
+    Ok(numbers)
+}
+
+/// The orders and submissions that are closed with an order.
+pub(crate) async fn group_of_order(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    order_id: &str,
+) -> Result<Option<(Vec<OrderId>, Vec<(SupplierId, SubmissionId)>)>, LedgerError> {
+    let Some(number) = number_of(connection, shop, Subject::Order(order_id)).await? else { return Ok(None) };
+    let group = group(connection, shop, number).await?;
+    Ok(group.map(|(orders, submissions, _)| (orders, submissions)))
+}
+
+async fn number_of(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    subject: Subject<'_>,
+) -> Result<Option<i64>, LedgerError> {
+    let number = match subject {
+        Subject::Order(order_id) => {
+            sqlx::query_scalar!("SELECT closed FROM orders WHERE shop = $1 AND order_id = $2", shop, order_id)
+                .fetch_optional(connection)
+                .await?
+        }
+        Subject::Submission(supplier, submission_id) => {
+            sqlx::query_scalar!(
+                "SELECT closed FROM submissions WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+                shop,
+                supplier,
+                submission_id
+            )
+            .fetch_optional(connection)
+            .await?
+        }
+        Subject::Parcel(supplier, parcel_id) => {
+            sqlx::query_scalar!(
+                "SELECT closed FROM parcels WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
+                shop,
+                supplier,
+                parcel_id
+            )
+            .fetch_optional(connection)
+            .await?
+        }
+    };
+    Ok(number.filter(|number| *number != 0))
+}
+
+async fn numbers_of_word(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    word: &str,
+) -> Result<Vec<i64>, LedgerError> {
+    Ok(sqlx::query_scalar!("SELECT number FROM closed_words WHERE shop = $1 AND word = $2", shop, word)
+        .fetch_all(connection)
+        .await?)
+}
+
+async fn numbers_of_group(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    group: &ClosedGroup,
+) -> Result<BTreeSet<i64>, LedgerError> {
+    let mut numbers = BTreeSet::new();
+    for order in &group.orders {
+        numbers.extend(number_of(connection, shop, Subject::Order(order.as_str())).await?);
+    }
+    for (supplier, id) in &group.submissions {
+        let subject = Subject::Submission(supplier.as_str(), id.as_str());
+        numbers.extend(number_of(connection, shop, subject).await?);
+    }
+    Ok(numbers)
+}
+
+/// Gives all rows of orders and submissions a number.
+async fn mark(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    orders: &[OrderId],
+    submissions: &[(SupplierId, SubmissionId)],
+    number: i64,
+) -> Result<(), LedgerError> {
+    for order in orders {
+        let order_id = order.as_str();
+        sqlx::query!(
+            "UPDATE orders SET closed = $3 WHERE shop = $1 AND order_id = $2",
+            shop,
+            order_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+        sqlx::query!(
+            "UPDATE order_lines SET closed = $3 WHERE shop = $1 AND order_id = $2",
+            shop,
+            order_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+    }
+    for (supplier, submission_id) in submissions {
+        let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
+        sqlx::query!(
+            "UPDATE submissions SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+            shop,
+            supplier,
+            submission_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+        sqlx::query!(
+            "UPDATE submission_lines SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+            shop,
+            supplier,
+            submission_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+        sqlx::query!(
+            "UPDATE parcel_lines SET closed = $4 WHERE shop = $1 AND supplier = $2 AND parcel_id IN
+                (SELECT parcel_id FROM parcels WHERE shop = $1 AND supplier = $2 AND submission_id = $3)",
+            shop,
+            supplier,
+            submission_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+        sqlx::query!(
+            "UPDATE parcels SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+            shop,
+            supplier,
+            submission_id,
+            number
+        )
+        .execute(&mut *connection)
+        .await?;
+    }
+    Ok(())
+}
+
+type Members = (Vec<OrderId>, Vec<(SupplierId, SubmissionId)>, Settled);
+
+async fn group(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    number: i64,
+) -> Result<Option<Members>, LedgerError> {
+    let row = sqlx::query!(
+        "SELECT orders, submissions, settled FROM closed_groups WHERE shop = $1 AND number = $2",
+        shop,
+        number
+    )
+    .fetch_optional(connection)
+    .await?;
+    let Some(row) = row else { return Ok(None) };
+    let strange = |found: &str, expected| LedgerError::Strange { found: found.to_owned(), expected };
+    let orders: Vec<OrderId> =
+        serde_json::from_str(&row.orders).map_err(|_| strange(&row.orders, "a list of ids"))?;
+    let submissions: Vec<(SupplierId, SubmissionId)> =
+        serde_json::from_str(&row.submissions).map_err(|_| strange(&row.submissions, "a list of pairs"))?;
+    Ok(Some((orders, submissions, to_settled(&row.settled)?)))
+}
+
+fn of_orders(orders: &[OrderId]) -> String {
+    let ids: Vec<&str> = orders.iter().map(OrderId::as_str).collect();
+    serde_json::Value::from(ids).to_string()
+}
+
+fn of_submissions(submissions: &[(SupplierId, SubmissionId)]) -> String {
+    let pairs = submissions.iter().map(|(supplier, id)| vec![supplier.as_str(), id.as_str()]);
+    serde_json::Value::from(pairs.collect::<Vec<_>>()).to_string()
+}
+
+fn of_settled(settled: &Settled) -> String {
+    serde_json::to_string(settled).unwrap_or_default()
+}
+
+fn to_settled(text: &str) -> Result<Settled, LedgerError> {
+    serde_json::from_str(text)
+        .map_err(|_| LedgerError::Strange { found: text.to_owned(), expected: "the sums of what is closed" })
+}
