@@ -92,7 +92,8 @@ pub(crate) async fn record(
     let origin = Origin { shop, source: ROUND, request: ROUND, seen_at: &now, source_time: None };
     let mut before: BTreeMap<String, Before> = sqlx::query_as!(
         Before,
-        "SELECT id, order_id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1",
+        "SELECT id, order_id, evidence_digest, first_seen, settled_at FROM findings
+        WHERE shop = $1 AND settled_at IS NULL",
         shop
     )
     .fetch_all(&mut *connection)
@@ -103,7 +104,10 @@ pub(crate) async fn record(
     let mut recorded = Recorded::default();
     for finding in &outcome.findings {
         let id = finding.id.as_str().to_owned();
-        let known = before.remove(&id);
+        let known = match before.remove(&id) {
+            Some(standing) => Some(standing),
+            None => settled_before(connection, shop, &id).await?,
+        };
         let first_seen = match &known {
             Some(known) => text::to_moment(&known.first_seen)?,
             None => at,
@@ -126,7 +130,7 @@ pub(crate) async fn record(
         let is_judged = known.order_id.as_deref().is_none_or(|order_id| {
             outcome.not_judged.binary_search_by(|other| other.as_str().cmp(order_id)).is_err()
         });
-        if known.settled_at.is_none() && is_judged {
+        if is_judged {
             sqlx::query!("UPDATE findings SET settled_at = $3 WHERE shop = $1 AND id = $2", shop, id, now)
                 .execute(&mut *connection)
                 .await?;
@@ -268,11 +272,26 @@ pub(crate) async fn settled(
     Ok(settled.fetch_all(connection).await?)
 }
 
-/// The findings of a shop, those that stand or all, by deadline, then id.
-pub(crate) async fn list(
+/// A finding that does not stand and once did.
+async fn settled_before(
     connection: &mut SqliteConnection,
     shop: &str,
-    only_standing: bool,
+    id: &str,
+) -> Result<Option<Before>, LedgerError> {
+    Ok(sqlx::query_as!(
+        Before,
+        "SELECT id, order_id, evidence_digest, first_seen, settled_at FROM findings WHERE shop = $1 AND id = $2",
+        shop,
+        id
+    )
+    .fetch_optional(connection)
+    .await?)
+}
+
+/// The findings of a shop that stand, by deadline, then id: without a look at those that have settled.
+pub(crate) async fn standing(
+    connection: &mut SqliteConnection,
+    shop: &str,
     at: DateTime<Utc>,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     let now = text::of_moment(at);
@@ -281,11 +300,33 @@ pub(crate) async fn list(
         r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
             s.note AS "note?", s.until AS "until?"
         FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
-            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $3)
-        WHERE f.shop = $1 AND (f.settled_at IS NULL OR NOT $2)
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)
+        WHERE f.shop = $1 AND f.settled_at IS NULL
         ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
         shop,
-        only_standing,
+        now
+    )
+    .fetch_all(connection)
+    .await?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// All findings of a shop, by deadline, then id.
+pub(crate) async fn all(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    at: DateTime<Utc>,
+) -> Result<Vec<KeptFinding>, LedgerError> {
+    let now = text::of_moment(at);
+    let rows = sqlx::query_as!(
+        Row,
+        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
+            s.note AS "note?", s.until AS "until?"
+        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
+            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)
+        WHERE f.shop = $1
+        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
+        shop,
         now
     )
     .fetch_all(connection)

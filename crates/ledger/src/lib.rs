@@ -43,6 +43,7 @@ pub use commit::Changed;
 pub use error::LedgerError;
 pub use findings::{KeptFinding, Recorded, SetAside, SettledFinding};
 pub use hours::AskingHour;
+pub use near::Connected;
 pub use order::OrderHistory;
 pub use outbox::{KeptMessage, Message, MessageKind, PendingAlert, Tried, WantedAlert, Which};
 pub use owner::{ChangeNote, LinkChange, LinkPart, OwnerLink, OwnerRule, Product, Setting, Signed, Step};
@@ -395,7 +396,10 @@ impl Ledger {
         at: DateTime<Utc>,
     ) -> Result<Vec<KeptFinding>, LedgerError> {
         let mut connection = self.readers.acquire().await?;
-        findings::list(&mut connection, shop.as_str(), only_standing, at).await
+        match only_standing {
+            true => findings::standing(&mut connection, shop.as_str(), at).await,
+            false => findings::all(&mut connection, shop.as_str(), at).await,
+        }
     }
 
     /// What is set aside at a moment, by shop and the id of the finding, which stands.

@@ -1,6 +1,6 @@
 //! Some orders and submissions by their keys, with all that belongs to them, without a look at the other rows.
 //!
-//! Must not know which submissions are for which order: whoever asks says so. Start reading at [`Ledger::near`].
+//! Must not know which submissions are for which order: whoever asks says so. Start reading at [`Ledger::order_near`].
 
 use std::collections::BTreeSet;
 
@@ -15,52 +15,63 @@ use crate::nouns::Child;
 use crate::order::{self, OrderHistory};
 
 impl Ledger {
-    /// One order as [`Self::order`] has it, of the submissions those that are named and those that are tied to it; one
-    /// that is not kept is left out.
-    ///
-    /// # Errors
-    /// Where it cannot be read.
-    pub async fn order_by_keys(
-        &self,
-        shop: &ShopId,
-        order_id: &OrderId,
-        submissions: &[(SupplierId, SubmissionId)],
-        at: DateTime<Utc>,
-    ) -> Result<Option<OrderHistory>, LedgerError> {
-        let mut transaction = self.readers.begin().await?;
-        order::by_keys(&mut transaction, shop.as_str(), order_id.as_str(), submissions.iter().cloned(), at)
-            .await
-    }
-
-    /// The rows of some orders and submissions, at one moment, as tables. What is not kept is left out; offers, variants
-    /// and links are not there.
+    /// One order as [`Self::order`] has it, of the submissions those of `own` and those that are tied to it, and the rows of all
+    /// these orders and submissions, at one moment, as tables. What is not kept is left out; offers, variants and links are
+    /// not there. `None` where the order is not kept.
     ///
     /// # Errors
     /// Where they cannot be read.
-    pub async fn near(
+    pub async fn order_near(
         &self,
         shop: &ShopId,
-        orders: &[OrderId],
-        submissions: &[(SupplierId, SubmissionId)],
-    ) -> Result<Book, LedgerError> {
+        order_id: &OrderId,
+        connected: &Connected<'_>,
+        at: DateTime<Utc>,
+    ) -> Result<Option<(OrderHistory, Book)>, LedgerError> {
         let mut transaction = self.readers.begin().await?;
         let (connection, shop) = (&mut *transaction, shop.as_str());
         let mut book = Book::default();
         let mut ties = Vec::new();
-        for order_id in orders {
-            let key = [order_id.as_str()];
+        for order in connected.orders {
+            let key = [order.as_str()];
             book.orders.extend(one::<Order>(connection, shop, &key).await?);
             book.order_lines.extend(of::<OrderLine>(connection, shop, &key).await?);
             ties.extend(of::<Tie>(connection, shop, &key).await?);
         }
-        let sent = sent(connection, shop, submissions).await?;
+        let Some(order) = book.orders.iter().find(|row| row.order_id == *order_id).cloned() else {
+            return Ok(None);
+        };
+        let sent = sent(connection, shop, connected.submissions).await?;
+        let is_own = |key: (&SupplierId, &SubmissionId)| {
+            connected.own.iter().any(|(supplier, submission)| (supplier, submission) == key)
+                || ties
+                    .iter()
+                    .any(|tie| tie.order_id == *order_id && (&tie.supplier, &tie.submission_id) == key)
+        };
+        let of_order = (
+            order,
+            book.order_lines.iter().filter(|row| row.order_id == *order_id).cloned().collect(),
+            ties.iter().filter(|tie| tie.order_id == *order_id).cloned().collect(),
+        );
+        let history = order::with_rows(connection, shop, of_order, sent.of(is_own), at).await?;
         book.submissions = Some(sent.submissions);
         book.submission_lines = Some(sent.lines);
         book.parcels = Some(sent.parcels);
         book.parcel_lines = Some(sent.parcel_lines);
         book.ties = Some(ties);
-        Ok(book)
+        Ok(Some((history, book)))
     }
+}
+
+/// Orders and submissions that belong together.
+#[derive(Clone, Copy, Debug)]
+pub struct Connected<'a> {
+    /// The orders, the one that is asked for among them.
+    pub orders: &'a [OrderId],
+    /// The submissions.
+    pub submissions: &'a [(SupplierId, SubmissionId)],
+    /// Of these, those that speak of the order that is asked for.
+    pub own: &'a [(SupplierId, SubmissionId)],
 }
 
 /// Submissions with all that belongs to them.
@@ -69,6 +80,39 @@ pub(crate) struct Sent {
     pub(crate) lines: Vec<SubmissionLine>,
     pub(crate) parcels: Vec<Parcel>,
     pub(crate) parcel_lines: Vec<ParcelLine>,
+}
+
+impl Sent {
+    /// Some of the submissions, by supplier and id, with all that belongs to these; in the order of their keys.
+    fn of(&self, is_one: impl Fn((&SupplierId, &SubmissionId)) -> bool) -> Self {
+        let mut submissions: Vec<_> = self
+            .submissions
+            .iter()
+            .filter(|row| is_one((&row.supplier, &row.submission_id)))
+            .cloned()
+            .collect();
+        submissions.sort_by(|one, other| {
+            (&one.supplier, &one.submission_id).cmp(&(&other.supplier, &other.submission_id))
+        });
+        let parcels: Vec<_> =
+            self.parcels.iter().filter(|row| is_one((&row.supplier, &row.submission_id))).cloned().collect();
+        let packed: BTreeSet<_> = parcels.iter().map(|row| (&row.supplier, &row.parcel_id)).collect();
+        let parcel_lines = self.parcel_lines.iter();
+        Self {
+            lines: self
+                .lines
+                .iter()
+                .filter(|row| is_one((&row.supplier, &row.submission_id)))
+                .cloned()
+                .collect(),
+            parcel_lines: parcel_lines
+                .filter(|row| packed.contains(&(&row.supplier, &row.parcel_id)))
+                .cloned()
+                .collect(),
+            submissions,
+            parcels,
+        }
+    }
 }
 
 /// The submissions of these keys that are kept, with all that belongs to them.

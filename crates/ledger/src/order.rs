@@ -39,6 +39,10 @@ pub struct OrderHistory {
     pub findings: Vec<KeptFinding>,
 }
 
+/// What the timeline calls a submission and what belongs to it, and a parcel: as many names as are asked for at once.
+const OF_SUBMISSION: [&str; 4] = ["submission", "submission_line", "submission_line", "submission_line"];
+const OF_PARCEL: [&str; 4] = ["parcel", "parcel_line", "parcel_line", "parcel_line"];
+
 /// An order with all that belongs to it; `None` where there is no such order.
 pub(crate) async fn of(
     connection: &mut SqliteConnection,
@@ -64,12 +68,23 @@ pub(crate) async fn by_keys(
     at: DateTime<Utc>,
 ) -> Result<Option<OrderHistory>, LedgerError> {
     let Some(order) = near::one::<Order>(connection, shop, &[order_id]).await? else { return Ok(None) };
-    let mut lines: Vec<OrderLine> = near::of(connection, shop, &[order_id]).await?;
+    let lines: Vec<OrderLine> = near::of(connection, shop, &[order_id]).await?;
     let ties: Vec<Tie> = near::of(connection, shop, &[order_id]).await?;
     let tied = ties.iter().map(|tie| (tie.supplier.clone(), tie.submission_id.clone()));
     let named: BTreeSet<_> = submissions.into_iter().chain(tied).collect();
     let named: Vec<_> = named.into_iter().collect();
     let sent = near::sent(connection, shop, &named).await?;
+    Ok(Some(with_rows(connection, shop, (order, lines, ties), sent, at).await?))
+}
+
+/// The same, of rows that have been read.
+pub(crate) async fn with_rows(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    (order, mut lines, ties): (Order, Vec<OrderLine>, Vec<Tie>),
+    sent: Sent,
+    at: DateTime<Utc>,
+) -> Result<OrderHistory, LedgerError> {
     let Sent { submissions, lines: mut submission_lines, mut parcels, mut parcel_lines } = sent;
     lines.sort_by(|one, other| one.line_id.cmp(&other.line_id));
     submission_lines.sort_by(|one, other| {
@@ -88,26 +103,19 @@ pub(crate) async fn by_keys(
         ))
     });
 
-    let mut subjects: Vec<(&str, Vec<&str>)> = ["order", "order_line", "tie", findings::NOUN]
-        .into_iter()
-        .map(|noun| (noun, vec![order_id]))
-        .collect();
+    let order_id = order.order_id.as_str();
+    let of_order = ["order", "order_line", "tie", findings::NOUN];
+    let mut numbered = timeline::numbered(connection, shop, of_order, &[order_id]).await?;
     for row in &submissions {
-        for noun in ["submission", "submission_line"] {
-            subjects.push((noun, vec![row.supplier.as_str(), row.submission_id.as_str()]));
-        }
+        let ids = [row.supplier.as_str(), row.submission_id.as_str()];
+        numbered.extend(timeline::numbered(connection, shop, OF_SUBMISSION, &ids).await?);
     }
     for row in &parcels {
-        for noun in ["parcel", "parcel_line"] {
-            subjects.push((noun, vec![row.supplier.as_str(), row.parcel_id.as_str()]));
-        }
-    }
-    let mut numbered = Vec::new();
-    for (noun, ids) in subjects {
-        numbered.extend(timeline::numbered(connection, shop, noun, &ids).await?);
+        let ids = [row.supplier.as_str(), row.parcel_id.as_str()];
+        numbered.extend(timeline::numbered(connection, shop, OF_PARCEL, &ids).await?);
     }
     numbered.sort_by_key(|(number, _)| *number);
-    Ok(Some(OrderHistory {
+    Ok(OrderHistory {
         findings: findings::of_order(connection, shop, order_id, at).await?,
         timeline: numbered.into_iter().map(|(_, entry)| entry).collect(),
         order,
@@ -117,7 +125,7 @@ pub(crate) async fn by_keys(
         parcels,
         parcel_lines,
         ties,
-    }))
+    })
 }
 
 /// The rows of a shop that belong to it.

@@ -38,30 +38,33 @@ pub(crate) async fn of(
     noun: &str,
     ids: &[&str],
 ) -> Result<Vec<Entry>, LedgerError> {
-    let numbered = numbered(connection, shop, noun, ids).await?;
+    let numbered = numbered(connection, shop, [noun; 4], ids).await?;
     Ok(numbered.into_iter().map(|(_, entry)| entry).collect())
 }
 
-/// Likewise, each with its number: what has a smaller one was seen before.
+/// Likewise of several nouns, each change with its number: what has a smaller one was seen before.
 pub(crate) async fn numbered(
     connection: &mut SqliteConnection,
     shop: &str,
-    noun: &str,
+    [noun, second, third, fourth]: [&str; 4],
     ids: &[&str],
 ) -> Result<Vec<(i64, Entry)>, LedgerError> {
     let whole = list(ids);
     let open = whole.strip_suffix(']').unwrap_or_default();
-    // All longer keys have a comma there, and a hyphen is the next character behind it; without ids, all keys.
+    // Behind the last of the ids a key has a comma or ends with a bracket, and nothing else that lies between these; without
+    // ids, all keys. One span, so that it is looked up: of two joined by OR, all rows of the noun would be read.
     let (from, to) = match ids {
         [] => ("[".to_owned(), "\\".to_owned()),
-        _ => (format!("{open},"), format!("{open}-")),
+        _ => (format!("{open},"), format!("{open}^")),
     };
     let rows = sqlx::query!(
         "SELECT number, noun, row_key, field, was, became, seen_at, source FROM changes
-        WHERE shop = $1 AND noun = $2 AND (row_key = $3 OR row_key >= $4 AND row_key < $5) ORDER BY number",
+        WHERE shop = $1 AND noun IN ($2, $3, $4, $5) AND row_key >= $6 AND row_key < $7 ORDER BY number",
         shop,
         noun,
-        whole,
+        second,
+        third,
+        fourth,
         from,
         to
     )

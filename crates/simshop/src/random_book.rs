@@ -14,7 +14,7 @@ use crate::files::in_key_order;
 use crate::plant::{Plant, Planted, PlantedLine, PlantedSubmissionLine, Subject};
 use crate::sale_day::{CONFIGURATION, as_of};
 
-/// The orders come evenly over so long before as-of.
+/// The orders come evenly over so long before as-of, where nothing else is said.
 const DAYS: i64 = 60;
 
 /// So many orders come for one that has a fault.
@@ -63,7 +63,7 @@ fn add<T>(all: &mut Option<Vec<T>>, rows: Option<Vec<T>>) {
 /// Nothing is kept between orders, so that a million of them can go straight into [`crate::Tables`], after
 /// [`catalogue_book`]. The findings about the listings are not among them.
 pub fn random_orders(seed: u64, orders: usize) -> RandomOrders {
-    RandomOrders { desk: Desk::new(seed, as_of()), next: 0, orders }
+    RandomOrders { desk: Desk::new(seed, as_of()), next: 0, orders, days: DAYS }
 }
 
 /// See [`random_orders`].
@@ -72,6 +72,7 @@ pub struct RandomOrders {
     desk: Desk,
     next: usize,
     orders: usize,
+    days: i64,
 }
 
 impl Iterator for RandomOrders {
@@ -81,7 +82,7 @@ impl Iterator for RandomOrders {
         if self.next == self.orders {
             return None;
         }
-        let seconds = DAYS * 86_400 * (self.orders - self.next) as i64 / self.orders as i64;
+        let seconds = self.days * 86_400 * (self.orders - self.next) as i64 / self.orders as i64;
         let placed_at = as_of() - TimeDelta::seconds(seconds);
         self.next += 1;
         let id = OrderId::new(format!("KK-{:07}", self.next));
@@ -101,6 +102,13 @@ impl Iterator for RandomOrders {
 }
 
 impl RandomOrders {
+    /// The same, where the orders come evenly over so many days.
+    #[must_use]
+    pub fn over_days(mut self, days: u32) -> Self {
+        self.days = days.into();
+        self
+    }
+
     /// An order with one fault. Where the kind drawn does not fit the order, nothing is wrong with it.
     fn faulty(&mut self, id: OrderId, at: DateTime<Utc>) -> (Placed, Vec<Sending>, Vec<Plant>) {
         let kind = self.desk.random.index(6);

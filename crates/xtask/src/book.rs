@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use anyhow::Context;
-use simshop::{Form, Tables, catalogue_book, random_book, random_orders};
+use simshop::{Form, RandomOrders, Tables, catalogue_book, random_book, random_orders};
 
 use crate::tell;
 
@@ -34,11 +34,19 @@ pub fn write(folder: &Path, orders: usize, seed: u64, form: Form) -> anyhow::Res
 /// # Errors
 /// Where the folder cannot be written.
 pub fn write_tables(folder: &Path, orders: usize, seed: u64, form: Form) -> anyhow::Result<usize> {
+    write_orders(folder, random_orders(seed, orders), seed, form)
+}
+
+/// The same of these orders.
+///
+/// # Errors
+/// Where the folder cannot be written.
+pub fn write_orders(folder: &Path, orders: RandomOrders, seed: u64, form: Form) -> anyhow::Result<usize> {
     let trouble = || format!("the book could not be written into {}", folder.display());
     let mut tables = Tables::create(folder, form).with_context(trouble)?;
     tables.append(&catalogue_book()).with_context(trouble)?;
     let mut planted = 0;
-    for (order, plants) in random_orders(seed, orders) {
+    for (order, plants) in orders {
         tables.append(&order).with_context(trouble)?;
         planted += plants.len();
     }

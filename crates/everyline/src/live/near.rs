@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
-use ledger::{Ledger, LedgerError, OrderHistory};
+use ledger::{Connected, Ledger, LedgerError, OrderHistory};
 use matcher::{Facts, Group, OrderAccount};
 use model::{OrderId, Rules, ShopId};
 
@@ -67,10 +67,10 @@ impl Near {
         let Some(Group { orders, submissions, own }) = self.group(ledger, shop, order_id).await? else {
             return Ok(Looked::TooLarge);
         };
-        let Some(history) = ledger.order_by_keys(shop, order_id, &own, now).await? else {
+        let connected = Connected { orders: &orders, submissions: &submissions, own: &own };
+        let Some((history, mut book)) = ledger.order_near(shop, order_id, &connected, now).await? else {
             return Ok(Looked::Unknown);
         };
-        let mut book = ledger.near(shop, &orders, &submissions).await?;
         self.near.add_goods(&mut book);
         let readings = readings::read_book(&book, &settings.vocabulary);
         let cut_offs =

@@ -16,7 +16,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, ensure};
 use serde_json::Value;
-use simshop::Form;
+use simshop::{Form, random_orders};
 
 use crate::bench::report::Column::{Number, Text};
 use crate::bench::{Programs, folder, machine, report, say};
@@ -26,6 +26,9 @@ use crate::{book, tell};
 
 /// Shops of one installation: somebody who looks after fifty.
 const SHOPS: usize = 50;
+
+/// Over so many days the orders of each came: with 20,000 of them some 18 a day, and 900 of all shops.
+const DAYS: u32 = 1_095;
 
 /// Connections of wrk; a browser keeps six.
 const CONNECTIONS: usize = 20;
@@ -140,7 +143,8 @@ fn filled(
         let exports = exports_of(place, &shop);
         if !is_filled {
             tell(&format!("writing {orders} orders of {shop}"));
-            book::write_tables(&exports, orders, number as u64, Form::Csv)?;
+            let sold = random_orders(number as u64, orders).over_days(DAYS);
+            book::write_orders(&exports, sold, number as u64, Form::Csv)?;
             fs::rename(exports.join(book::CONFIGURATION), place.join(format!("{shop}.toml")))?;
         }
         let own = fs::read_to_string(place.join(format!("{shop}.toml")))?;
