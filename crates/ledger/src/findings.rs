@@ -396,9 +396,9 @@ pub(crate) async fn asides(
 ) -> Result<BTreeMap<ShopId, BTreeMap<String, SetAside>>, LedgerError> {
     let now = text::of_moment(at);
     let rows = sqlx::query!(
-        "SELECT s.shop, s.id, s.note, s.until FROM set_asides s
-        JOIN findings f ON f.shop = s.shop AND f.id = s.id
-        WHERE f.settled_at IS NULL
+        // From what is set aside to its findings: there are few of the one, and very many may stand.
+        "SELECT s.shop, s.id, s.note, s.until FROM set_asides s CROSS JOIN findings f
+        WHERE f.shop = s.shop AND f.id = s.id AND f.settled_at IS NULL
             AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $1)",
         now
     )

@@ -25,7 +25,7 @@ const AFTER: TimeDelta = TimeDelta::days(60);
 const REST: TimeDelta = TimeDelta::hours(1);
 
 /// Of so many orders at most a round finds out whether they are over; the next goes on.
-const AT_ONCE: usize = 1_000;
+const AT_ONCE: usize = 5_000;
 
 /// Becomes another one when closed groups have to be judged anew by this program: their judgement is another.
 const FORM: &str = "1";

@@ -167,13 +167,13 @@ pub(super) fn filters(
     filters.push(Filter { name: "check", label: "Check", choices });
 
     let mut suppliers: BTreeMap<&str, u64> = asked.supplier.iter().map(|name| (name.as_str(), 0)).collect();
-    let by_supplier: Vec<&Entry<'_>> = without(QueueAsked { supplier: None, ..asked.clone() }).collect();
-    for found in &by_supplier {
-        // What cannot be typed into an address cannot be chosen.
-        for supplier in found.known.suppliers.iter().filter(|name| digest::clean(name.as_str()) == **name) {
+    for found in without(QueueAsked { supplier: None, ..asked.clone() }) {
+        for supplier in &found.known.suppliers {
             *suppliers.entry(supplier.as_str()).or_default() += 1;
         }
     }
+    // What cannot be typed into an address cannot be chosen.
+    suppliers.retain(|name, _| digest::clean(*name) == **name);
     let choices = counted(suppliers, asked.supplier.as_deref(), &|name| Words::outside(name));
     filters.push(Filter { name: "supplier", label: "Supplier", choices });
 
