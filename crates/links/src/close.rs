@@ -10,7 +10,7 @@ use model::text::fold;
 use model::{Options, Reading};
 
 use crate::read::{SaidText, Stated, Weighed, values};
-use crate::spans::{Said, Sort, Source, WORDS_AT_MOST};
+use crate::spans::{Said, Sort, Source, Span, WORDS_AT_MOST};
 use crate::text::{Joint, Text};
 use crate::vocabulary::{NameSays, Naming, Vocabulary};
 
@@ -110,6 +110,10 @@ pub(crate) struct GoodNaming<W> {
     pub(crate) titled_kinds: Vec<W>,
     /// The words of the one colour that the title says of the good: 'in navy', '(all navy)'.
     pub(crate) titled_colour: Vec<W>,
+    /// The words right beside the only good of the title that say how it is or for whom.
+    pub(crate) titled_beside: Vec<W>,
+    /// The age group among them.
+    pub(crate) titled_age: Option<W>,
 }
 
 impl<W> GoodNaming<W> {
@@ -124,7 +128,9 @@ impl<W> GoodNaming<W> {
             titled: self.titled.iter().map(&mut take).collect(),
             titled_kind: self.titled_kind.as_ref().map(&mut take),
             titled_kinds: self.titled_kinds.iter().map(&mut take).collect(),
-            titled_colour: self.titled_colour.iter().map(take).collect(),
+            titled_colour: self.titled_colour.iter().map(&mut take).collect(),
+            titled_beside: self.titled_beside.iter().map(&mut take).collect(),
+            titled_age: self.titled_age.as_ref().map(take),
         }
     }
 }
@@ -152,9 +158,25 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
     offer.read()
 }
 
+/// Words for what is printed on a good, where its colour stands behind them: 'impression blanche', 'Aufdruck weiß'. In German,
+/// French and Spanish, without accents. Common practice, no published source.
+const BEFORE_PRINT_COLOURS: [&str; 8] =
+    ["impression", "encre", "motif", "impresion", "estampado", "tinta", "aufdruck", "druck"];
+
 /// Words for one piece. Common practice, no published source.
-const ONE: [&str; 9] =
-    ["single", "singly", "individual", "einzeln", "einzelne", "einzelstuck", "unite", "unidad", "suelta"];
+const ONE: [&str; 11] = [
+    "one",
+    "eine",
+    "single",
+    "singly",
+    "individual",
+    "einzeln",
+    "einzelne",
+    "einzelstuck",
+    "unite",
+    "unidad",
+    "suelta",
+];
 
 /// Words that say no, in English, German, French and Spanish. Common practice, no published source.
 pub(crate) const NO: [&str; 9] = ["none", "no", "without", "ohne", "kein", "keine", "sans", "sin", "non"];
@@ -209,6 +231,13 @@ impl CloseOffer<'_, '_> {
                 .and_then(|kind| self.kind_name(kind)),
             titled_kinds: self.kinds_of_parts().filter_map(|kind| self.kind_name(kind)).collect(),
             titled_colour: self.titled_colour(),
+            titled_beside: self
+                .beside_titled()
+                .into_iter()
+                .flatten()
+                .map(|word| self.vocabulary.same(self.title.text.key(word)).to_owned())
+                .collect(),
+            titled_age: self.titled_age(),
         };
         self.set_apart(&mut close.words);
         close
@@ -256,6 +285,10 @@ impl CloseOffer<'_, '_> {
 
     /// The product type, where no value names one surely, and where it was read.
     fn named(&self) -> Option<(KindFrom, usize)> {
+        // A value that names several says which no more than the title does.
+        if self.loose_kinds().next().is_some() && most_turned(self.vocabulary, self.loose_kinds()).is_none() {
+            return None;
+        }
         let loosely = |text: &SaidText<'_, '_>| loose_names(self.vocabulary, &text.text);
         let tries: [(KindFrom, &dyn Fn() -> Option<usize>); 5] = [
             (KindFrom::Value, &|| most_turned(self.vocabulary, self.loose_kinds())),
@@ -293,14 +326,12 @@ impl CloseOffer<'_, '_> {
     fn read_sizes(&self, close: &mut CloseReading) {
         let of_sizes: Vec<&SaidText<'_, '_>> =
             self.options.iter().filter(|option| option.is_size).map(|option| &option.value).collect();
+        let named = sizes_of(&of_sizes);
         // 'One size' beside another one is the design's, or says nothing.
         if close.sizes.len() == 2 && close.sizes.iter().any(|size| size == ONE_SIZE) {
             close.sizes.retain(|size| size != ONE_SIZE);
             close.reading.size = close.sizes.first().cloned();
-            return;
-        }
-        let named = sizes_of(&of_sizes);
-        if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
+        } else if close.reading.size.is_none() && close.sizes.len() > named.len() && !named.is_empty() {
             close.reading.size = if let [only] = named.as_slice() { Some(only.clone()) } else { None };
             close.sizes = named;
         }
@@ -377,18 +408,66 @@ impl CloseOffer<'_, '_> {
         /// What stands before the colour of a good, in English, German, French and Spanish.
         const BEFORE: [&str; 4] = ["in", "en", "all", "ganz"];
         let SaidText { text, spans } = &self.title;
-        let mut said = spans.iter().filter_map(|span| match &span.said {
-            Said::Colour { name, .. } => Some((name, &span.words)),
-            _ => None,
-        });
+        let said: Vec<_> = spans
+            .iter()
+            .filter_map(|span| match &span.said {
+                Said::Colour { name, .. } => Some((name, &span.words)),
+                _ => None,
+            })
+            .collect();
+        // Of several, the one right before the good: 'The natural historian, black tee'.
+        let is_named = |place: &Range<usize>| surely_placed(&self.title).any(|good| good.start == place.end);
+        let several = said.len() > 1;
+        let mut said = said.into_iter().filter(|(_, place)| !several || is_named(place));
         let (Some((name, place)), None) = (said.next(), said.next()) else { return Vec::new() };
         let is_behind = place.start > 0
             && BEFORE.contains(&text.key(place.start - 1))
             && !text.joint(place.start).parts();
         let is_alone = place.start > 0 && text.joint(place.start).parts();
         let ends = place.end == text.words().len() || text.joint(place.end).parts();
-        let is_of_good = ends && (is_behind || is_alone);
+        // 'Black tee', of a title that names one good.
+        let goods: Vec<&Range<usize>> = surely_placed(&self.title).collect();
+        let is_before = matches!(goods.as_slice(), [good] if good.start == place.end)
+            && !text.joint(place.end).parts()
+            && spans.iter().any(|span| {
+                span.words == *place && matches!(span.said, Said::Colour { is_thing: false, .. })
+            });
+        let is_of_good = ends && (is_behind || is_alone) || is_before;
         if is_of_good { name.split(' ').map(str::to_owned).collect() } else { Vec::new() }
+    }
+
+    /// What stands right beside the only good that the title names, of what says how it is or for whom: 'V-neck tee',
+    /// 'youth hoodie'.
+    fn beside_titled(&self) -> Vec<Range<usize>> {
+        let SaidText { text, spans } = &self.title;
+        let goods: Vec<&Range<usize>> = surely_placed(&self.title).collect();
+        let [good] = goods.as_slice() else { return Vec::new() };
+        let tells = |span: &&Span<'_>| matches!(span.said, Said::Describing | Said::AgeGroup { .. });
+        let before = spans
+            .iter()
+            .filter(tells)
+            .filter(|span| span.words.end == good.start && !text.joint(good.start).parts());
+        let is_label = |word: usize| {
+            spans.iter().any(|span| span.words == (word..word + 1) && matches!(span.said, Said::Label(_)))
+        };
+        let behind = spans.iter().filter(tells).filter(|span| {
+            let start = span.words.start;
+            !text.joint(start).parts()
+                && (start == good.end
+                    || start == good.end + 1 && is_label(good.end) && !text.joint(good.end).parts())
+        });
+        before.chain(behind).map(|span| span.words.clone()).collect()
+    }
+
+    /// The age group that the title says right beside its only good.
+    fn titled_age(&self) -> Option<String> {
+        let beside = self.beside_titled();
+        let mut ages = self.title.spans.iter().filter_map(|span| match &span.said {
+            Said::AgeGroup { name, .. } => Some((*name, &span.words)),
+            _ => None,
+        });
+        let (Some((age, place)), None) = (ages.next(), ages.next()) else { return None };
+        beside.contains(place).then(|| age.to_owned())
     }
 
     /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.
@@ -523,6 +602,12 @@ impl<'t, 'v> CloseOption<'t, 'v> {
         });
         found
     }
+}
+
+/// Where a heading names goods.
+fn surely_placed<'h>(heading: &'h SaidText<'_, '_>) -> impl Iterator<Item = &'h Range<usize>> {
+    let goods = heading.spans.iter();
+    goods.filter(|span| matches!(span.said, Said::ProductType(..))).map(|span| &span.words)
 }
 
 /// The product types that a heading names surely.
@@ -668,7 +753,8 @@ fn push_words(
             Said::Colour { name, .. } => {
                 let beside = beside(&text.text, &span.words);
                 // 'Gold ink', and 'red handle'.
-                let is_of_print = beside[1].is_some_and(|word| vocabulary.is_of_design(word));
+                let is_of_print = beside[1].is_some_and(|word| vocabulary.is_of_design(word))
+                    || beside[0].is_some_and(|word| BEFORE_PRINT_COLOURS.contains(&word));
                 let is_of_part = beside.iter().flatten().any(|word| vocabulary.parts.contains(*word));
                 let part = match (is_of_print, is_offer && is_of_part) {
                     (true, _) => Part::Design,
@@ -677,7 +763,10 @@ fn push_words(
                 };
                 name.split(' ').for_each(|word| push(word, part, place()));
             }
-            Said::ProductType(..) if weighed.is_read(&span.said) => all(Part::Good),
+            Said::ProductType(..) if weighed.is_read(&span.said) => {
+                place()
+                    .for_each(|word| push(vocabulary.same(text.text.key(word)), Part::Good, word..word + 1));
+            }
             // A number that is no size may tell two goods apart: 'tote no. 2'.
             Said::Size(_, Sort::Number) if span.is_doubtful && is_offer => all(Part::Unknown),
             Said::Size(..) => all(Part::Size),
@@ -693,7 +782,17 @@ fn push_words(
                 let part = if is_describing { Part::Describing } else { Part::Unknown };
                 place().for_each(|word| push(vocabulary.same(text.text.key(word)), part, word..word + 1));
             }
-            Said::ProductType(..) => all(Part::Unknown),
+            Said::ProductType(..) => {
+                place().for_each(|word| {
+                    push(vocabulary.same(text.text.key(word)), Part::Unknown, word..word + 1)
+                });
+            }
+            // 'Without lines' says no lines.
+            Said::Unknown if is_denied(&text.text, span.words.start) => {
+                place().for_each(|word| {
+                    push(&format!("no {}", text.text.key(word)), Part::Unknown, word..word + 1)
+                });
+            }
             Said::Unknown => {
                 for word in place() {
                     let key = text.text.key(word);
@@ -709,6 +808,11 @@ fn push_words(
     }
 }
 
+/// Whether the word before says no.
+fn is_denied(text: &Text<'_>, word: usize) -> bool {
+    word > 0 && !text.joint(word).parts() && NO.contains(&text.key(word - 1))
+}
+
 /// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair', '10 postcards', 'single'.
 fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     let goods = |text: &SaidText<'_, '_>| -> Vec<Range<usize>> {
@@ -719,8 +823,7 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     // A number that a text begins with, right before a good; and behind one '×5'.
     let counted = |text: &SaidText<'_, '_>| {
         let key = |word: usize| text.text.key(word);
-        let count =
-            || key(0).parse::<u32>().ok().filter(|_| key(0).len() <= 3 && !text.text.joint(1).parts());
+        let count = || number(key(0)).filter(|_| !text.text.joint(1).parts());
         let is_several = |good: &Range<usize>| ["s", "en"].iter().any(|end| key(good.end - 1).ends_with(end));
         let last = text.text.words().len().saturating_sub(1);
         if count().is_none() && !key(last).starts_with('x') {
@@ -742,6 +845,52 @@ fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     })
 }
 
+/// A number of pieces, in digits or as a word of English, German, French or Spanish.
+fn number(word: &str) -> Option<u32> {
+    const WORDS: [(&str, u32); 33] = [
+        ("one", 1),
+        ("two", 2),
+        ("three", 3),
+        ("four", 4),
+        ("five", 5),
+        ("six", 6),
+        ("eight", 8),
+        ("ten", 10),
+        ("twelve", 12),
+        ("ein", 1),
+        ("eine", 1),
+        ("zwei", 2),
+        ("drei", 3),
+        ("vier", 4),
+        ("funf", 5),
+        ("sechs", 6),
+        ("acht", 8),
+        ("zehn", 10),
+        ("zwolf", 12),
+        ("une", 1),
+        ("deux", 2),
+        ("trois", 3),
+        ("quatre", 4),
+        ("cinq", 5),
+        ("dix", 10),
+        ("douze", 12),
+        ("una", 1),
+        ("dos", 2),
+        ("tres", 3),
+        ("cuatro", 4),
+        ("cinco", 5),
+        ("diez", 10),
+        ("doce", 12),
+    ];
+    let in_words = || WORDS.iter().find(|(there, _)| *there == word).map(|(_, number)| *number);
+    word.parse().ok().filter(|_| word.len() <= 3).or_else(in_words)
+}
+
+/// Whether a word is a number of pieces in words.
+pub(crate) fn is_number_word(word: &str) -> bool {
+    number(word).is_some_and(|number| number > 0) && !word.contains(|sign: char| sign.is_ascii_digit())
+}
+
 /// How many pieces texts say in words for that.
 fn several_pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
     /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
@@ -753,9 +902,9 @@ fn several_pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
         let text = &text.text;
         let key = |word: usize| text.key(word);
         (0..text.words().len()).find_map(|word| {
-            let number = |word: usize| key(word).parse::<u32>().ok();
+            let number = |word: usize| number(key(word));
             let is_several = |word: usize| SEVERAL.contains(&key(word));
-            if is_several(word) && matches!(key(word + 1), "of" | "de") {
+            if is_several(word) && matches!(key(word + 1), "of" | "de" | "von" | "mit") {
                 return number(word + 2);
             }
             if let Some(count) = number(word).filter(|_| is_several(word + 1)) {

@@ -11,12 +11,15 @@ mod designs;
 mod family;
 mod fit;
 mod goods;
+mod heights;
 mod held;
 mod hues;
 mod listing;
+mod models;
 mod row;
 mod slips;
 mod tidy;
+mod told;
 mod why;
 mod words;
 
@@ -161,6 +164,7 @@ struct Run<'a> {
     hues: Hues,
     slips: Slips<'a>,
     adult: Word,
+    men_women: [Word; 2],
     families: Vec<Family>,
     /// How many pieces each variant says.
     pieces: Vec<Option<u32>>,
@@ -238,6 +242,7 @@ impl<'a> Run<'a> {
             picks.products.insert((&pick.supplier, pick.product.as_str()));
         }
         let adult = words.take("adult");
+        let men_women = ["men", "women"].map(|word| words.take(word));
         let pieces = rows.iter().map(|row| row.pieces).collect();
         Self {
             vocabulary,
@@ -245,6 +250,7 @@ impl<'a> Run<'a> {
             hues,
             slips,
             adult,
+            men_women,
             families,
             pieces,
             tidy,
@@ -281,6 +287,7 @@ impl<'a> Run<'a> {
             pieces: &self.pieces,
             hues: &self.hues,
             adult: self.adult,
+            men_women: self.men_women,
             words: &self.words,
             rules: tables.rules,
             variants: tables.variants,

@@ -4,6 +4,7 @@
 //! offers. Start reading at [`fit_size`] and [`fit_tail`].
 
 use super::family::{Family, SizeKey};
+use super::heights::is_same_child;
 use super::hues::Hues;
 use super::row::{Row, RowWord, Size};
 use super::words::{Word, WordSet, Words};
@@ -72,7 +73,11 @@ impl Fit {
 pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words) -> Fit {
     // 'Baby 2T' is a toddler's 2T: where an age is the size, it is what says for whom it is.
     let is_small_child = |age: Word| matches!(words.text(age), "baby" | "toddler");
-    let says_age = offer.size.read.is_some_and(|read| matches!(unit_of(words.text(read)), "T" | "Y" | "M"));
+    // The size M has no number, and is no age.
+    let says_age = offer
+        .size
+        .read
+        .is_some_and(|read| words.has_digit(read) && matches!(unit_of(words.text(read)), "T" | "Y" | "M"));
     let of_age = |key: &SizeKey| match (key.age_group, offer.age_group) {
         (Some(made), Some(said)) => made == said || is_small_child(made) && is_small_child(said) && says_age,
         _ => true,
@@ -146,6 +151,7 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
             && made.read.is_some_and(is_of_years)
             && matches!(said.as_slice(), [age] if years(age).is_some_and(|age| is_within(age, &made.numbers)))
     };
+    let is_child = |place: &usize| is_same_child(&offer.size, made(*place), words);
     let (how, mut found) = found(How::Same, &is_said)
         .or_else(|| found(How::Numbers, &same_numbers))
         .or_else(|| found(How::Numbers, &holds))
@@ -153,6 +159,7 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         .or_else(|| found(How::Numbers, &is_height))
         .or_else(|| found(How::Numbers, &is_first))
         .or_else(|| found(How::Numbers, &is_age_within))
+        .or_else(|| found(How::Converted, &is_child))
         .or_else(|| found(How::Converted, &is_about))
         .unwrap_or((How::Same, Vec::new()));
     // 'Kestrel 5a plus' is no 'Kestrel 5a': the size of which most is said.
@@ -249,6 +256,9 @@ impl Measure {
     /// Of a size in the vocabulary's words: `11 oz`, `12x18 in`. The fluid ounce of the United States is 29.57 ml, the
     /// inch 2.54 cm (NIST Handbook 44, appendix C).
     fn of(size: &str) -> Option<Self> {
+        if let Some(amounts) = sheet(size) {
+            return Some(Self { amounts, unit: "A", is_volume: false });
+        }
         let (numbers, unit) = size.rsplit_once(' ')?;
         let (unit, factor, is_volume) = match unit {
             "oz" => ("oz", 29.57, true),
@@ -279,6 +289,20 @@ impl Measure {
             && one.len() == another.len()
             && one.iter().zip(&another).all(is_near)
     }
+}
+
+/// The sides of a sheet of paper of the A series, in centimetres (ISO 216).
+fn sheet(size: &str) -> Option<Vec<f64>> {
+    const SHEETS: [(&str, [f64; 2]); 7] = [
+        ("A0", [84.1, 118.9]),
+        ("A1", [59.4, 84.1]),
+        ("A2", [42.0, 59.4]),
+        ("A3", [29.7, 42.0]),
+        ("A4", [21.0, 29.7]),
+        ("A5", [14.8, 21.0]),
+        ("A6", [10.5, 14.8]),
+    ];
+    SHEETS.iter().find(|(name, _)| *name == size).map(|(_, sides)| sides.to_vec())
 }
 
 /// What follows the last digit of a size.
@@ -393,7 +417,7 @@ impl TailWords {
 }
 
 /// Whether a word is short for another: it begins with the same letter, and its letters are in the other in order.
-fn is_short(short: &str, long: &str) -> bool {
+pub(super) fn is_short(short: &str, long: &str) -> bool {
     let mut rest = long.chars();
     let letters = short.chars().count();
     // 'Rd', 'bk'.
@@ -487,7 +511,11 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         }
     }
     // A hue alone may stand for any colour of that hue.
-    let of_hue = of_hue(hues.alone(&said.surely).or_else(|| hues.foreign(&said.coloured, words)));
+    // 'Heather' is rather a light grey than the dark heather.
+    let is_darker = near.iter().all(|(place, _)| hues.is_dark(&family.tails[*place]));
+    let heather = || hues.heather_alone(&said.surely).filter(|_| is_darker);
+    let of_hue =
+        of_hue(hues.alone(&said.surely).or_else(heather).or_else(|| hues.foreign(&said.coloured, words)));
     match near.as_slice() {
         [] => match of_hue.as_slice() {
             [only]

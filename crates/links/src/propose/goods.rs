@@ -106,6 +106,10 @@ pub(super) fn assigned(
                     Found::Open(std::iter::once(place).chain(without_age(good, place)).collect())
                 }
                 Forced::To(place) if possible.len() == 1 => Found::One(place, Told::Only),
+                // It says words of another one, which another good has taken: that this one is left says nothing.
+                Forced::To(place) if row[place].unwrap_or(0) / WORD < heaviest / WORD => Found::Contested(
+                    possible.iter().copied().filter(|place| row[*place] == Some(heaviest)).collect(),
+                ),
                 Forced::To(place) if row[place] == Some(heaviest) && heaviest > WORD => {
                     Found::One(place, Told::ByWords)
                 }

@@ -104,6 +104,8 @@ impl<'a> Kinds<'a> {
         let is_it = said == made || self.families.get(&said).is_some_and(can_be);
         let is_it = is_it
             || held.is_called_by_title(made)
+            || held.is_plainly(said, made)
+            || held.is_named_by_value()
             || held.is_negated()
             || held.is_mended()
             || held.is_said_by_variant();
@@ -157,6 +159,22 @@ impl Held<'_, '_> {
     /// Whether no value says surely what kind of good the offer is.
     fn is_doubtful(&self) -> bool {
         self.row.naming.kind_from != KindFrom::Value || self.row.naming.is_loose
+    }
+
+    /// Whether people call one of the two kinds by the other's name: a 'cushion, cover only' is a cushion cover.
+    fn is_plainly(&self, said: Word, made: Word) -> bool {
+        let is_plainly = |to, from| self.listing.turned(to, from).is_some_and(|kind| kind.plainly);
+        is_plainly(said, made) && self.family.tails.len() > 1
+    }
+
+    /// Whether a value has a word that names the product's good, and the kind was read of something else: 'drawstring', in an
+    /// option for bags.
+    fn is_named_by_value(&self) -> bool {
+        let named = |word: &RowWord| {
+            matches!(word.part, Part::Unknown | Part::Unlisted | Part::Shading)
+                && self.family.goods.has(word.word)
+        };
+        self.row.naming.kind_from != KindFrom::Value && self.row.words.iter().any(named)
     }
 
     /// Whether the good was read of a word that was taken for another.

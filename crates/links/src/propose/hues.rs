@@ -47,7 +47,9 @@ impl Hues {
         let between = between
             .map(|(word, hues)| (words.take(word), hues.iter().map(|hue| words.take(hue)).collect()))
             .collect();
-        let parts = vocabulary.parts.iter().map(|word| words.take(word)).collect();
+        // A two-tone mug is called by its parts as well.
+        let parts = vocabulary.parts.iter().map(String::as_str).chain(["tone"]);
+        let parts = parts.map(|word| words.take(word)).collect();
         Self {
             by_word,
             tones,
@@ -159,6 +161,11 @@ impl Hues {
             [word] if words.text(*word) == "rose" => self.by_word.get(word).copied(),
             _ => None,
         }
+    }
+
+    /// Grey, where nothing but heather is said.
+    pub(super) fn heather_alone(&self, words: &WordSet) -> Option<Word> {
+        (words.as_slice() == [self.heather]).then_some(self.grey)
     }
 
     /// The hue, where the words are nothing else.

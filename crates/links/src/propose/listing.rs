@@ -8,15 +8,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use model::book::{Offer, Variant};
 use model::{Good, GoodRule};
 
-use super::family::Family;
-use super::fit::{Fit, How, TailWords, fit_size, fit_tail};
+use super::family::{Family, Made};
+use super::fit::{Fit, How, TailWords, fit_size, fit_tail, is_short};
 use super::goods::{Found, Key, Told, assigned, telling};
 use super::hues::Hues;
+use super::models::{is_of_models, says_other_model};
 use super::row::{Row, RowWord};
 use super::why::Why;
 use super::words::{Word, WordSet, Words};
 use super::{Answer, Proposal};
-use crate::close::{KindFrom, Part};
+use crate::close::{KindFrom, Part, is_number_word};
 use crate::vocabulary::{ProductType, Vocabulary};
 
 /// A listing, and the products that it may sell.
@@ -34,6 +35,8 @@ pub(super) struct Listing<'a> {
     pub(super) pieces: &'a [Option<u32>],
     pub(super) hues: &'a Hues,
     pub(super) adult: Word,
+    /// The words for men and for women.
+    pub(super) men_women: [Word; 2],
     pub(super) words: &'a Words,
     pub(super) rules: &'a [GoodRule],
     pub(super) variants: &'a [Variant],
@@ -41,6 +44,9 @@ pub(super) struct Listing<'a> {
 
 /// The words of ours that say for whom a good is; of the vocabulary's words of one meaning.
 const WHOSE: [&str; 4] = ["men", "women", "boys", "girls"];
+
+/// The word of ours for what is as most are.
+const REGULAR: &str = "regular";
 
 /// Most candidates that an answer lists; more are no list to choose from.
 const CANDIDATES_AT_MOST: usize = 50;
@@ -97,6 +103,28 @@ impl Fitted {
     }
 }
 
+impl Fitted {
+    /// Only what is for the model that an offer says, and that surely where all that varies is said to the word.
+    fn of_model(&mut self, listing: &Listing<'_>, offer: usize, family: &Family) {
+        let offer = &listing.offers[offer].options;
+        let options = |index: usize| listing.variants[index].options.as_ref();
+        self.made.retain(|index| options(*index).is_some_and(|made| !says_other_model(offer, made)));
+        let said: BTreeSet<&str> = offer.folded().map(|(_, value)| value).collect();
+        let is_to_the_word = |made: &&Made| {
+            self.made.contains(&made.index)
+                && options(made.index)
+                    .is_some_and(|options| options.folded().all(|(_, value)| said.contains(value)))
+        };
+        let mut exactly = family.variants.iter().filter(is_to_the_word);
+        let exact = exactly.next().copied().filter(|_| exactly.next().is_none());
+        if let Some(made) = exact {
+            self.size = Fit::One(made.size, How::Same);
+            self.tail = Fit::One(made.tail, How::Same);
+            self.made = vec![made.index];
+        }
+    }
+}
+
 impl<'a> Listing<'a> {
     /// One proposal for each offer, in their order.
     pub(super) fn propose(mut self) -> Vec<Proposal> {
@@ -123,11 +151,15 @@ impl<'a> Listing<'a> {
 
     /// Sorts the offers by what they sell, after what all of them say together.
     pub(super) fn by_type(&mut self) -> ByType {
+        self.read_initials();
         self.read_unlisted_colours();
         self.read_shadings();
         let kinds: Vec<Option<Word>> = self.rows.iter().map(|row| row.product_type).collect();
         self.doubt_kinds();
         self.restore_kinds(&kinds);
+        self.tell_kinds();
+        self.tell_ages();
+        self.tell_by_size();
         let mut named: BTreeMap<Option<Word>, Vec<usize>> = BTreeMap::new();
         for (index, row) in self.rows.iter().enumerate() {
             named.entry(row.product_type).or_default().push(index);
@@ -194,6 +226,20 @@ impl<'a> Listing<'a> {
             .rows
             .iter()
             .map(|row| {
+                // The 'cover only' of a cushion that comes with and without a pad.
+                if let Some(kind) = row.product_type.filter(|kind| self.is_picked && !kinds.has(*kind)) {
+                    let goods = row.words.iter().filter(|word| word.part == Part::Good);
+                    let is_tail = |word: &RowWord| {
+                        let mut families = self.families.iter();
+                        families.any(|family| family.tails.iter().any(|tail| tail.has(word.word)))
+                    };
+                    let mut plain = kinds.iter().filter(|from| self.turned(kind, *from).is_some());
+                    if let (Some(from), None, true) =
+                        (plain.next(), plain.next(), goods.into_iter().any(is_tail))
+                    {
+                        return Some(Some(from));
+                    }
+                }
                 let kind = row.product_type.filter(|_| row.naming.is_loose)?;
                 let is_known = |word: &Word| {
                     let mut families =
@@ -255,7 +301,7 @@ impl<'a> Listing<'a> {
             let Some(kind) = row.product_type else { continue };
             let said: WordSet =
                 row.words.iter().filter(|word| word.part == Part::Unknown).map(|word| word.word).collect();
-            let of_kind = |family: &&&Family| family.product_type == Some(kind);
+            let of_kind = |family: &&&'a Family| family.product_type == Some(kind);
             let is_named = |family: &&Family| {
                 let of_none = family.product_words.iter().filter(|_| family.product_type.is_none());
                 Self::is_called(&said, self.hues, self.words, family.goods.iter().chain(of_none))
@@ -267,6 +313,11 @@ impl<'a> Listing<'a> {
                     && naming.contains(&word.text)
                     && !self.hues.is_weak(word.word)
                     && !self.words.is_number(word.word)
+                    && self.words.text(word.word) != REGULAR
+                    && !self.families.iter().filter(of_kind).any(|family| {
+                        family.names().any(|name| name == word.word)
+                            || family.tails.iter().any(|tail| tail.has(word.word))
+                    })
             });
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
             let is_titled = row.naming.kind_from == KindFrom::Title
@@ -381,9 +432,9 @@ impl<'a> Listing<'a> {
             })
         };
         let is_kin = |family: &&Family| {
-            family
-                .product_type
-                .is_none_or(|own| also(own) || begins(family) && self.turned(own, kind).is_none())
+            family.product_type.is_none_or(|own| {
+                also(own) || begins(family) && self.turned(own, kind).is_none_or(|own| own.plainly)
+            })
         };
         self.families.iter().copied().filter(|family| is_kin(family)).collect()
     }
@@ -486,11 +537,35 @@ impl<'l, 'a> Class<'l, 'a> {
         types: &[Option<Word>],
     ) -> Self {
         let families = listing.families_of(product_type, &offers, types);
+        let is_letter = |row: &Row| {
+            row.size.read.is_some_and(|read| {
+                let text = listing.words.text(read);
+                text.ends_with(['S', 'M', 'L'])
+                    && text.chars().all(|sign| sign.is_ascii_alphanumeric())
+                    && (text.contains('X') || !listing.words.has_digit(read))
+            })
+        };
+        let is_of_child = |age: Option<Word>| age.is_some_and(|age| age != listing.adult);
+        let is_for_children = |family: &Family| family.sizes.iter().all(|size| is_of_child(size.age_group));
+        // Where others say 'youth S', an S is a grown-up's.
+        let says_children = listing.rows.iter().any(|row| is_of_child(row.age_group) && is_letter(row))
+            && !families.iter().all(|family| is_for_children(family));
         let fits = offers
             .iter()
             .map(|offer| {
                 let row = &listing.rows[*offer];
-                families.iter().map(|family| Fitted::of(listing, row, family)).collect()
+                let is_grown = says_children && row.age_group.is_none() && is_letter(row);
+                let fit = |family: &&Family| {
+                    let mut fitted = Fitted::of(listing, row, family);
+                    if is_grown && is_for_children(family) {
+                        (fitted.size, fitted.made) = (Fit::NotMade, Vec::new());
+                    }
+                    if is_of_models(family, listing.words) {
+                        fitted.of_model(listing, *offer, family);
+                    }
+                    fitted
+                };
+                families.iter().map(fit).collect()
             })
             .collect();
         Self { listing, product_type, offers, families, fits }
@@ -589,7 +664,8 @@ impl<'l, 'a> Class<'l, 'a> {
                     && !self.listing.vocabulary.phrases.knows(self.listing.words.text(*word))
                     && !self.listing.words.has_digit(*word)
             };
-            only.words = titled.filter(is_name).collect();
+            let beside = self.row(0).naming.titled_beside.iter().copied();
+            only.words = titled.filter(is_name).chain(beside.filter(|word| telling.has(*word))).collect();
         }
         let fits: Vec<Vec<bool>> = offers.iter().map(|offers| self.made_for(offers)).collect();
         let mut found = assigned(&keys, &self.families, &fits, self.listing.adult, self.listing.is_picked);
@@ -620,12 +696,31 @@ impl<'l, 'a> Class<'l, 'a> {
                 if !matches!(found[good], Found::NoneLeft | Found::Contested(_)) {
                     return None;
                 }
-                let mut places = (0..self.families.len()).filter(|place| fits[good][*place]);
-                let place = places.next().filter(|_| places.next().is_none())?;
+                // Beside a grown-up's and a child's, one that says neither is not the one that comes in its colour.
+                let says_nobody =
+                    |at: &usize| self.row(*at).age_group.is_none() && self.row(*at).size.read.is_none();
+                let others_say = || (0..self.offers.len()).any(|at| self.row(at).age_group.is_some());
+                if offers[good].iter().all(says_nobody) && others_say() {
+                    return None;
+                }
+                let place = match &found[good] {
+                    Found::Contested(best) if best.len() == 1 => *best.first()?,
+                    _ => {
+                        let mut places = (0..self.families.len()).filter(|place| fits[good][*place]);
+                        places.next().filter(|_| places.next().is_none())?
+                    }
+                };
                 let is_one = |at: &usize| self.fits[*at][place].made.len() <= 1;
                 let own: BTreeSet<usize> = made(good, place).into_iter().collect();
+                let is_claimed = |other: usize, place: usize| match &found[other] {
+                    Found::One(own, _) => *own == place,
+                    Found::Open(all) | Found::Contested(all) => all.contains(&place),
+                    Found::NoneLeft => true,
+                };
                 let is_apart = (0..found.len()).all(|other| {
-                    other == good || made(other, place).iter().all(|variant| !own.contains(variant))
+                    other == good
+                        || !is_claimed(other, place)
+                        || made(other, place).iter().all(|variant| !own.contains(variant))
                 });
                 (is_apart && offers[good].iter().all(is_one)).then_some(place)
             })
@@ -677,7 +772,10 @@ impl<'l, 'a> Class<'l, 'a> {
         let mut is_contested = false;
         for at in &offers {
             let made = self.candidates(*at, &places);
-            if !made.is_empty() {
+            // Several pieces of it are the owner's to decide, whatever the others are.
+            let is_several = self.row(*at).pieces.is_some_and(|count| count > 1)
+                && made.iter().all(|index| self.listing.pieces[*index] != self.row(*at).pieces);
+            if !made.is_empty() && !is_several {
                 let words = unknown(*at);
                 is_contested |= by_variant.get(&made).is_some_and(|there| *there != words);
                 by_variant.insert(made, words);
@@ -692,7 +790,13 @@ impl<'l, 'a> Class<'l, 'a> {
             .keys()
             .skip(1)
             .fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
+        let whose = |word: Word| WHOSE.contains(&self.listing.words.text(word));
+        // 'Unisex' beside 'women' is what a product for all is.
+        let whose_alone = parts.keys().all(|words| words.iter().all(whose));
         let parts = parts.into_iter().map(|(words, offers)| {
+            if words.is_empty() && whose_alone {
+                return (key.clone(), offers, found.clone());
+            }
             let words: WordSet = words.without(&in_all).iter().chain(key.words.iter()).collect();
             let key = Key { words, ..key.clone() };
             let by_rule = self.by_rule(&offers, &key);
@@ -720,8 +824,13 @@ impl<'l, 'a> Class<'l, 'a> {
         let words = &self.row(at).words;
         let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
         let touches = |word: &RowWord| self.row(at).is_chained(word, names_it);
-        let unknown = words.iter().filter(|word| word.part.is_open() && touches(word));
-        unknown.map(|word| word.word).filter(|word| !known.has(*word)).collect()
+        // For whom it is and how it is cut says what the good is, wherever it stands.
+        let is_of_good = |word: &RowWord| {
+            word.part == Part::Describing || WHOSE.contains(&self.listing.words.text(word.word))
+        };
+        let unknown = words.iter().filter(|word| word.part.is_open() && (touches(word) || is_of_good(word)));
+        let is_count = |word: Word| is_number_word(self.listing.words.text(word));
+        unknown.map(|word| word.word).filter(|word| !known.has(*word) && !is_count(*word)).collect()
     }
 
     /// The words of [`Self::beside`] that all of some offers have.
@@ -807,6 +916,7 @@ impl<'l, 'a> Class<'l, 'a> {
             }
             Found::Open(places) => {
                 let only = || self.only_made(at, places).or_else(|| self.other_made(at, places, key));
+                let is_untold = is_untold || self.has_unnamed(at) || self.has_rival(at);
                 let only = if is_untold { None } else { only() };
                 match only.or_else(|| self.closest_size(at, places)) {
                     Some(place) => self.inside(at, place, Told::Only, key, &mut why),
@@ -822,7 +932,8 @@ impl<'l, 'a> Class<'l, 'a> {
             }
             Found::One(_, told)
                 if *told == Told::Rather && self.has_unexplained(at)
-                    || *told == Told::Only && is_untold && self.product_type.is_none() =>
+                    || *told == Told::Only && is_untold && self.product_type.is_none()
+                    || *told != Told::ByRule && (self.has_unnamed(at) || self.has_rival(at)) =>
             {
                 let all: Vec<usize> = (0..self.families.len()).collect();
                 why.push(Why::SeveralProducts(products(&all)));
@@ -855,6 +966,50 @@ impl<'l, 'a> Class<'l, 'a> {
         self.row(at).words.iter().any(|word| word.part == Part::Unknown && !known(word.word))
     }
 
+    /// Whether an offer of which nobody knows the kind has, in an option in which other offers name their goods, words that
+    /// no product has, and none by which one is called: 'mittens', 'tea cosy' beside a tea towel.
+    fn has_unnamed(&self, at: usize) -> bool {
+        // What nobody knows may be called what it likes.
+        if self.product_type.is_some() || self.families.iter().all(|family| family.product_type.is_none()) {
+            return false;
+        }
+        let row = self.row(at);
+        let naming = self.listing.naming();
+        let said: WordSet = row
+            .words
+            .iter()
+            .filter(|word| {
+                (word.part.is_open() || matches!(word.part, Part::Unlisted | Part::Shading))
+                    && naming.contains(&word.text)
+            })
+            .map(|word| word.word)
+            .filter(|word| {
+                let text = self.listing.words.text(*word);
+                text.chars().nth(1).is_some()
+                    && !self.listing.hues.is_weak(*word)
+                    && !self.listing.words.has_digit(*word)
+            })
+            .collect();
+        let is_called = |word: Word| {
+            self.families.iter().any(|family| {
+                let is_whole = || family.goods.iter().all(|good| said.has(good));
+                family.names().any(|name| name == word) && (!family.goods.has(word) || is_whole())
+            })
+        };
+        let text = |word: Word| self.listing.words.text(word);
+        let is_known = |word: Word| {
+            self.listing.families.iter().any(|family| {
+                family.names().any(|name| name == word)
+                    || family
+                        .tails
+                        .iter()
+                        .any(|tail| tail.iter().any(|long| long == word || is_short(text(word), text(long))))
+                    || family.sizes.iter().any(|size| size.words.has(word))
+            })
+        };
+        !said.iter().any(is_called) && said.iter().any(|word| !is_known(word))
+    }
+
     /// The offers of which nothing tells which picked product they are but that only one comes in their colour: where others of
     /// the same size, with the same words that nothing explains, can be of another one. The one that is meant may not be
     /// made in the colour.
@@ -884,6 +1039,27 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let several = alike.into_values().filter(|(_, made)| made.len() > 1);
         several.flat_map(|(offers, _)| offers).collect()
+    }
+
+    /// Whether a picked product of another type, that no offer claims and that is called by the title's word as well, is made as
+    /// an offer says of which only the title says what it is, and loosely: a 'sweat' may have a hood.
+    fn has_rival(&self, at: usize) -> bool {
+        let row = self.row(at);
+        let Some(kind) = self.product_type.filter(|_| self.listing.is_picked) else { return false };
+        if row.naming.kind_from == KindFrom::Value || row.naming.titled_kind.is_some() {
+            return false;
+        }
+        let is_claimed = |kind| self.listing.rows.iter().any(|row| row.product_type == kind);
+        let is_rival = |family: &&&Family| {
+            let turns = |own: Word| {
+                self.listing.turned(own, kind).is_some() || self.listing.turned(kind, own).is_some()
+            };
+            family.product_type.is_some_and(|own| own != kind && turns(own))
+                && !is_claimed(family.product_type)
+                && !self.families.iter().any(|own| std::ptr::eq(*own, **family))
+        };
+        let mut rivals = self.listing.families.iter().filter(is_rival);
+        rivals.any(|family| !Fitted::of(self.listing, row, family).made.is_empty())
     }
 
     /// The only one of some products that is made as the offer says.
@@ -987,6 +1163,10 @@ impl<'l, 'a> Class<'l, 'a> {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)
             }
+            [_] if self.is_of_other_colour(at, place) => {
+                why.push(Why::ColourUnsaid);
+                (Answer::Choose(made.clone()), None)
+            }
             [only]
                 if row.pieces.is_some_and(|count| count > 1) && row.pieces != self.listing.pieces[*only] =>
             {
@@ -1066,6 +1246,16 @@ impl<'l, 'a> Class<'l, 'a> {
                 (Answer::Choose(made.clone()), None)
             }
         }
+    }
+
+    /// Whether an offer says a colour that a product without one to choose says not to be: 'blue', of a white mug.
+    fn is_of_other_colour(&self, at: usize, place: usize) -> bool {
+        let family = self.families[place];
+        let words = self.row(at).words.iter();
+        let said: WordSet = words.filter(|word| word.part.is_colour()).map(|word| word.word).collect();
+        let hues = self.listing.hues;
+        let own: WordSet = family.only_colours.iter().filter(|word| !hues.is_part(*word)).collect();
+        family.tails.len() == 1 && hues.are_apart(&said, &own)
     }
 
     /// No two offers that say different things lead to one variant: the one that says it better keeps it.

@@ -79,9 +79,13 @@ impl Row {
         let mut take = |text: &Option<String>| text.as_deref().map(|text| words.take(text));
         let (product_type, age_group, read) =
             (take(&reading.product_type), take(&reading.age_group), take(&reading.size));
+        // The number of pieces is no size: '10 postcards'.
+        let count = close.pieces.map(|count| count.to_string());
+        let is_count = count.is_some() && close.sizes.iter().all(|size| Some(size) == count.as_ref());
+        let sizes: &[String] = if is_count { &[] } else { &close.sizes };
         let size = Size {
-            read,
-            said: close.sizes.iter().map(|size| words.take(size)).collect(),
+            read: read.filter(|_| !is_count || close.sizes.is_empty()),
+            said: sizes.iter().map(|size| words.take(size)).collect(),
             numbers: close.numbers.iter().map(|number| words.take(number)).collect(),
         };
         let taken: Vec<RowWord> = close.words.iter().map(|word| word.with(words.take(&word.word))).collect();

@@ -84,7 +84,10 @@ impl<'v> Slips<'v> {
         let says_no_size = close.sizes.is_empty();
         let mut meant: BTreeMap<&str, String> = BTreeMap::new();
         for word in unknown {
-            let short = self.short_for(word, says_no_size).or_else(|| self.coloured(word));
+            // The 2 of '2X' is no size of its own.
+            let is_its_own =
+                || word.strip_suffix('x').is_some_and(|number| close.sizes.iter().all(|size| size == number));
+            let short = self.short_for(word, says_no_size || is_its_own()).or_else(|| self.coloured(word));
             if let Some(mended) = short.or_else(|| self.meant(word)) {
                 meant.insert(word, mended);
             }

@@ -251,3 +251,17 @@ fn long_values_and_names_cost_little_and_many_candidates_are_cut() {
     let Answer::Choose(candidates) = answer else { panic!("{answer:?}") };
     assert_eq!((candidates.len(), why.last()), (50, Some(&Why::More(30))));
 }
+
+#[test]
+fn a_childs_size_is_no_smaller_childs_because_its_letter_is_a_months() {
+    let made: &[Made<'_>] = &[("Toddler T-shirt", &[("size", "M")])];
+    check_not_proposed("Fox T-shirt", &[("Size", "Baby M")], made);
+    check_proposed("Fox T-shirt", &[("Size", "Toddler M")], made, 0);
+}
+
+#[test]
+fn a_word_before_a_size_counts_beside_one_size() {
+    let made: &[Made<'_>] = &[("T-shirt", &[("size", "L")]), ("T-shirt", &[("size", "XL")])];
+    check_not_proposed("Fox T-shirt", &[("Size", "super large"), ("Print", "One size")], made);
+    check_not_proposed("Fox T-shirt", &[("Size", "super large"), ("Pocket", "One size")], made);
+}

@@ -310,3 +310,84 @@ fn an_age_is_of_the_only_years_that_hold_it() {
         &[("Kids T-shirt", &[("size", "7-9 years")]), ("Kids T-shirt", &[("size", "9-11 years")])];
     check_one("Otter kids T-shirt", &[("Size", "Age 9")], shared, None);
 }
+
+#[test]
+fn a_word_that_no_product_has_is_another_good_where_others_name_theirs() {
+    let made: &[Made<'_>] = &[("Tea towel", &[]), ("Beanie", &[("color", "maroon")])];
+    let all: &[&[(&str, &str)]] = &[
+        &[("Item", "Tea towel")],
+        &[("Item", "Beanie, maroon")],
+        &[("Item", "Tea cosy")],
+        &[("Item", "Mittens, maroon")],
+    ];
+    check("Fox", all, made, &["Tea towel", "Beanie"], &[Some(0), Some(1), None, None]);
+}
+
+#[test]
+fn the_words_of_a_picked_product_tell_its_kind() {
+    let made: &[Made<'_>] = &[
+        ("Canvas tote bag", &[("color", "natural")]),
+        ("Drawstring bag", &[("color", "natural")]),
+        ("V-neck tee", &[("color", "navy")]),
+    ];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Item", "Tote, natural")], &[("Item", "Drawstring, natural")], &[("Item", "V neck, navy")]];
+    let picked = ["Canvas tote bag", "Drawstring bag", "V-neck tee"];
+    check("Fox", all, made, &picked, &[Some(0), Some(1), Some(2)]);
+}
+
+#[test]
+fn a_size_without_an_age_is_no_childs_where_others_say_theirs() {
+    let made: &[Made<'_>] = &[
+        ("T-shirt", &[("size", "S")]),
+        ("Youth T-shirt", &[("size", "XS")]),
+        ("Youth T-shirt", &[("size", "S")]),
+    ];
+    let all: &[&[(&str, &str)]] = &[&[("Size", "S")], &[("Size", "Youth S")], &[("Size", "XS")]];
+    check("Fox tee", all, made, &["T-shirt", "Youth T-shirt"], &[Some(0), Some(2), None]);
+}
+
+#[test]
+fn a_childs_size_is_an_age_or_a_height() {
+    let made: &[Made<'_>] =
+        &[("Kids T-shirt", &[("size", "98/104")]), ("Kids T-shirt", &[("size", "134/146")])];
+    for (size, want) in [("3-4 years", Some(0)), ("140", Some(1)), ("104", Some(0)), ("7-8 years", None)] {
+        check_one("Fox kids tee", &[("Size", size)], made, want);
+    }
+}
+
+#[test]
+fn a_case_is_for_one_model() {
+    let made: &[Made<'_>] =
+        &[("Phone case", &[("model", "Pellam S5")]), ("Phone case", &[("model", "Pellam S5 Plus")])];
+    check_one("Fox phone case", &[("Model", "Pellam S5")], made, Some(0));
+    check_one("Fox phone case", &[("Model", "Pellam S5 Plus")], made, Some(1));
+    check_one("Fox phone case", &[("Model", "Pellam S5 Ultra")], made, None);
+}
+
+#[test]
+fn what_the_title_says_right_beside_its_good_counts_where_no_value_does() {
+    let made: &[Made<'_>] = &[
+        ("Hoodie", &[("size", "S"), ("color", "black")]),
+        ("Hoodie", &[("size", "S"), ("color", "navy")]),
+        ("Youth hoodie", &[("size", "S"), ("color", "black")]),
+        ("Youth hoodie", &[("size", "S"), ("color", "navy")]),
+    ];
+    check_one("Youth hoodie, first frost", &[("Size", "S"), ("Colour", "Navy")], made, Some(3));
+    check_one("The natural historian, black hoodie", &[("Size", "Adult S")], made, Some(0));
+}
+
+#[test]
+fn a_negated_word_is_not_said() {
+    let made: &[Made<'_>] = &[("Notebook", &[("pages", "lined")]), ("Notebook", &[("pages", "blank")])];
+    check_one("Fox notebook", &[("Pages", "ohne Linien")], made, None);
+    check_one("Fox notebook", &[("Pages", "liniert")], made, Some(0));
+    check_one("Fox notebook", &[("Pages", "blanko")], made, Some(1));
+}
+
+#[test]
+fn a_white_mug_is_no_blue_one() {
+    let made: &[Made<'_>] = &[("Mug", &[("size", "11 oz"), ("color", "white")])];
+    check_one("Fox mug", &[("Colour", "Blue"), ("Size", "11 oz")], made, None);
+    check_one("Fox mug", &[("Colour", "White"), ("Size", "11 oz")], made, Some(0));
+}

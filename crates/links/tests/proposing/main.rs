@@ -93,12 +93,12 @@ fn tidy_and_sloppy_sellers_of_two_countries() {
 
 #[test]
 fn sellers_and_suppliers_of_odd_habits() {
-    check("odd", &Floor { right: 0.999, proposed: 0.949 });
+    check("odd", &Floor { right: 0.9995, proposed: 0.951 });
 }
 
 #[test]
 fn european_sellers_big_assortments_and_small_shops() {
-    check("wide", &Floor { right: 0.9995, proposed: 0.976 });
+    check("wide", &Floor { right: 0.9995, proposed: 0.979 });
 }
 
 #[test]
@@ -108,27 +108,32 @@ fn ordinary_shops() {
 
 #[test]
 fn sellers_who_copy_and_sellers_who_rename() {
-    check("renamed", &Floor { right: 0.9995, proposed: 0.97 });
+    check("renamed", &Floor { right: 0.9995, proposed: 0.977 });
 }
 
 #[test]
 fn twenty_five_sellers_of_all_sorts_of_goods() {
-    check("assorted", &Floor { right: 0.998, proposed: 0.833 });
+    check("assorted", &Floor { right: 0.9995, proposed: 0.884 });
 }
 
 #[test]
 fn twenty_owners_of_different_character() {
-    check("owners", &Floor { right: 0.9995, proposed: 0.963 });
+    check("owners", &Floor { right: 0.9995, proposed: 0.97 });
 }
 
 #[test]
 fn thirty_six_stall_holders_of_four_languages() {
-    check("stalls", &Floor { right: 0.9995, proposed: 0.951 });
+    check("stalls", &Floor { right: 0.9995, proposed: 0.974 });
 }
 
 #[test]
 fn forty_three_careful_owners_each_with_a_system_of_its_own() {
-    check("careful", &Floor { right: 0.9975, proposed: 0.874 });
+    check("careful", &Floor { right: 0.999, proposed: 0.951 });
+}
+
+#[test]
+fn forty_part_time_owners_of_four_languages() {
+    check("dabblers", &Floor { right: 0.985, proposed: 0.883 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.

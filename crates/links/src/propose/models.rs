@@ -1,0 +1,41 @@
+//! Models of phones: what is made for one of them fits no other.
+//!
+//! Must not know sizes or colours. Start reading at [`says_other_model`].
+
+use super::family::Family;
+use super::words::Words;
+use model::Options;
+use model::text::fold;
+
+use crate::text::Text;
+
+/// The words that make another model of one, beside its number. Common practice, no published source.
+const MAKES_ANOTHER: [&str; 9] = ["plus", "pro", "max", "mini", "ultra", "lite", "fold", "flip", "se"];
+
+/// The goods that are made for one model.
+const OF_A_MODEL: &str = "phone case";
+
+/// Whether a product's variants are for one model each.
+pub(super) fn is_of_models(family: &Family, words: &Words) -> bool {
+    family.product_type.is_some_and(|kind| words.text(kind) == OF_A_MODEL)
+}
+
+/// Whether the options of an offer say another model than those of a variant: 'S5 plus' is no 'S5'.
+pub(super) fn says_other_model(offer: &Options, variant: &Options) -> bool {
+    let said = |options: &Options| -> Vec<&'static str> {
+        let folded: Vec<String> =
+            options.iter().map(|(_, value)| fold(value).replace('+', " plus ")).collect();
+        let has = |makes: &str| {
+            folded.iter().any(|folded| {
+                let text = Text::of(folded.as_str());
+                (0..text.words().len()).map(|at| text.key(at)).any(|word| {
+                    // '15promax'.
+                    let behind = word.rsplit(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
+                    word == makes || behind.len() < word.len() && behind.contains(makes)
+                })
+            })
+        };
+        MAKES_ANOTHER.into_iter().filter(|word| has(word)).collect()
+    };
+    said(offer) != said(variant)
+}
