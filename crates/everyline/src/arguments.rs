@@ -833,6 +833,11 @@ pub struct ProposeArguments {
     #[arg(long, value_name = "MAP")]
     pub beside: Option<PathBuf>,
 
+    /// A file of a supplier: of two numbers that the storefront's orders have, suppliers are told the one that it names; can
+    /// be given several times
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "urls")]
+    pub named_in: Vec<PathBuf>,
+
     /// Replace the file of --out where it is there
     #[arg(long)]
     pub replace: bool,

@@ -9,7 +9,7 @@ pub mod service;
 use std::path::{Path, PathBuf};
 
 use intake::export::{Stated, read_export};
-use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample, completed};
+use intake::propose::{Answers, Asked, Beside, Proposal, ProposedRole, Sample, completed, told_in};
 use intake::source::declare::{Origin, Source};
 use intake::{Folder, FolderError, ReadSettings, read_exports_part, read_samples};
 
@@ -30,6 +30,8 @@ pub struct Samples<'s> {
     pub out: Option<&'s Path>,
     /// The mapping of the shop's other source, whose values are compared.
     pub beside: Option<&'s Path>,
+    /// Of a storefront: files of suppliers, which name the shop's orders.
+    pub named_in: &'s [PathBuf],
     /// What the owner said.
     pub answers: Answers,
 }
@@ -44,17 +46,22 @@ pub fn propose(samples: &Samples<'_>) -> Result<Proposal, Trouble> {
         Trouble::new(what, cause)
             .help("put the files of one source into one folder, and give them from there")
     })?;
-    let mut read = Vec::new();
-    for file in samples.files {
-        let export = read_export(file, &Stated::default()).map_err(|error| Trouble::new(what, error))?;
-        let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        read.push(Sample { name, export });
-    }
+    let read_all = |files: &[PathBuf]| -> Result<Vec<Sample>, Trouble> {
+        let mut read = Vec::new();
+        for file in files {
+            let export = read_export(file, &Stated::default()).map_err(|error| Trouble::new(what, error))?;
+            let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            read.push(Sample { name, export });
+        }
+        Ok(read)
+    };
+    let read = read_all(samples.files)?;
     let name = samples.name.map(str::to_owned).unwrap_or_else(|| match &samples.role {
         ProposedRole::Storefront => "storefront".to_owned(),
         ProposedRole::Supplier(name) => name.clone(),
     });
-    let beside = samples.beside.map(beside).transpose()?.unwrap_or_default();
+    let mut beside = samples.beside.map(beside).transpose()?.unwrap_or_default();
+    beside.told = told_in(&read_all(samples.named_in)?);
     let asked = Asked {
         name,
         role: samples.role.clone(),
@@ -116,6 +123,7 @@ pub fn beside_of(settings: &Settings, sources: &[Source]) -> Result<Beside, Fold
         let read = read_exports_part(folder, source, &settings, NOTHING_KEPT)?;
         let book = &read.book;
         beside.order_ids.extend(book.orders.iter().map(|order| order.order_id.to_string()));
+        beside.placed.extend(book.orders.iter().map(|order| order.placed_at.begins().timestamp()));
         let skus =
             book.order_lines.iter().filter_map(|line| line.sku.as_ref()).map(|sku| sku.as_str().to_owned());
         beside.skus.extend(skus);

@@ -115,6 +115,7 @@ fn proposal(
         zone: (zone != chrono_tz::Tz::UTC).then_some(zone),
         out: Some(&asked.map),
         beside: asked.beside.as_deref(),
+        named_in: &[],
         answers: Answers::default(),
     })
 }

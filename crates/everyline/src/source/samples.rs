@@ -35,6 +35,7 @@ pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
         zone,
         out: asked.out.as_deref(),
         beside: asked.beside.as_deref(),
+        named_in: &asked.named_in,
         answers: answers(&asked.answers)?,
     };
     let proposal = propose::propose(&samples)?;

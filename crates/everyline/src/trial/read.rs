@@ -8,7 +8,7 @@ use std::fs;
 
 use digest::and;
 use intake::export::{ExportError, Stated, read_bytes};
-use intake::propose::{Answers, Asked, Beside, Proposal, ProposedField, Sample, completed, text};
+use intake::propose::{Answers, Asked, Beside, Proposal, ProposedField, Sample, completed, text, told_in};
 use intake::source::declare::Source;
 use toml_edit::{DocumentMut, Item, Value};
 
@@ -112,9 +112,17 @@ impl Read {
         let mut beside = Beside::default();
         let mut here = Vec::new();
         let mut left = most_rows as u64;
+        // Of two numbers that an order has, the supplier's files tell which one it is told.
+        let mut told = Vec::new();
+        for side in trial.sides.iter().skip(1) {
+            let mut any = most_rows as u64;
+            told.extend(told_in(&samples(trial, side, &mut any, most_rows, deadline)?.0));
+            deadline.check()?;
+        }
         for (side, said) in trial.sides.iter().zip(said) {
             let (samples, rows) = samples(trial, side, &mut left, most_rows, deadline)?;
             deadline.check()?;
+            beside.told = if sources.is_empty() { std::mem::take(&mut told) } else { Vec::new() };
             let asked = Asked {
                 name: side.source.clone(),
                 role: side.role.clone(),

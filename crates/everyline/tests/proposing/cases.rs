@@ -17,7 +17,8 @@ pub fn proposed(name: &str, text: &str, role: ProposedRole) -> BTreeMap<String, 
     fs::write(&file, text).unwrap();
     let files = [file];
     let out = folder.path().join("map.toml");
-    let asking = Ask { files: &files, role, zone: Some("Europe/Vienna"), beside: None, out: &out };
+    let asking =
+        Ask { files: &files, role, zone: Some("Europe/Vienna"), beside: None, named_in: &[], out: &out };
     let proposal = ask(&asking, Answers::default());
     proposal.fields().map(|field| (format!("{}.{}", field.table, field.column), field.clone())).collect()
 }

@@ -10,6 +10,7 @@
 
 mod cases;
 mod nameless;
+mod odd;
 mod truth;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -73,6 +74,7 @@ struct Ask<'a> {
     role: ProposedRole,
     zone: Option<&'a str>,
     beside: Option<&'a Path>,
+    named_in: &'a [PathBuf],
     out: &'a Path,
 }
 
@@ -84,6 +86,7 @@ fn ask(ask: &Ask<'_>, answers: Answers) -> Proposal {
         zone: ask.zone.map(|zone| zone.parse().unwrap()),
         out: Some(ask.out),
         beside: ask.beside,
+        named_in: ask.named_in,
         answers,
     })
     .map_err(|trouble| trouble.to_string())
@@ -244,6 +247,7 @@ fn measure(part: &str) -> Tally {
         fs::create_dir(&both).unwrap();
         let settings =
             everyline::configuration::Settings { zone: truth.zone.parse().unwrap(), ..Default::default() };
+        let of_supplier = files(&pair.join("supplier"));
         let mut maps: Vec<Source> = Vec::new();
         let mut first_map: Option<PathBuf> = None;
         for (side, folder) in [(&truth.storefront, "storefront"), (&truth.supplier_source, "supplier")] {
@@ -258,6 +262,7 @@ fn measure(part: &str) -> Tally {
                 role,
                 zone: Some(&truth.zone),
                 beside: first_map.as_deref(),
+                named_in: if folder == "storefront" { &of_supplier } else { &[] },
                 out: &out,
             };
             let title = format!("{name}/{folder}");
@@ -355,7 +360,7 @@ fn check(part: &str, floor: &Floor) {
 
 #[test]
 fn mappings_of_the_known_corpus_are_proposed_rightly() {
-    check("known", &Floor { sure: 1.0, required: 0.98, words: 0.93, audits: 12 });
+    check("known", &Floor { sure: 1.0, required: 0.99, words: 0.93, audits: 12 });
 }
 
 #[test]
@@ -380,7 +385,7 @@ fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_fresh_corpus_are_proposed_rightly() {
-    check("fresh", &Floor { sure: 1.0, required: 0.98, words: 0.87, audits: 7 });
+    check("fresh", &Floor { sure: 1.0, required: 1.0, words: 0.87, audits: 7 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.
@@ -405,10 +410,15 @@ fn mappings_of_the_last_corpus_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_corpus_of_eight_languages_are_proposed_rightly() {
-    check("abroad", &Floor { sure: 1.0, required: 0.99, words: 0.73, audits: 11 });
+    check("abroad", &Floor { sure: 1.0, required: 0.99, words: 0.73, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_counter_corpus_are_proposed_rightly() {
-    check("counter", &Floor { sure: 0.99, required: 0.93, words: 0.96, audits: 10 });
+    check("counter", &Floor { sure: 1.0, required: 1.0, words: 0.94, audits: 12 });
+}
+
+#[test]
+fn mappings_of_the_untried_corpus_are_proposed_rightly() {
+    check("untried", &Floor { sure: 1.0, required: 0.96, words: 0.91, audits: 11 });
 }

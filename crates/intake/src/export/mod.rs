@@ -38,7 +38,9 @@
 //! many cells follows, or nothing. What stands above it is left out; but where a row above it is as full as it is, and
 //! is not headings over groups of columns, nothing is guessed. White space in a name collapses to one blank. A column
 //! without a name is `column 3`, by its number in the file; a name that stands again gets ` (2)`. Columns without a name
-//! in which nothing stands are left out. Wholly empty rows are passed over; any other row below the header is a record.
+//! in which nothing stands are left out. Wholly empty rows are passed over, and so are rows that say the header
+//! again (on each page) and those that are sums of others: the first cell says that alone ('Total'), and half of the
+//! cells or more are empty. Any other row below the header is a record.
 
 mod encoding;
 mod error;

@@ -20,6 +20,32 @@ pub(super) const HEAD_ROWS: usize = 100;
 /// Of the header's cells, one in so many is filled in the row below it, or more. Sheets are often sparse.
 const FILLED_BELOW: usize = 4;
 
+/// What the sums of other rows are called. Common practice, no published source.
+const SUMS: [&str; 22] = [
+    "total",
+    "totals",
+    "subtotal",
+    "sub-total",
+    "sub total",
+    "grand total",
+    "sum",
+    "page total",
+    "summe",
+    "gesamt",
+    "gesamtsumme",
+    "zwischensumme",
+    "endsumme",
+    "übertrag",
+    "sous-total",
+    "sous total",
+    "total général",
+    "totaux",
+    "suma",
+    "total general",
+    "totales",
+    "total página",
+];
+
 /// A cell, as far as a header needs it.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) enum HeadCell<'a> {
@@ -267,7 +293,32 @@ impl Records {
 
     /// Ends the record that was begun last.
     pub(super) fn end(&mut self, record: Map<String, Value>) {
+        if self.is_header_again(&record) || self.is_sum(&record) {
+            self.lines.pop();
+            return;
+        }
         self.values.push(Value::Object(record));
+    }
+
+    /// Whether a row says the names of the columns again, as some do on each page.
+    fn is_header_again(&self, record: &Map<String, Value>) -> bool {
+        let is_name = |(name, value): (&String, &Value)| {
+            let text = value.as_str().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "));
+            let own =
+                name.strip_suffix(')').and_then(|name| name.rsplit_once(" (")).map_or("", |(own, _)| own);
+            text.is_some_and(|text| text == *name || text == own)
+        };
+        record.len() > 1 && record.iter().all(is_name)
+    }
+
+    /// Whether a row is the sum of others: it says so in its first cell, and most of its others are empty.
+    fn is_sum(&self, record: &Map<String, Value>) -> bool {
+        let first = self.names.iter().find_map(|name| record.get(name)).and_then(Value::as_str);
+        let says = first.is_some_and(|text| {
+            let text = text.trim().trim_end_matches(':').trim_end().to_lowercase();
+            SUMS.contains(&text.as_str())
+        });
+        says && record.len() > 1 && record.len() * 2 <= self.names.len()
     }
 
     /// The list, the header, and where each record begins.

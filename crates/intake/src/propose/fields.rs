@@ -213,6 +213,15 @@ impl Maker<'_, '_> {
                 Column::LineId => {
                     Some(always_counted("no column tells the lines of an order apart, so they are counted"))
                 }
+                Column::Quantity if self.sheet().are_pieces() => Some(Draft {
+                    at: Vec::new(),
+                    how: How::Likely,
+                    why: "no column says how many, and rows stand there again: each is one piece".to_owned(),
+                    toml: Some("{ always = \"1\" }".to_owned()),
+                    question: Some("Is each row one piece?".to_owned()),
+                    choices: Vec::new(),
+                    unknown_words: Vec::new(),
+                }),
                 Column::ParcelId if level == Level::Parcels => {
                     let tracking = self.planned.chosen.get("tracking_number")?;
                     let mut draft = self.value(Column::ParcelId, tracking);

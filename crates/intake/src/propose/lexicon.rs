@@ -351,6 +351,7 @@ const SHORT: &[(&str, &str)] = &[
     ("cant", "cantidad"),
     ("bez", "bezahlt"),
     ("n", "number"),
+    ("sit", "situacion"),
 ];
 
 /// A word in the singular, roughly: of a list `orders`, one is an `order`.

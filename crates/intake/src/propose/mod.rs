@@ -19,6 +19,7 @@ mod moments;
 mod options;
 mod parcels;
 mod parcels_of_records;
+mod pieces;
 mod plan;
 mod profile;
 mod relations;
@@ -28,6 +29,7 @@ mod score;
 mod sheet;
 mod status;
 mod times;
+mod told;
 mod tree;
 mod value;
 mod values;
@@ -72,6 +74,29 @@ pub struct Beside {
     pub skus: BTreeSet<String>,
     /// The ids of the lines of the shop's orders.
     pub line_ids: BTreeSet<String>,
+    /// When the shop's orders were placed, as seconds since 1970.
+    pub placed: BTreeSet<i64>,
+    /// What suppliers' files say, column by column: the order's number that they are told is there.
+    pub told: Vec<BTreeSet<String>>,
+}
+
+/// How many different values of a column tell whether an order's number is there.
+const MANY: usize = 400;
+
+/// What stands in the columns of samples in which the number of an order may stand, as [`Beside::told`] has it.
+pub fn told_in(samples: &[Sample]) -> Vec<BTreeSet<String>> {
+    let mut told = Vec::new();
+    for list in samples.iter().flat_map(|sample| tree::tree(&sample.export.value)) {
+        for column in &list.columns {
+            let has_digit = |text: &&String| text.bytes().any(|byte| byte.is_ascii_digit());
+            let values: BTreeSet<String> =
+                column.values.iter().flatten().filter(has_digit).take(MANY).cloned().collect();
+            if values.len() > 3 && times::find(&column.values, column.is_number).is_none() {
+                told.push(values);
+            }
+        }
+    }
+    told
 }
 
 /// What the owner said of open points.

@@ -21,6 +21,9 @@ const DAYS_AHEAD: i64 = 1;
 /// Words that have nothing to do with time account for their number by that of the records.
 const IN_TIME: f64 = 0.45;
 
+/// Likewise of numbers, which may count something as well.
+const IN_TIME_BY_NUMBER: f64 = 0.6;
+
 /// A time, and how exactly it is said.
 struct Moments<'s> {
     index: usize,
@@ -72,7 +75,7 @@ impl Sheet<'_> {
     }
 
     /// Whether a column stands in an object that has a mail address: what is said there is of a person.
-    fn is_of_a_person(&self, column: usize) -> bool {
+    pub(super) fn is_of_a_person(&self, column: usize) -> bool {
         let columns = &self.list.columns;
         let outer = |index: usize| columns[index].path.split_last().map_or(&[][..], |(_, outer)| outer);
         let own = outer(column);
@@ -208,8 +211,7 @@ impl Sheet<'_> {
                 && profile.distinct * 4 <= profile.filled
                 && profile.filled >= 12
                 && profile.times.is_none()
-                && profile.with_digit < 0.2
-                && profile.with_letter > 0.9
+                && (profile.with_digit < 0.2 && profile.with_letter > 0.9 || is_numbered(profile))
                 && profile.max_length <= 40
         };
         (0..self.profiles.len())
@@ -226,10 +228,16 @@ impl Sheet<'_> {
                 let mean = (count - 1.0) / 2.0;
                 let all = count * (count * count - 1.0) / 12.0;
                 let told: f64 = of.values().map(|(count, sum)| count * (sum / count - mean).powi(2)).sum();
-                told / all > IN_TIME + (of.len() as f64 - 1.0) / (count - 1.0) / 2.0
+                let least = if is_numbered(&self.profiles[*index]) { IN_TIME_BY_NUMBER } else { IN_TIME };
+                told / all > least + (of.len() as f64 - 1.0) / (count - 1.0) / 2.0
             })
             .collect()
     }
+}
+
+/// Whether states may be said by numbers.
+fn is_numbered(profile: &super::profile::Profile) -> bool {
+    profile.distinct >= 3 && profile.max_length <= 3 && profile.whole.is_some()
 }
 
 /// Whether a time, said of nearly all records, is nearly always the same number of days, or of seconds, behind the first.

@@ -181,6 +181,9 @@ fn pairs(inside: &[&Sheet<'_>], records: usize, by: &By<'_>) -> Option<Found> {
             let mut seen = BTreeSet::new();
             columns[*index].values.iter().zip(&sheet.list.parent_of).all(|pair| seen.insert(pair))
         });
+        // The names of choices are few, and each has several values.
+        let fewest = names.iter().map(|index| sheet.profiles[*index].distinct).min().unwrap_or_default();
+        names.retain(|index| sheet.profiles[*index].distinct <= 2 * fewest);
         let name = names.into_iter().max_by(|a, b| {
             (fits(*a, "option_name"), std::cmp::Reverse(sheet.profiles[*a].distinct))
                 .partial_cmp(&(fits(*b, "option_name"), std::cmp::Reverse(sheet.profiles[*b].distinct)))

@@ -330,7 +330,7 @@ fn sent_with(sheet: &Sheet<'_>, name: usize) -> Option<usize> {
 }
 
 /// The rows in which a column stands; of those in which it says the same, the first alone where that is asked.
-fn rows<'v>(sheet: &Sheet<'v>, name: usize, first: bool) -> Sheet<'v> {
+pub(super) fn rows<'v>(sheet: &Sheet<'v>, name: usize, first: bool) -> Sheet<'v> {
     let mut list = sheet.list.clone();
     let mut seen = BTreeSet::new();
     let keep: Vec<bool> = (sheet.list.columns[name].values.iter())

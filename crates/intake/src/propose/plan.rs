@@ -9,9 +9,10 @@ use serde_json::Value;
 use super::level::Level;
 use super::lexicon::{LEXICON, Meaning};
 use super::parcels;
+use super::pieces;
 use super::profile::AmountForm;
 use super::rows::{self, Grouping};
-use super::score::{Chosen, Known, choose};
+use super::score::{Chosen, Known, SHARED, choose};
 use super::sheet::{OUTER, Sheet};
 use super::tree::{Column, tree};
 use super::{Asked, ProposedRole, Sample};
@@ -126,6 +127,14 @@ pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>>
                     let shared = |column: &Column| grouping.shared.contains(column.name());
                     sheet.repeated =
                         (0..sheet.list.columns.len()).filter(|at| shared(&sheet.list.columns[*at])).collect();
+                    if let Some(told_by) = pieces::without_heads(&sheet) {
+                        let repeated = sheet.repeated.clone();
+                        let at = sheet.list.columns[told_by].at.clone().unwrap_or_default();
+                        sheet = parcels::rows(&sheet, told_by, false);
+                        sheet.repeated = repeated;
+                        let own = format!("@{}", at.trim_start_matches('$'));
+                        sheet.list.at_within = format!("$.{INTO}[?{own} && {own} != null && {own} != '']");
+                    }
                 }
                 None => {}
             }
@@ -174,8 +183,15 @@ pub(super) fn retain(sheet: &mut Sheet<'_>, keep: &[bool]) {
 /// What speaks enough for a column that stands beside the list.
 pub(super) const SAYS: f64 = 4.0;
 
-/// A list of lines, and whether it stands within the records that they belong to.
-type Lines = (usize, bool, Tried);
+/// A list of lines.
+struct Lines<'v> {
+    index: usize,
+    /// Whether it stands within the records that they belong to.
+    is_within: bool,
+    /// Where it stands several lists deep in these: as if it did not.
+    deep: Option<Sheet<'v>>,
+    tried: Tried,
+}
 
 /// A list tried as a table: how well it fits.
 pub(super) struct Tried {
@@ -287,6 +303,7 @@ impl<'v> All<'v, '_> {
             let repeats = |(index, (_, other)): (usize, &(usize, Sheet<'v>))| {
                 // What stands within its records only says again of what it is a part.
                 index != of
+                    && !self.joined.contains_key(&index)
                     && other.list.parent != Some(of)
                     && other.list.columns.iter().zip(&other.profiles).any(|(column, profile)| {
                         profile.is_full()
@@ -301,6 +318,19 @@ impl<'v> All<'v, '_> {
         referred
     }
 
+    /// Places of words of a record that go with times of the rows that are its lines.
+    fn stated(&self, of: usize) -> BTreeSet<String> {
+        let lines =
+            self.children(of).map(|child| &self.sheets[child].1).filter(|lines| !lines.repeated.is_empty());
+        let words = lines.flat_map(|lines| {
+            let goes_with = lines.words_with_time().into_iter().map(|(words, _)| words);
+            goes_with
+                .filter(|words| lines.repeated.contains(words))
+                .filter_map(|words| lines.list.columns[words].at.clone())
+        });
+        words.collect()
+    }
+
     /// What names the records of lists but these: one set for each column of which no two share a value.
     fn names_of_others(&self, these: &[usize]) -> Vec<BTreeSet<&str>> {
         let others = (0..self.sheets.len())
@@ -312,6 +342,21 @@ impl<'v> All<'v, '_> {
             .filter(|(_, profile)| profile.may_be_id())
             .map(|(column, _)| super::profile::set(column))
             .collect()
+    }
+
+    /// A list that stands several lists deep, as if it stood within the records of the outermost.
+    fn lifted(&self, index: usize, between: &[usize]) -> Sheet<'v> {
+        let mut sheet = self.sheets[index].1.clone();
+        for at in between {
+            let outer = &self.sheets[*at].1.list;
+            sheet.list.at_within =
+                format!("{}{}", outer.at_within, sheet.list.at_within.trim_start_matches('$'));
+            for parent in &mut sheet.list.parent_of {
+                *parent = outer.parent_of.get(*parent).copied().unwrap_or_default();
+            }
+            sheet.list.parent = outer.parent;
+        }
+        sheet
     }
 
     /// The lists around a list, the nearest first, as far as one, which is not among them; `None` where it does not stand
@@ -359,6 +404,16 @@ impl<'v> All<'v, '_> {
         Planned { level, file: *file, sheet: sheet.clone(), within, at, chosen, inside }
     }
 
+    fn planned_lines(&self, lines: Lines<'v>, level: Level, of: Level) -> Planned<'v> {
+        let Lines { index, is_within, deep, tried } = lines;
+        let mut planned = self.planned(index, level, is_within.then_some(of), tried.chosen);
+        if let Some(sheet) = deep {
+            planned.at = sheet.list.at_within.clone();
+            planned.sheet = sheet;
+        }
+        planned
+    }
+
     pub(super) fn ids(
         &self,
         index: usize,
@@ -377,30 +432,39 @@ impl<'v> All<'v, '_> {
         ids: &BTreeSet<&str>,
         known: &Known<'_>,
         by: Meaning,
-    ) -> Option<Lines> {
-        let mut best: Option<Lines> = None;
-        for index in 0..self.sheets.len() {
+    ) -> Option<Lines<'v>> {
+        let mut best: Option<Lines<'v>> = None;
+        for index in (0..self.sheets.len()).filter(|index| *index != of) {
             let is_child = self.sheets[index].1.list.parent == Some(of);
-            if index == of {
-                continue;
-            }
+            // Lines may stand in groups: by parcel, by where they are made.
+            let deep = match self.between(index, of) {
+                Some(between) if !between.is_empty() => Some(self.lifted(index, &between)),
+                _ => None,
+            };
+            let is_within = is_child || deep.is_some();
             let known = Known {
-                parents: (!is_child).then(|| ids.clone()),
+                parents: (!is_within).then(|| ids.clone()),
                 order_ids: known.order_ids.clone(),
                 skus: known.skus.clone(),
                 order_line_ids: known.order_line_ids.clone(),
                 elsewhere: self.names_of_others(&[of, index]),
                 ..Known::default()
             };
-            let needed: &[&[Meaning]] =
-                if is_child { &[&["quantity"]] } else { &[&["quantity"], std::slice::from_ref(&by)] };
-            let Some(mut tried) = self.try_as(index, level, &known, needed) else { continue };
-            if !is_child && tried.chosen[by].evidence.by_values < 4.0 {
+            let sheet = deep.as_ref().unwrap_or(&self.sheets[index].1);
+            let what: &[Meaning] =
+                if sheet.are_pieces() { &["quantity", "sku", "variant_id"] } else { &["quantity"] };
+            let needed: &[&[Meaning]] = if is_within { &[what] } else { &[what, std::slice::from_ref(&by)] };
+            let Some(mut tried) = self.try_sheet(index, sheet, level, &known, needed) else { continue };
+            if !is_within && tried.chosen[by].evidence.by_values < 4.0 {
                 continue;
             }
-            tried.points += if is_child { 4.0 } else { 3.0 };
-            if best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
-                best = Some((index, is_child, tried));
+            tried.points += match (is_child, is_within) {
+                (true, _) => 4.0,
+                (false, true) => 2.0,
+                (false, false) => 3.0,
+            };
+            if best.as_ref().is_none_or(|known| tried.points > known.tried.points) {
+                best = Some(Lines { index, is_within, deep, tried });
             }
         }
         best
@@ -409,14 +473,15 @@ impl<'v> All<'v, '_> {
 
 fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let none = Known::default();
-    let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
+    let mut best: Option<(f64, usize, Tried, Option<Lines<'v>>)> = None;
     for index in 0..all.sheets.len() {
-        let known = Known { referred: all.referred(index), ..Known::default() };
+        let told = all.asked.beside.told.clone();
+        let known = Known { referred: all.referred(index), told, ..Known::default() };
         let needed: &[&[Meaning]] = &[&["order_id"], &["placed_at"]];
         let Some(orders) = all.try_as(index, Level::Orders, &known, needed) else { continue };
         let ids = all.ids(index, &orders.chosen, "order_id");
         let lines = all.lines_of(index, Level::OrderLines, &ids, &none, "order_id");
-        let points = orders.points + lines.as_ref().map_or(0.0, |(.., tried)| tried.points);
+        let points = orders.points + lines.as_ref().map_or(0.0, |lines| lines.tried.points);
         if best.as_ref().is_none_or(|(known, ..)| points > *known) {
             best = Some((points, index, orders, lines));
         }
@@ -425,14 +490,9 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let mut used = BTreeSet::from([index]);
     let mut planned = vec![all.planned(index, Level::Orders, None, orders.chosen)];
     match lines {
-        Some((line, is_child, tried)) => {
-            used.insert(line);
-            planned.push(all.planned(
-                line,
-                Level::OrderLines,
-                is_child.then_some(Level::Orders),
-                tried.chosen,
-            ));
+        Some(lines) => {
+            used.insert(lines.index);
+            planned.push(all.planned_lines(lines, Level::OrderLines, Level::Orders));
         }
         // An order that is a line itself.
         None => {
@@ -496,20 +556,36 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         order_ids: asked.beside.order_ids.clone(),
         skus: asked.beside.skus.clone(),
         order_line_ids: asked.beside.line_ids.clone(),
+        placed: asked.beside.placed.clone(),
         ..Known::default()
     };
-    let mut best: Option<(f64, usize, Tried, Option<Lines>)> = None;
+    let mut best: Option<(f64, usize, Tried, Option<Lines<'v>>)> = None;
     for index in 0..all.sheets.len() {
-        let needed: &[&[Meaning]] = &[&["submission_id"], &["received_at"]];
-        let known = Known { referred: all.referred(index), ..known.clone() };
+        // Where a record says for which order of the shop it is, when it was received may stand elsewhere, or nowhere.
+        let needed: &[&[Meaning]] = &[&["submission_id"], &["received_at", "order_ref"]];
+        let known = Known { referred: all.referred(index), stated: all.stated(index), ..known.clone() };
         let Some(mut own) = all.try_as(index, Level::Submissions, &known, needed) else { continue };
+        let says_order = |tried: &Tried| {
+            tried.chosen.get("order_ref").is_some_and(|chosen| chosen.evidence.by_values >= SHARED)
+        };
+        if !own.chosen.contains_key("received_at") && !says_order(&own) {
+            continue;
+        }
+        // What stands within records that say it is a part of them.
+        let is_part = |at: &usize| {
+            let around = all.try_as(*at, Level::Submissions, &known, &[&["submission_id"]]);
+            around.as_ref().is_some_and(says_order)
+        };
+        if all.around(index).iter().any(is_part) {
+            own.points -= 12.0;
+        }
         let ids = all.ids(index, &own.chosen, "submission_id");
         let lines = all.lines_of(index, Level::SubmissionLines, &ids, &known, "submission_id");
         // Dispatch alone is a parcel, not an order.
         if !own.chosen.contains_key("submission_status") && !own.chosen.contains_key("order_ref") {
             own.points -= 6.0;
         }
-        let points = own.points + lines.as_ref().map_or(0.0, |(.., tried)| tried.points);
+        let points = own.points + lines.as_ref().map_or(0.0, |lines| lines.tried.points);
         if best.as_ref().is_none_or(|(known, ..)| points > *known) {
             best = Some((points, index, own, lines));
         }
@@ -522,15 +598,10 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let mut planned = vec![submissions];
     let mut line_at = None;
     match lines {
-        Some((line, is_child, tried)) => {
-            used.insert(line);
-            line_at = Some(line);
-            planned.push(all.planned(
-                line,
-                Level::SubmissionLines,
-                is_child.then_some(Level::Submissions),
-                tried.chosen,
-            ));
+        Some(lines) => {
+            used.insert(lines.index);
+            line_at = Some(lines.index);
+            planned.push(all.planned_lines(lines, Level::SubmissionLines, Level::Submissions));
         }
         None => {
             let known = Known { elsewhere: all.names_of_others(&[index]), ..known.clone() };

@@ -128,7 +128,7 @@ fn is_phone(text: &str) -> bool {
 /// `2`, and `2.0` or `2,00` of sheets that have no whole numbers.
 fn whole(column: &Column) -> Option<Vec<Option<i64>>> {
     let read = |text: &String| {
-        let text = text.trim();
+        let text = counted(text).unwrap_or(text.trim());
         let plain = text.split_once(['.', ',']).map_or(Some(text), |(whole, rest)| {
             (!rest.is_empty() && rest.bytes().all(|byte| byte == b'0')).then_some(whole)
         })?;
@@ -142,7 +142,7 @@ fn whole(column: &Column) -> Option<Vec<Option<i64>>> {
 }
 
 fn amounts(column: &Column) -> Option<(AmountForm, Vec<Option<Decimal>>)> {
-    if are_codes_with_a_point(column) {
+    if are_codes_with_a_point(column) || are_codes_with_a_front(column) {
         return None;
     }
     let decimal = |text: &String| model::money::parse_amount(text.trim());
@@ -191,6 +191,37 @@ fn are_codes_with_a_point(column: &Column) -> bool {
     let is_code = end.len() >= DECIMALS_OF_A_CODE
         || end.len() == 1 && front.len() >= DIGITS_OF_A_CODE && !column.is_number;
     is_code && parts.all(is_alike) && round * 3 < all.count()
+}
+
+/// `SHP31007`, `MAD2041`: letters, that may be those of a currency, and a whole number right behind them.
+fn are_codes_with_a_front(column: &Column) -> bool {
+    let is_code = |text: &String| {
+        let text = text.trim();
+        let behind = text.trim_start_matches(|letter: char| letter.is_ascii_alphabetic());
+        behind.len() < text.len() && behind.len() >= 3 && behind.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    column.values.iter().flatten().all(is_code)
+}
+
+/// Words for how many there are of something. Common practice, no published source.
+const COUNT_WORDS: &[&str] = &[
+    "x", "×", "stk", "stck", "stuck", "stück", "st", "pcs", "pc", "pce", "pces", "piece", "pieces", "pièce",
+    "pièces", "unit", "units", "unite", "unité", "unités", "ud", "uds", "unid", "unidad", "unidades", "pz",
+    "pza", "pzas", "pzs", "pieza", "piezas", "ex", "ea", "each", "off", "no",
+];
+
+/// How many, of `2 Stk`, `x2`, `3 pcs.`.
+pub(super) fn counted(text: &str) -> Option<&str> {
+    let text = text.trim();
+    let start = text.find(|letter: char| letter.is_ascii_digit())?;
+    let length = text[start..].bytes().take_while(u8::is_ascii_digit).count();
+    let (front, end) = (&text[..start], &text[start + length..]);
+    let is_word = |word: &str| {
+        let word = word.trim().trim_matches('.').trim().to_lowercase();
+        word.is_empty() || COUNT_WORDS.contains(&word.as_str())
+    };
+    let has_word = !front.trim().is_empty() || !end.trim().is_empty();
+    (length <= 4 && has_word && is_word(front) && is_word(end)).then_some(&text[start..start + length])
 }
 
 fn all<T>(column: &Column, read: impl Fn(&String) -> Option<T>) -> Option<Vec<Option<T>>> {

@@ -46,6 +46,37 @@ impl Sheet<'_> {
                 add(total, "line_total", 3.0, why);
             }
         }
+        if matches!(level, Level::OrderLines | Level::SubmissionLines) {
+            // Most lines are of one piece or of a few, and as many are of one in each place of an order.
+            let is_amount = |index: &usize| {
+                let profile = &self.profiles[*index];
+                let least =
+                    profile.range().is_some_and(|(least, most)| least >= 1 && (2..=500).contains(&most));
+                let ones = profile.whole.as_deref().unwrap_or_default().iter().flatten();
+                let ones = ones.filter(|value| **value == 1).count() * 2 > profile.filled;
+                let is_own = !columns[*index].at.as_ref().is_some_and(|at| at.starts_with(OUTER));
+                is_own
+                    && profile.is_full()
+                    && least
+                    && ones
+                    && !self.repeated.contains(index)
+                    && !self.counts_rows(*index)
+            };
+            // Where rows are pieces, only a name can say that a column is how many all the same.
+            let says = |index: usize| {
+                self.name_fits(index, level).get("quantity").is_some_and(|fit| fit.score >= 2.0)
+            };
+            if self.are_pieces() {
+                for index in (0..columns.len()).filter(|index| !says(*index)) {
+                    add(index, "quantity", -1.5, String::new());
+                }
+            } else {
+                let mut amounts = (0..columns.len()).filter(is_amount);
+                if let (Some(one), None) = (amounts.next(), amounts.next()) {
+                    add(one, "quantity", 1.5, "no other column has small numbers".to_owned());
+                }
+            }
+        }
         if level == Level::ParcelLines {
             // Numbers that count the lines of each are small too.
             let is_amount_of = |index: &usize| {
@@ -74,14 +105,18 @@ impl Sheet<'_> {
                     profile.with_digit > 0.9 && profile.with_blank == 0.0 && profile.mean_length >= 3.0;
                 profile.is_full()
                     && profile.is_unique()
-                    && profile.may_be_id()
-                    && is_code
+                    && (profile.may_be_id() && is_code || self.is_worded(*index))
                     && profile.count > 3
             };
             let mut names = (0..columns.len()).filter(names_records);
             if let (Some(one), None) = (names.next(), names.next()) {
                 add(one, own, 2.5, "nothing else names each record".to_owned());
                 add(one, "line_id", -8.0, String::new());
+            }
+        }
+        if level == Level::Orders {
+            for (index, points, why) in self.told_to_people(&known.told) {
+                add(index, "order_id", points, why.to_owned());
             }
         }
         for (index, column) in columns.iter().enumerate() {
@@ -133,6 +168,9 @@ impl Sheet<'_> {
                         5.0 * share,
                         format!("its values are order numbers of the shop{trimmed}"),
                     );
+                    if self.list.parent.is_some() && level == Level::SubmissionLines {
+                        add(index, "submission_id", -4.0, String::new());
+                    }
                 } else if !known.order_ids.is_empty() {
                     add(index, "order_ref", -4.0, String::new());
                 }
@@ -215,8 +253,9 @@ impl Sheet<'_> {
                 let is_own = !columns[*index].at.as_ref().is_some_and(|at| at.starts_with(OUTER));
                 is_own && profile.is_full() && profile.is_unique() && profile.may_be_id() && profile.count > 3
             };
-            let (counted, other): (Vec<usize>, Vec<usize>) =
-                (0..columns.len()).filter(is_number).partition(|index| self.is_counted(*index));
+            let (counted, other): (Vec<usize>, Vec<usize>) = (0..columns.len())
+                .filter(is_number)
+                .partition(|index| self.is_counted(*index) || self.is_dense(*index));
             if let ([one], false) = (counted.as_slice(), other.is_empty()) {
                 add(*one, "parcel_id", 1.5, "they are counted".to_owned());
                 add(*one, "tracking_number", -1.5, String::new());
@@ -329,6 +368,15 @@ impl Sheet<'_> {
                 add(index, "line_id", 1.2, why);
             }
         }
+        for index in (0..columns.len()).filter(|index| self.profiles[*index].times.is_some()) {
+            if self.is_of_a_person(index) {
+                for meaning in
+                    ["placed_at", "received_at", "paid_at", "updated_at", "dispatched_at", "promised_by"]
+                {
+                    add(index, meaning, -8.0, String::new());
+                }
+            }
+        }
         let first_time = self.first_time();
         if let Some(first) = first_time {
             let why = "no other time is before it".to_owned();
@@ -343,6 +391,11 @@ impl Sheet<'_> {
                 let why = "its words follow each other in time".to_owned();
                 add(words, "submission_status", 1.5, why.clone());
                 add(words, "order_status", 1.2, why);
+            }
+            for index in (0..columns.len())
+                .filter(|index| columns[*index].at.as_ref().is_some_and(|at| known.stated.contains(at)))
+            {
+                add(index, "submission_status", 2.0, "its words go with a time of the lines".to_owned());
             }
             for (words, when) in self.words_with_time() {
                 let why = format!("its words go with {}", name(when));
@@ -368,6 +421,12 @@ impl Sheet<'_> {
             let meaning = if self.profiles[number].distinct <= 12 { "carrier" } else { "tracking_number" };
             add(number, meaning, 1.5, why);
             add(number, "barcode", -6.0, String::new());
+        }
+        if level == Level::Submissions {
+            for (of_shop, own, why) in self.times_of_the_shop(&known.placed) {
+                add(of_shop, "received_at", -5.0, String::new());
+                add(own, "received_at", 1.5, format!("{} {why}", name(of_shop)));
+            }
         }
         for (early, late) in self.in_time() {
             let why = format!("never before {}", name(early));
@@ -468,7 +527,7 @@ impl Sheet<'_> {
     }
 
     /// Columns of few words, with a time that is there for all records of some of the words and for none of the others.
-    fn words_with_time(&self) -> Vec<(usize, usize)> {
+    pub(super) fn words_with_time(&self) -> Vec<(usize, usize)> {
         let is_words = |index: &usize| {
             let profile = &self.profiles[*index];
             (2..=12).contains(&profile.distinct)

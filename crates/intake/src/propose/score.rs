@@ -21,7 +21,10 @@ const USED: f64 = 3.0;
 const SAYS_SOMETHING: f64 = 1.9;
 
 /// What values say that are those of another list, or of the shop.
-const SHARED: f64 = 3.5;
+pub(super) const SHARED: f64 = 3.5;
+
+/// What speaks for the number of an order that suppliers name.
+pub(super) const TOLD: f64 = 5.0;
 
 /// What speaks for a column having a meaning.
 #[derive(Clone, Default, Debug)]
@@ -63,6 +66,12 @@ pub(super) struct Known<'k> {
     pub(super) is_inside: bool,
     /// Of parcels beside lines: the place of the time that stands where what names them does, and nowhere else.
     pub(super) sent: Option<String>,
+    /// Places of words that go with times of the rows that are lines.
+    pub(super) stated: BTreeSet<String>,
+    /// What suppliers' files say, column by column.
+    pub(super) told: Vec<BTreeSet<String>>,
+    /// When the shop's orders were placed, as seconds.
+    pub(super) placed: BTreeSet<i64>,
     /// Of a catalogue: the variants and SKUs that lines have.
     pub(super) sold: [BTreeSet<&'k str>; 2],
 }
@@ -76,12 +85,16 @@ pub(super) struct Trim {
 
 /// The front and end that, taken off, leave the most values that are known; with the share that are then.
 pub(super) fn trim(column: &Column, known: &BTreeSet<String>) -> Option<(Trim, f64)> {
-    let values = set(column);
+    trim_of(&set(column), known)
+}
+
+/// Likewise of different values.
+pub(super) fn trim_of(values: &BTreeSet<&str>, known: &BTreeSet<String>) -> Option<(Trim, f64)> {
     if values.is_empty() || known.is_empty() {
         return None;
     }
     let mut votes: BTreeMap<(String, String), usize> = BTreeMap::new();
-    for value in &values {
+    for value in values {
         if known.contains(*value) {
             *votes.entry(Default::default()).or_default() += 1;
         }
@@ -112,10 +125,18 @@ impl Sheet<'_> {
         let is_said_around = |meaning: Meaning| {
             known.is_inside && level == Level::Parcels && matches!(meaning, "submission_id" | "order_ref")
         };
+        // What differs from line to line of an order does not name the order that is around them.
+        let is_of_line = |meaning: Meaning, index: usize| {
+            let of = matches!(
+                (level, meaning),
+                (Level::OrderLines, "order_id") | (Level::SubmissionLines, "submission_id")
+            );
+            of && self.list.parent.is_some() && !self.is_same_within(index)
+        };
         let mut all: Vec<BTreeMap<Meaning, Evidence>> = Vec::new();
         for (index, profile) in self.profiles.iter().enumerate() {
             let mut fits = self.name_fits(index, level);
-            fits.retain(|meaning, _| !is_said_around(meaning));
+            fits.retain(|meaning, _| !is_said_around(meaning) && !is_of_line(meaning, index));
             let best_other_exact = |meaning: Meaning| {
                 fits.iter().any(|(other, fit)| {
                     *other != meaning
@@ -133,14 +154,19 @@ impl Sheet<'_> {
                 )
                 .chain(["email", "phone"])
                 .collect();
-            for meaning in candidates.into_iter().filter(|meaning| !is_said_around(meaning)) {
+            let candidates = candidates.into_iter();
+            for meaning in
+                candidates.filter(|meaning| !is_said_around(meaning) && !is_of_line(meaning, index))
+            {
                 let Some((by_values, mut why)) = self.by_values(meaning, index, profile, level) else {
                     continue;
                 };
                 let fit = fits.get(meaning).copied().unwrap_or(Fit { score: 0.0, is_exact: false });
                 let related = more.get(&(index, meaning));
                 let mut score = fit.score + by_values + related.map_or(0.0, |(more, _)| *more);
-                if best_other_exact(meaning) {
+                let is_shared = matches!(meaning, "order_ref" | "order_line_ref" | "order_id")
+                    && related.is_some_and(|(more, _)| *more >= SHARED - 0.5);
+                if best_other_exact(meaning) && !is_shared {
                     score -= 2.5;
                 }
                 let is_line = matches!(level, Level::OrderLines | Level::SubmissionLines);
@@ -182,7 +208,15 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
         .iter()
         .map(|of_column| {
             let scores = others.iter().filter_map(|meaning| of_column.get(meaning)).map(|e| points(e.score));
-            scores.max().unwrap_or(0).max(900)
+            // What stands in the shop's own orders too is that, whatever it is called.
+            let is_shared = |meaning: &Meaning| {
+                let shared = ["order_ref", "sku", "order_line_ref", "order_id"].contains(meaning);
+                shared && of_column.get(meaning).is_some_and(|evidence| evidence.by_values >= SHARED)
+            };
+            match own.iter().any(is_shared) {
+                true => 900,
+                false => scores.max().unwrap_or(0).max(900),
+            }
         })
         .collect();
     // A column for each meaning of ours, then one place for each column where it means something else, or nothing.
@@ -251,11 +285,19 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
         let may_be_told = |other: usize| {
             let profile = &sheet.profiles[other];
             let fits = sheet.name_fits(other, level);
-            let is_name = fits.get("order_id").is_some_and(|fit| fit.score >= 1.5)
-                && !fits.iter().any(|(meaning, fit)| *meaning != "order_id" && fit.is_exact);
-            other != row && is_name && profile.is_full() && profile.is_unique() && profile.may_be_id()
+            let is_called = fits.get("order_id").is_some_and(|fit| fit.score >= 1.5);
+            let is_name = sheet.is_worded(other)
+                || (is_called || profile.mean_length >= 3.0 && sheet.is_dense(other))
+                    && !fits.iter().any(|(meaning, fit)| *meaning != "order_id" && fit.is_exact);
+            let is_worded = sheet.is_worded(other);
+            other != row
+                && (is_name || is_worded)
+                && profile.is_full()
+                && profile.is_unique()
+                && (profile.may_be_id() || is_worded)
         };
-        let is_told = known.order_ids.is_empty() && level == Level::Orders && *meaning == "order_id";
+        let is_shown = !known.told.is_empty() && found.by_values >= TOLD;
+        let is_told = !is_shown && level == Level::Orders && *meaning == "order_id";
         // Where another, whose name says nothing, may be it as well by its values, only the name speaks for this one.
         let may_be_too = |other: usize| {
             let Some(rival) = evidence[other].get(meaning) else { return false };

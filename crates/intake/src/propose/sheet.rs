@@ -187,8 +187,11 @@ impl Sheet<'_> {
                 .iter()
                 .any(|outer| LEXICON.fits(outer, &[]).get("options").is_some_and(|fit| fit.score >= 6.0));
         if is_of_options {
-            fits.remove("title");
-            fits.remove("product");
+            for meaning in
+                ["title", "product", "listing_id", "variant_id", "line_id", "order_id", "submission_id"]
+            {
+                fits.remove(meaning);
+            }
         }
         // The id of something else within a record does not name the record.
         let outer = column.path.len().checked_sub(2).map(|at| column.path[at].as_str());

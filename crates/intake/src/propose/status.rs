@@ -628,6 +628,12 @@ const JUST_THERE: &[&str] = &[
     "recue",
 ];
 
+/// Whether a column's name says that its state is that of a payment.
+fn says_payment(sheet: &Sheet<'_>, column: usize) -> bool {
+    let fits = sheet.name_fits(column, super::level::Level::Orders);
+    fits.get("payment_status").is_some_and(|fit| fit.score >= 2.0)
+}
+
 /// The state of orders.
 pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, given: &Given) -> State {
     // What only perhaps says a part of it says nothing.
@@ -635,7 +641,15 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
         let least = if meaning == "order_status" { 0.0 } else { 3.0 };
         chosen.get(meaning).filter(|chosen| chosen.evidence.score >= least).map(|chosen| chosen.column)
     };
-    let (status, payment, dispatch) = (get("order_status"), get("payment_status"), get("dispatch_status"));
+    let (mut status, mut payment, dispatch) =
+        (get("order_status"), get("payment_status"), get("dispatch_status"));
+    // The only state that there is says all of it, though some of its words are of money.
+    if status.is_none() && dispatch.is_none() {
+        let only = chosen.get("payment_status").filter(|only| !says_payment(sheet, only.column));
+        if let Some(only) = only {
+            (status, payment) = (Some(only.column), None);
+        }
+    }
     let mut parts = Parts::default();
     if let Some(column) = get("cancelled_at") {
         if is_flag(sheet, column) {
@@ -717,8 +731,8 @@ pub(super) fn of_orders(sheet: &Sheet<'_>, chosen: &BTreeMap<Meaning, Chosen>, g
         parts.there(sheet, column, "open");
         otherwise = "unpaid";
     }
-    let is_exact = status
-        .is_some_and(|_| chosen["order_status"].evidence.is_exact && chosen["order_status"].margin >= 1.0);
+    let is_exact = status.is_some()
+        && chosen.get("order_status").is_some_and(|chosen| chosen.evidence.is_exact && chosen.margin >= 1.0);
     parts.state(otherwise, is_exact)
 }
 

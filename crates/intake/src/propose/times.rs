@@ -19,6 +19,8 @@ pub(super) struct Times {
     pub(super) other: Option<String>,
     /// Whether a zone is needed to know the moment.
     pub(super) is_local: bool,
+    /// Whether they say themselves, as a word, that they are UTC: then that is their zone, whatever the shop's.
+    pub(super) is_utc: bool,
     /// Whether they are days without a time.
     pub(super) is_day: bool,
     /// The moments, as far as local times are UTC: for comparing columns of one file.
@@ -74,6 +76,11 @@ const CLOCKS: &[&str] = &[
     " %H:%M:%S UTC",
     " %H:%M:%S GMT",
     " %H:%M UTC",
+    " %H:%M GMT",
+    "T%H%M%SZ",
+    " %H:%M:%SZ",
+    " %H:%MZ",
+    "T%H:%MZ",
     "T%H:%M:%S%.f%z",
     " at %H:%M",
     " %I:%M%p",
@@ -91,6 +98,7 @@ pub(super) fn find(values: &[Option<String>], are_numbers: bool) -> Option<Times
             form: None,
             other: None,
             is_local: false,
+            is_utc: false,
             is_day: false,
             moments: values.iter().map(|value| value.as_deref().and_then(rfc_3339)).collect(),
         });
@@ -145,8 +153,9 @@ fn in_form(values: &[Option<String>], form: String, other: Option<String>) -> Ti
     let moments = values.iter().map(|value| value.as_deref().and_then(|text| moment(&form, text))).collect();
     let has_offset = form.contains("%z") || form.contains("%:z");
     let is_day = !form.contains("%H") && !form.contains("%I");
-    let is_local = !has_offset && !is_day;
-    Times { form: Some(form), other, is_local, is_day, moments }
+    let is_utc = [" UTC", " GMT", "Z"].iter().any(|word| form.ends_with(word)) && !has_offset;
+    let is_local = !has_offset && !is_day && !is_utc;
+    Times { form: Some(form), other, is_local, is_utc, is_day, moments }
 }
 
 fn reads(form: &str, text: &str) -> bool {
@@ -204,7 +213,14 @@ fn epoch(values: &[Option<String>], are_numbers: bool) -> Option<Times> {
     if known.len() != values.iter().flatten().count() || spread > most {
         return None;
     }
-    Some(Times { form: Some(form.to_owned()), other: None, is_local: false, is_day: false, moments })
+    Some(Times {
+        form: Some(form.to_owned()),
+        other: None,
+        is_local: false,
+        is_utc: false,
+        is_day: false,
+        moments,
+    })
 }
 
 #[cfg(test)]

@@ -249,6 +249,10 @@ fn columns(list: &List<'_>) -> Vec<Column> {
         });
     }
     columns.retain(|column| column.values.iter().any(Option::is_some));
+    let is_outermost = list.parent.is_none();
+    if is_outermost && !columns.iter().any(|column| is_full_of_times(&column.values, column.is_number)) {
+        columns.extend(beginnings(list));
+    }
     // A name that the record says itself need not be read from where it stands.
     let keys: Vec<Option<String>> = list.keys.iter().cloned().map(Some).collect();
     let is_said = columns.iter().any(|column| column.values == keys);
@@ -256,6 +260,36 @@ fn columns(list: &List<'_>) -> Vec<Column> {
         columns.push(Column { at: None, path: Vec::new(), values: keys, is_number: false, clock: None });
     }
     columns
+}
+
+fn is_full_of_times(values: &[Option<String>], are_numbers: bool) -> bool {
+    values.iter().all(Option::is_some) && super::times::find(values, are_numbers).is_some()
+}
+
+/// Of records that say no time for all: the first times of the lists in them, such as a history of what happened.
+fn beginnings(list: &List<'_>) -> Vec<Column> {
+    let mut found: BTreeMap<String, Column> = BTreeMap::new();
+    for (number, record) in list.records.iter().enumerate() {
+        for (name, members) in record.as_object().into_iter().flatten() {
+            let Some(first) = members.as_array().and_then(|members| members.first()?.as_object()) else {
+                continue;
+            };
+            for (inner, value) in first {
+                let Some(text) = scalar_text(value).filter(|text| !text.trim().is_empty()) else { continue };
+                let at = format!("${}[0]{}", step(name), step(inner));
+                let column = found.entry(at.clone()).or_insert_with(|| Column {
+                    at: Some(at),
+                    path: vec![name.clone(), inner.clone()],
+                    values: vec![None; list.records.len()],
+                    is_number: true,
+                    clock: None,
+                });
+                column.is_number &= value.is_number();
+                column.values[number] = Some(text);
+            }
+        }
+    }
+    found.into_values().filter(|column| is_full_of_times(&column.values, column.is_number)).collect()
 }
 
 fn collect(value: &Value, at: &str, path: &mut Vec<String>, on: &mut dyn FnMut(&str, &[String], &Value)) {

@@ -79,7 +79,9 @@ impl Maker<'_, '_> {
             let with = |form: &Option<String>| {
                 let mut keys: Vec<String> =
                     form.iter().map(|form| format!("time = {}", quoted(form))).collect();
-                if local {
+                if times.is_utc {
+                    keys.push("zone = \"UTC\"".to_owned());
+                } else if local {
                     keys.extend(zone.clone().or_else(|| times.is_local.then(|| "zone = \"UTC\"".to_owned())));
                 }
                 keys
@@ -128,9 +130,18 @@ impl Maker<'_, '_> {
             }
         }
         if matches!(column, Column::Quantity | Column::CancelledQuantity)
-            && known.values.iter().flatten().any(|text| text.contains(['.', ',']))
+            && known.values.iter().flatten().any(|text| !text.bytes().all(|byte| byte.is_ascii_digit()))
+            && known.values.iter().flatten().all(|text| !text.starts_with('-'))
         {
-            keys.push("pattern = '^([0-9]+)'".to_owned());
+            let has_front =
+                known.values.iter().flatten().any(|text| !text.starts_with(|at: char| at.is_ascii_digit()));
+            keys.push(if has_front { "pattern = '([0-9]+)'" } else { "pattern = '^([0-9]+)'" }.to_owned());
+        }
+        // `Order #1042`: what the shop's order is called, and its number.
+        if column == Column::OrderId && profile.with_blank > 0.9 && self.planned.level == Level::Orders {
+            keys.push("pattern = '([0-9]+)$'".to_owned());
+            how = how.min(How::Likely);
+            question = Some("Is the number at its end what suppliers are told?".to_owned());
         }
         if matches!(column, Column::Buyable | Column::Available) {
             let is_boolean =

@@ -36,9 +36,12 @@ impl Sheet<'_> {
             let known = |text: &str| {
                 known(text) || families.iter().any(|family| super::status::by_stem(family, text).is_some())
             };
-            let count: usize =
-                profile.frequent.iter().filter(|(text, _)| known(text)).map(|(_, count)| count).sum();
-            count as f64 / profile.filled.max(1) as f64
+            let told: Vec<usize> =
+                profile.frequent.iter().filter(|(text, _)| known(text)).map(|(_, count)| *count).collect();
+            let of_values = told.iter().sum::<usize>() as f64 / profile.filled.max(1) as f64;
+            // Most records may bear a word that nobody knows.
+            let of_words = told.len() as f64 / profile.distinct.max(1) as f64;
+            if told.len() >= 3 { of_values.max(of_words) } else { of_values }
         };
         match meaning {
             "email" => {
@@ -57,10 +60,10 @@ impl Sheet<'_> {
             "order_id" | "submission_id" | "parcel_id" | "variant_id" | "line_id"
                 if is_own_id && !(meaning == "line_id" && is_line) =>
             {
+                let is_worded = meaning == "order_id" && self.is_worded(index);
                 if !profile.is_full()
                     || !profile.is_unique()
-                    || !profile.may_be_id()
-                    || profile.with_blank > 0.3
+                    || !is_worded && (!profile.may_be_id() || profile.with_blank > 0.3)
                 {
                     return None;
                 }
@@ -110,6 +113,10 @@ impl Sheet<'_> {
                     add(-2.5, "");
                 }
                 if meaning == "listing_id" && (profile.is_unique() && is_line && profile.count > 8) {
+                    add(-1.5, "");
+                }
+                // A few words without a number are what is chosen.
+                if meaning == "listing_id" && profile.with_digit < 0.1 && profile.distinct <= 8 {
                     add(-1.5, "");
                 }
                 if meaning == "order_ref" && profile.distinct * 3 < profile.filled {
@@ -164,7 +171,7 @@ impl Sheet<'_> {
                         return None;
                     }
                     add(if share > 0.6 { 1.0 } else { -2.0 }, "they are small whole numbers");
-                    if profile.is_unique() && profile.count > 4 {
+                    if profile.is_unique() && profile.count > 4 || is_line && self.counts_rows(index) {
                         add(-3.0, "");
                     }
                 }
@@ -270,7 +277,7 @@ impl Sheet<'_> {
                     return None;
                 }
                 // Codes are no names.
-                if profile.with_digit > 0.9 && profile.with_blank == 0.0 && profile.distinct > 3 {
+                if profile.with_digit > 0.9 && profile.with_blank == 0.0 && profile.distinct > 1 {
                     return None;
                 }
                 if profile.fill() < 0.8 {
@@ -285,6 +292,13 @@ impl Sheet<'_> {
                 if profile.distinct * 4 > profile.filled && profile.distinct > 3 {
                     add(0.6, "");
                 }
+            }
+            // What is a time in all records is no text, no person and no choice.
+            "note" | "personalisation" | "customer_name" | "street" | "city" | "region" | "company"
+            | "vendor" | "category" | "size" | "colour" | "material" | "design" | "option" | "options"
+                if profile.times.as_ref().is_some_and(|times| times.form.as_deref() != Some("%Y%m%d")) =>
+            {
+                return None;
             }
             _ => {}
         }
@@ -303,6 +317,16 @@ impl Sheet<'_> {
             .iter()
             .zip(parents)
             .all(|(value, parent)| value.as_ref().is_some_and(|value| seen.insert((*parent, value))))
+    }
+
+    /// Whether all records within one around them say the same.
+    pub(super) fn is_same_within(&self, column: usize) -> bool {
+        let mut of: BTreeMap<usize, &Option<String>> = BTreeMap::new();
+        let values = &self.list.columns[column].values;
+        values
+            .iter()
+            .zip(&self.list.parent_of)
+            .all(|(value, parent)| *of.entry(*parent).or_insert(value) == value)
     }
 
     /// Whether records that share a value within one around them are one, said again for each part of it, such as a line
