@@ -43,7 +43,7 @@ const ASKED_FOR: Duration = Duration::from_secs(60);
 const FILLED_WITHIN: Duration = Duration::from_secs(3_600);
 const READY_WITHIN: Duration = Duration::from_secs(600);
 
-/// How often another export comes in, of one shop after the other, and with how many orders more.
+/// How often an export of so many new orders comes in, of one shop after the other.
 const EXPORT_EVERY: Duration = Duration::from_secs(2);
 const MORE_ORDERS: usize = 50;
 
@@ -155,10 +155,13 @@ fn filled(
                 None => configuration += &format!("{line}\n"),
             }
         }
-        configuration += &format!(
-            "[shops.{shop}.sources.exports]\nrole = \"storefront\"\nfolder = \"{}\"\n",
-            exports.strip_prefix(place)?.display()
-        );
+        for (name, folder) in [("exports", &exports), ("recent", &recent_of(place, &shop))] {
+            fs::create_dir_all(folder)?;
+            configuration += &format!(
+                "[shops.{shop}.sources.{name}]\nrole = \"storefront\"\nfolder = \"{}\"\n",
+                folder.strip_prefix(place)?.display()
+            );
+        }
         let step = (orders / ORDERS_ASKED).max(1);
         pages.extend((1..=orders).step_by(step).map(|order| format!("/orders/KK-{order:07}?shop={shop}")));
     }
@@ -175,6 +178,11 @@ fn filled(
 
 fn exports_of(place: &Path, shop: &str) -> PathBuf {
     place.join("exports").join(shop)
+}
+
+/// Where exports of the last orders come in.
+fn recent_of(place: &Path, shop: &str) -> PathBuf {
+    place.join("recent").join(shop)
 }
 
 fn command(programs: &Programs, place: &Path, words: &[&str]) -> Command {
@@ -237,7 +245,8 @@ fn export(place: &Path, done: &AtomicBool, exports: &AtomicU64) {
     while !done.load(Ordering::Relaxed) {
         let shop = format!("shop-{}", round % SHOPS + 1);
         round += 1;
-        if let Err(error) = add_orders(&exports_of(place, &shop), round) {
+        let (from, to) = (exports_of(place, &shop), recent_of(place, &shop));
+        if let Err(error) = add_orders(&from, &to, round) {
             tell(&format!("an export of {shop} could not be written: {error:#}"));
             return;
         }
@@ -249,22 +258,21 @@ fn export(place: &Path, done: &AtomicBool, exports: &AtomicU64) {
     }
 }
 
-/// The last orders once more, under ids of their own.
-fn add_orders(exports: &Path, round: usize) -> anyhow::Result<()> {
+/// An export of the last orders, under ids of their own.
+fn add_orders(exports: &Path, recent: &Path, round: usize) -> anyhow::Result<()> {
     let id = |line: &str| line.split(',').next().unwrap_or_default().to_owned();
     let mut again: BTreeSet<String> = BTreeSet::new();
     for table in ["orders", "order_lines"] {
-        let file = exports.join(format!("{table}.csv"));
-        let mut text = fs::read_to_string(&file)?;
+        let text = fs::read_to_string(exports.join(format!("{table}.csv")))?;
         let own: Vec<&str> = text.lines().filter(|line| line.starts_with("KK-")).collect();
         if again.is_empty() {
             again = own.iter().rev().take(MORE_ORDERS).map(|line| id(line)).collect();
         }
+        let head = text.lines().next().unwrap_or_default();
         let more = own.iter().filter(|line| again.contains(&id(line)));
         let more: String = more.map(|line| line.replacen("KK-", &format!("N{round}-"), 1) + "\n").collect();
-        text += &more;
-        let beside = exports.join(format!("{table}.part"));
-        fs::write(&beside, text)?;
+        let (file, beside) = (recent.join(format!("{table}.csv")), recent.join(format!("{table}.part")));
+        fs::write(&beside, format!("{head}\n{more}"))?;
         fs::rename(&beside, &file)?;
     }
     Ok(())
