@@ -327,7 +327,7 @@ async fn what_is_found_in_files_after_corrections_is_what_the_command_line_finds
     let taken = served.post(&format!("{}/answer", got.location), &form).await;
     assert_eq!(taken.status, 303, "{}", taken.body);
     let again = served.post(&format!("{}/answer", got.location), &form).await;
-    assert_eq!(again.status, 422, "what was shown is another by now");
+    assert_eq!(again.status, 409, "what was shown is another by now");
     assert!(again.body.contains("Nothing was taken"), "{}", again.body);
 
     let state = served.json(&format!("/api/trials/{trial}")).await;

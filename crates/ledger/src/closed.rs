@@ -38,12 +38,20 @@ pub(crate) struct Sums {
     pub(crate) settled: Settled,
 }
 
+/// The basis of no judgement.
+const UNREADABLE: &str = "unreadable";
+
 pub(crate) async fn sums(connection: &mut SqliteConnection, shop: &str) -> Result<Option<Sums>, LedgerError> {
     let row = sqlx::query!("SELECT basis, last_number, settled FROM closed_shops WHERE shop = $1", shop)
         .fetch_optional(connection)
         .await?;
     let Some(row) = row else { return Ok(None) };
-    Ok(Some(Sums { basis: row.basis, last_number: row.last_number, settled: to_settled(&row.settled)? }))
+    let last_number = row.last_number;
+    // Sums that cannot be read are nobody's: whoever judges finds another basis, and opens everything.
+    Ok(Some(match serde_json::from_str(&row.settled) {
+        Ok(settled) => Sums { basis: row.basis, last_number, settled },
+        Err(_) => Sums { basis: UNREADABLE.to_owned(), last_number, settled: Settled::default() },
+    }))
 }
 
 async fn write_sums(connection: &mut SqliteConnection, shop: &str, sums: &Sums) -> Result<(), LedgerError> {
@@ -166,13 +174,19 @@ pub(crate) async fn close(
     Ok(true)
 }
 
-/// Opens a group again.
+/// Opens a group again. Where the group, or the sum of all, is not what it must be, everything of the shop is opened: it is
+/// judged anew, and nothing waits for a repair.
 pub(crate) async fn open(
     connection: &mut SqliteConnection,
     shop: &str,
     number: i64,
 ) -> Result<(), LedgerError> {
-    let Some((orders, submissions, settled)) = group(connection, shop, number).await? else { return Ok(()) };
+    let Some((orders, submissions, settled)) = group(connection, shop, number).await? else {
+        return open_all(connection, shop).await;
+    };
+    let sums = sums(connection, shop).await?;
+    let left = sums.and_then(|sums| Some(Sums { settled: sums.settled.without(&settled)?, ..sums }));
+    let Some(left) = left else { return open_all(connection, shop).await };
     mark(connection, shop, &orders, &submissions, 0).await?;
     sqlx::query!("DELETE FROM closed_words WHERE shop = $1 AND number = $2", shop, number)
         .execute(&mut *connection)
@@ -180,13 +194,7 @@ pub(crate) async fn open(
     sqlx::query!("DELETE FROM closed_groups WHERE shop = $1 AND number = $2", shop, number)
         .execute(&mut *connection)
         .await?;
-    let Some(sums) = sums(connection, shop).await? else { return Ok(()) };
-    let strange = || LedgerError::Strange {
-        found: of_settled(&settled),
-        expected: "no more than what all closed groups of the shop add",
-    };
-    let left = sums.settled.clone().without(&settled).ok_or_else(strange)?;
-    write_sums(connection, shop, &Sums { settled: left, ..sums }).await
+    write_sums(connection, shop, &left).await
 }
 
 /// Opens everything of a shop again.
@@ -412,13 +420,15 @@ async fn group(
     )
     .fetch_optional(connection)
     .await?;
+    // What cannot be read is as good as not there.
     let Some(row) = row else { return Ok(None) };
-    let strange = |found: &str, expected| LedgerError::Strange { found: found.to_owned(), expected };
-    let orders: Vec<OrderId> =
-        serde_json::from_str(&row.orders).map_err(|_| strange(&row.orders, "a list of ids"))?;
-    let submissions: Vec<(SupplierId, SubmissionId)> =
-        serde_json::from_str(&row.submissions).map_err(|_| strange(&row.submissions, "a list of pairs"))?;
-    Ok(Some((orders, submissions, to_settled(&row.settled)?)))
+    let orders: Option<Vec<OrderId>> = serde_json::from_str(&row.orders).ok();
+    let submissions: Option<Vec<(SupplierId, SubmissionId)>> = serde_json::from_str(&row.submissions).ok();
+    let settled: Option<Settled> = serde_json::from_str(&row.settled).ok();
+    Ok(orders
+        .zip(submissions)
+        .zip(settled)
+        .map(|((orders, submissions), settled)| (orders, submissions, settled)))
 }
 
 fn of_orders(orders: &[OrderId]) -> String {
@@ -433,9 +443,4 @@ fn of_submissions(submissions: &[(SupplierId, SubmissionId)]) -> String {
 
 fn of_settled(settled: &Settled) -> String {
     serde_json::to_string(settled).unwrap_or_default()
-}
-
-fn to_settled(text: &str) -> Result<Settled, LedgerError> {
-    serde_json::from_str(text)
-        .map_err(|_| LedgerError::Strange { found: text.to_owned(), expected: "the sums of what is closed" })
 }

@@ -51,6 +51,14 @@ pub enum Fault {
         /// What to do next, likewise.
         todo: String,
     },
+    /// It could be done by what was shown, and no longer by what stands now.
+    #[error("{why}")]
+    Meanwhile {
+        /// Why, as a sentence without a full stop.
+        why: String,
+        /// What to do next, likewise.
+        todo: String,
+    },
     /// It does not work, through no fault of whoever asks.
     #[error("{why}")]
     Trouble {

@@ -59,7 +59,9 @@ const HEADERS: [(HeaderName, &str); 9] = [
 /// Around everything: by which name it is called, how many at once, how long, and what each answer bears.
 pub async fn around(app: Arc<App>, request: Request, next: Next) -> Response {
     let asks = Asks::of(&request);
-    let mut answer = if !app.access.knows_host(called(&request)) {
+    let mut answer = if let Err(problem) = has_one_host(&request) {
+        asks.bare(&problem)
+    } else if !app.access.knows_host(called(&request)) {
         // Without the frame: whoever calls it so is shown nothing of what is here.
         let problem = Problem::new(
             StatusCode::MISDIRECTED_REQUEST,
@@ -93,15 +95,24 @@ pub async fn around(app: Arc<App>, request: Request, next: Next) -> Response {
     answer
 }
 
-/// By which name the server is called, where that is said once. A whole address in the request line counts, not the header
-/// line. Source: RFC 9112, sections 3.2 and 3.2.2.
+/// That the request says once by which name it calls the server. Source: RFC 9112, section 3.2.
+fn has_one_host(request: &Request) -> Result<(), Problem> {
+    match request.headers().get_all(header::HOST).iter().count() {
+        1 => Ok(()),
+        _ => Err(Problem::new(
+            StatusCode::BAD_REQUEST,
+            "the request does not say once by which name it calls this server",
+            "say it in one header line, Host",
+        )),
+    }
+}
+
+/// By which name the server is called. A whole address in the request line counts, not the header line. Source: RFC 9112,
+/// section 3.2.2.
 fn called(request: &Request) -> Option<&str> {
-    let mut lines = request.headers().get_all(header::HOST).iter();
-    let (line, none) = (lines.next()?, lines.next());
-    match (none, request.uri().authority()) {
-        (Some(_), _) => None,
-        (None, Some(authority)) => Some(authority.as_str()),
-        (None, None) => line.to_str().ok(),
+    match request.uri().authority() {
+        Some(authority) => Some(authority.as_str()),
+        None => request.headers().get(header::HOST)?.to_str().ok(),
     }
 }
 

@@ -95,6 +95,8 @@ impl From<Fault> for Problem {
     fn from(fault: Fault) -> Self {
         match fault {
             Fault::NotThere { what, todo } => Self::new(StatusCode::NOT_FOUND, what, todo),
+            // Source: RFC 9110, section 15.5.10: it is in conflict with what stands, and whoever asks may look and ask again.
+            Fault::Meanwhile { why, todo } => Self::new(StatusCode::CONFLICT, why, todo),
             Fault::Refused { why, todo } => Self::new(StatusCode::UNPROCESSABLE_ENTITY, why, todo),
             Fault::Trouble { why } => Self::new(
                 StatusCode::INTERNAL_SERVER_ERROR,

@@ -25,6 +25,10 @@ use crate::readings;
 /// Orders placed so long before a shop's first round are matched, and raise nothing.
 pub const REPORTED_BEFORE_FIRST_ROUND: TimeDelta = TimeDelta::days(30);
 
+/// So often a round opens what it has to, before it takes the whole book: what is opened may lead to more, and sources bring
+/// more meanwhile.
+const OPENED_AT_MOST: usize = 5;
+
 /// A question to the ledger.
 #[derive(Clone, Debug)]
 pub struct Question {
@@ -185,7 +189,7 @@ impl Prepared {
         }
         let begun = Begun::of(ledger, question).await?;
         let known = begun.standings.known();
-        loop {
+        for _ in 0..OPENED_AT_MOST {
             let open = ledger.open_book(shop, known).await?;
             let basis = closing::basis(settings, &begun.rules, known, open.first_placed);
             let is_other = !open.basis.is_empty() && open.basis != basis;
@@ -212,6 +216,7 @@ impl Prepared {
             let closed = Closed { settled: open.settled, by: Some((basis, open.version)) };
             return Ok(Some(Self::made(ledger, question, begun, (open.book, whole, closed)).await?));
         }
+        Ok(None)
     }
 
     async fn made(

@@ -70,23 +70,26 @@ pub(super) fn no_listing(listing: &ListingId) -> Fault {
 }
 
 fn not_kept(why: &NotKept, listing: &ListingId) -> Fault {
-    let refused = |why: String, todo: &str| Fault::Refused { why, todo: todo.to_owned() };
+    let meanwhile = |why: String, todo: &str| Fault::Meanwhile { why, todo: todo.to_owned() };
     match why {
         NotKept::NoListing => no_listing(listing),
-        NotKept::Otherwise => refused(
+        NotKept::Otherwise => meanwhile(
             "nothing was kept: what is proposed now is another than what you were shown".to_owned(),
             "go back to the listing, load it anew, and look at what is proposed now",
         ),
-        NotKept::NotTheLast => refused(
+        NotKept::NotTheLast => meanwhile(
             "nothing was taken back: this is not the last change of this listing that stands".to_owned(),
             "go back to the listing, load it anew, and look at what was changed last",
         ),
         NotKept::Ledger(
-            error @ (LedgerError::NoSuchChange { .. }
-            | LedgerError::TakenBack { .. }
+            error @ (LedgerError::TakenBack { .. }
             | LedgerError::ChangedSince { .. }
             | LedgerError::ChangedMeanwhile { .. }),
-        ) => refused(error.to_string(), "go back to the listing, and load it anew"),
+        ) => meanwhile(error.to_string(), "go back to the listing, and load it anew"),
+        NotKept::Ledger(error @ LedgerError::NoSuchChange { .. }) => Fault::NotThere {
+            what: error.to_string(),
+            todo: "go back to the listing, and load it anew".to_owned(),
+        },
         NotKept::Ledger(error) => of_ledger(error),
     }
 }

@@ -175,10 +175,11 @@ impl PageDesk {
         }
         // Held until the work is at its end: what is in doubt is being asked by nobody else.
         let alone = self.ledger.send_skus().map_err(|error| match error {
-            LedgerError::SendingSkus { .. } => refused(
-                "nothing was done: SKUs are being changed already, here or by `everyline links send`",
-                "wait until that is done, and look at the plan again",
-            ),
+            LedgerError::SendingSkus { .. } => Fault::Meanwhile {
+                why: "nothing was done: SKUs are being changed already, here or by `everyline links send`"
+                    .to_owned(),
+                todo: "wait until that is done, and look at the plan again".to_owned(),
+            },
             error => of_ledger(&error),
         })?;
         let wanted = self.wanted(shop, &confirmed.what).await?;

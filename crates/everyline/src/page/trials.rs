@@ -203,7 +203,7 @@ impl PageDesk {
         let trial = self.trial_of(id)?;
         let (now, read) = self.read_trial(&trial).await?;
         if now != shown {
-            return Err(Fault::Refused {
+            return Err(Fault::Meanwhile {
                 why:
                     "nothing was taken: the files are read in another way meanwhile than what you were shown"
                         .to_owned(),
@@ -224,7 +224,7 @@ impl PageDesk {
         }
         let mut state = trial.state();
         if state.shown != shown {
-            return Err(Fault::Refused {
+            return Err(Fault::Meanwhile {
                 why: "nothing was taken: somebody said something else at the same moment".to_owned(),
                 todo: "go back to how the files are read, and load it anew".to_owned(),
             });

@@ -63,13 +63,13 @@ async fn what_is_accepted_on_the_page_is_intended_and_is_taken_back_there() {
     };
     let offer = offers.iter().find(|offer| !offer["shown"].is_null()).unwrap();
     let (status, problem) = post("accept", json!({ "offer": offer["key"], "shown": "another" }));
-    assert_eq!(status, 422, "{problem}");
+    assert_eq!(status, 409, "{problem}");
     let (status, kept) = post("accept", json!({ "offer": offer["key"], "shown": offer["shown"] }));
     assert_eq!((status, &kept["change"]), (200, &json!(1)), "{kept}");
     let (status, again) = post("accept", json!({ "offer": offer["key"], "shown": offer["shown"] }));
-    assert_eq!(status, 422, "what is kept already is not proposed any more: {again}");
+    assert_eq!(status, 409, "what is kept already is not proposed any more: {again}");
     let (status, all) = post("accept", json!({ "shown": listing["proposed"]["shown"] }));
-    assert_eq!(status, 422, "one of all is not proposed any more: {all}");
+    assert_eq!(status, 409, "one of all is not proposed any more: {all}");
 
     let after = json_of(address, &format!("/api{page}"));
     let same = after["offers"].as_array().unwrap().iter().find(|one| one["key"] == offer["key"]).unwrap();
@@ -83,9 +83,9 @@ async fn what_is_accepted_on_the_page_is_intended_and_is_taken_back_there() {
     let in_list = in_list["listings"].as_array().unwrap().iter().find(|one| one["page"] == page).unwrap();
     assert_eq!(in_list["tally"]["intended"], 1, "the list is looked at anew");
 
-    assert_eq!(post("undo", json!({ "change": 9 })).0, 422);
+    assert_eq!(post("undo", json!({ "change": 9 })).0, 404);
     assert_eq!(post("undo", json!({ "change": 1 })).0, 204);
-    assert_eq!(post("undo", json!({ "change": 1 })).0, 422, "it is taken back already");
+    assert_eq!(post("undo", json!({ "change": 1 })).0, 409, "it is taken back already");
     let back = json_of(address, &format!("/api{page}"));
     assert_eq!(back["offers"], listing["offers"]);
     assert_eq!(back["proposed"], listing["proposed"]);
