@@ -876,6 +876,11 @@ pub struct ConfirmArguments {
     /// The mapping of the storefront, so that order numbers and SKUs of both can be compared
     #[arg(long, value_name = "MAP")]
     pub beside: Option<PathBuf>,
+
+    /// A file of a supplier, as for `source propose`: it names the orders of the storefront by the number that suppliers are
+    /// told; can be given several times
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub named_in: Vec<PathBuf>,
 }
 
 /// Which source to sign in to, and how the browser comes back.

@@ -99,6 +99,8 @@ pub enum Topic {
     SupersededRow,
     /// Rows that could not be read and were left out.
     SkippedRow,
+    /// Rows of a table that are no records: they say the header again, or add up the rows above them.
+    PassedOver,
     /// Orders about which nothing is said, since a row of theirs was left out.
     NotJudged,
     /// Submission lines of which it is not known what they make.

@@ -136,7 +136,9 @@ impl Asker {
         };
         let mark = ledger.mark(&self.shop, &self.source_id, FOLDER).await?;
         let outcome = match reader.read(&mark).await {
-            Ok(Dropped::Batch(batch)) => {
+            Ok(Dropped::Batch { batch, passed_over }) => {
+                let told = passed_over.into_iter().map(|text| format!("source {}: {text}", self.source_id));
+                asked.notices.extend(told);
                 self.keep(ledger, &batch, asked).await?;
                 Ok(Report::default())
             }

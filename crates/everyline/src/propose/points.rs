@@ -3,8 +3,10 @@
 //! Only what is answered is changed; the rest of the mapping stays as it is, with its comments. Must not know how a
 //! mapping is found, or whom it asks. Start reading at [`settle`].
 
-use intake::propose::{How, Proposal, ProposedField};
-use toml_edit::{DocumentMut, Item, Value};
+use std::collections::{BTreeMap, BTreeSet};
+
+use intake::propose::{How, ListPlace, MissingTable, Proposal, ProposedField, text_of_tables};
+use toml_edit::{DocumentMut, Item, TableLike, Value};
 
 use crate::trouble::Trouble;
 
@@ -67,6 +69,100 @@ pub fn question(field: &ProposedField) -> Question {
         word: None,
         choices: field.choices.clone(),
     }
+}
+
+/// The tables that the mapping does not have and that may be in the files.
+pub fn missing<'p>(document: &DocumentMut, proposal: &'p Proposal) -> Vec<&'p MissingTable> {
+    let has = |table: &str| {
+        let requests = requests(document, &proposal.name);
+        requests.is_some_and(|requests| {
+            requests.iter().any(|(_, request)| request.get("tables").and_then(|all| all.get(table)).is_some())
+        })
+    };
+    let is_open = |missing: &&MissingTable| missing.said.is_none() && !has(missing.table);
+    proposal.missing.iter().filter(is_open).collect()
+}
+
+fn requests<'d>(document: &'d DocumentMut, source: &str) -> Option<&'d dyn TableLike> {
+    document.get("sources")?.get(source)?.get("requests")?.as_table_like()
+}
+
+/// What is asked of a table. The value of a choice is its number in [`MissingTable::lists`].
+pub fn question_of_table(missing: &MissingTable) -> Question {
+    let numbered = missing.lists.iter().enumerate();
+    Question {
+        text: format!(
+            "{}: nothing was found for this table. Is it one of these lists? Nothing leaves it out.",
+            missing.table
+        ),
+        field: missing.table.to_owned(),
+        word: None,
+        choices: numbered.map(|(number, list)| (list.words(), number.to_string())).collect(),
+    }
+}
+
+/// Asks for each table that was not found, looks anew where one is named, and adds it to the mapping. Answers what is
+/// proposed with what was said, and how many tables stay open without which nothing can be judged.
+///
+/// # Errors
+/// Where no answer can be read, the files cannot be read again, or the mapping cannot be added to.
+pub fn settle_tables(
+    document: &mut DocumentMut,
+    proposal: Proposal,
+    ask: &mut dyn FnMut(&Question) -> Result<Option<String>, Trouble>,
+    again: &dyn Fn(&BTreeMap<String, Option<ListPlace>>) -> Result<Proposal, Trouble>,
+) -> Result<(Proposal, usize), Trouble> {
+    let (mut proposal, mut left) = (proposal, 0);
+    let mut said: BTreeMap<String, Option<ListPlace>> = BTreeMap::new();
+    loop {
+        // Where one table is known, another may be asked that stands in it.
+        let open = missing(document, &proposal).into_iter().find(|open| !said.contains_key(open.table));
+        let Some(open) = open.cloned() else { return Ok((proposal, left)) };
+        let asked = question_of_table(&open);
+        let number = ask(&asked)?.and_then(|answer| answer.trim().parse::<usize>().ok());
+        let place = number.and_then(|number| open.lists.get(number)).map(|list| list.place.clone());
+        said.insert(open.table.to_owned(), place.clone());
+        if place.is_none() {
+            left += usize::from(open.is_needed);
+            continue;
+        }
+        proposal = again(&said)?;
+        add_tables(document, &proposal, open.table)?;
+    }
+}
+
+/// Adds a table that the proposal has to the mapping, with those within it.
+fn add_tables(document: &mut DocumentMut, proposal: &Proposal, table: &str) -> Result<(), Trouble> {
+    let mut text = document.to_string();
+    for request in &proposal.requests {
+        let mut tables = BTreeSet::from([table]);
+        tables.extend(request.tables.iter().filter(|own| own.within == Some(table)).map(|own| own.table));
+        let tables: Vec<&str> = tables.into_iter().collect();
+        if !request.tables.iter().any(|own| own.table == table) {
+            continue;
+        }
+        let file = |request: &str| -> Option<String> {
+            let document: DocumentMut = request.parse().ok()?;
+            Some(document.get("file")?.as_str()?.to_owned())
+        };
+        let own = file(&request.head);
+        let known = requests(document, &proposal.name).and_then(|requests| {
+            let is_same = |known: &Item| {
+                let form = known.get("file").and_then(Item::as_str);
+                form.is_some() && form == own.as_deref()
+            };
+            requests.iter().find(|(_, known)| is_same(known)).map(|(name, _)| name.to_owned())
+        });
+        text += &text_of_tables(&proposal.name, request, known.as_deref(), &tables);
+    }
+    *document = text.parse().map_err(|error: toml_edit::TomlError| {
+        Trouble::new(
+            format!("the table {table} could not be added to the mapping"),
+            error.message().to_owned(),
+        )
+        .help("add it by hand, as `everyline source propose` writes it")
+    })?;
+    Ok(())
 }
 
 /// Asks each open point, and writes what is said into the mapping. Answers how many stay open.
@@ -227,6 +323,62 @@ mod tests {
         assert!(written.contains("# A mapping that everyline proposes"), "{written}");
         Configuration::parse(&written, "shop.toml").map_err(|trouble| trouble.to_string()).unwrap();
         assert!(open(&document, &proposal).is_empty());
+    }
+
+    #[test]
+    fn a_table_that_was_not_found_is_asked_for_and_added_to_the_mapping() {
+        let runs: Vec<String> = (1..9)
+            .map(|run| {
+                format!(
+                    r#"{{"run_no": "R-{run}00", "your_order": "W-{run}5", "status": "making", "received_at": "2026-11-0{run}T08:30:00Z",
+                    "items": [{{"line_no": 1, "product_code": "TE{run}1", "quantity": 3}}],
+                    "zz": [{{"q": "P{run}07", "w": "2026-11-1{run}T10:00:00Z", "v": "2026-11-1{run}T11:00:00Z"}}]}}"#
+                )
+            })
+            .collect();
+        let export =
+            read_bytes("runs.json", format!("[{}]", runs.join(",")).into(), &Stated::default()).unwrap();
+        let samples = [Sample { name: "runs.json".into(), export }];
+        let again = |lists: &BTreeMap<String, Option<ListPlace>>| {
+            let asked = Asked {
+                name: "press".into(),
+                role: ProposedRole::Supplier("press".into()),
+                zone: None,
+                folder: ".".into(),
+                beside: Beside::default(),
+                answers: Answers { lists: lists.clone(), ..Answers::default() },
+            };
+            Ok(intake::propose::propose(&samples, &asked))
+        };
+        let proposal = again(&BTreeMap::new()).unwrap();
+        let mut document: DocumentMut = text(&proposal).parse().unwrap();
+        let mut asked = Vec::new();
+        let (settled, left) = settle_tables(
+            &mut document,
+            proposal,
+            &mut |question| {
+                asked.push(question.field.clone());
+                let zz = question.choices.iter().find(|(label, _)| label.contains("zz[*] of runs.json: 8"));
+                Ok(zz.map(|(_, value)| value.clone()).filter(|_| question.field == "parcels"))
+            },
+            &again,
+        )
+        .unwrap();
+        assert_eq!((asked.first().map(String::as_str), left), (Some("parcels"), 0), "{asked:?}");
+        // What is not clear of it is asked as any other.
+        let left = settle(&mut document, &settled, &mut |question| {
+            Ok(Some(if question.field.ends_with("dispatched_at") { "$.v" } else { "$.q" }.to_owned()))
+        });
+        assert_eq!(left.unwrap(), 0);
+        let written = document.to_string();
+        assert!(written.contains("[sources.press.requests.submissions.tables.parcels]"), "{written}");
+        Configuration::parse(&written, "press.toml").map_err(|trouble| trouble.to_string()).unwrap();
+        // A table that is not named stays out.
+        let mut document: DocumentMut = text(&again(&BTreeMap::new()).unwrap()).parse().unwrap();
+        let before = document.to_string();
+        let proposal = again(&BTreeMap::new()).unwrap();
+        settle_tables(&mut document, proposal, &mut |_| Ok(None), &again).unwrap();
+        assert_eq!(document.to_string(), before);
     }
 
     #[test]

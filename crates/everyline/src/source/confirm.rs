@@ -3,11 +3,12 @@
 //! Only what is asked is changed; the rest of the file stays as it is, with its comments. Must not know how a mapping is
 //! found, or what a question changes (`propose::points`). Start reading at [`confirm`].
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::{self, BufRead, IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 
-use intake::propose::{Answers, Proposal, ProposedRole, completed};
+use intake::propose::{Answers, ListPlace, Proposal, ProposedRole, completed};
 use intake::source::declare::{Origin, Role, Source};
 use toml_edit::DocumentMut;
 
@@ -16,7 +17,7 @@ use crate::arguments::ConfirmArguments;
 use crate::configuration::Configuration;
 use crate::exit::Exit;
 use crate::opened;
-use crate::propose::points::{Question, open, question, settle};
+use crate::propose::points::{Question, missing, open, question, question_of_table, settle, settle_tables};
 use crate::propose::{self, Samples, service};
 use crate::terminal::{tell, write_data};
 use crate::trouble::Trouble;
@@ -48,17 +49,29 @@ pub fn confirm(asked: &ConfirmArguments) -> Result<Exit, Trouble> {
             .help("`everyline source propose` writes one from a sample, or from addresses"));
     }
     for (name, source) in &settings.sources {
+        let again = |lists: &BTreeMap<String, Option<ListPlace>>| {
+            proposal(asked, name.as_str(), source, settings.zone, lists.clone())
+        };
         let proposal = match &source.origin {
             Origin::Folder(_) => continue,
-            Origin::Exports(..) => proposal(asked, name.as_str(), source, settings.zone)?,
+            Origin::Exports(..) => again(&BTreeMap::new())?,
             Origin::Service(_) => {
                 let asking = service::proposed_again((shop, settings), name, source, asked.beside.as_deref());
                 opened::run(asking)?
             }
         };
         if is_terminal {
-            left += settle(&mut document, &proposal, &mut ask)?;
+            let (proposal, tables) = settle_tables(&mut document, proposal, &mut ask, &again)?;
+            left += tables + settle(&mut document, &proposal, &mut ask)?;
         } else {
+            for table in missing(&document, &proposal) {
+                left += usize::from(table.is_needed);
+                let asked = question_of_table(table);
+                write_data(&format!("{}\n", asked.text))?;
+                for (label, _) in asked.choices {
+                    write_data(&format!("  {label}\n"))?;
+                }
+            }
             for field in open(&document, &proposal) {
                 left += 1;
                 write_data(&format!("{}\n", question(field).text))?;
@@ -99,6 +112,7 @@ fn proposal(
     name: &str,
     source: &Source,
     zone: chrono_tz::Tz,
+    lists: BTreeMap<String, Option<ListPlace>>,
 ) -> Result<Proposal, Trouble> {
     let Origin::Exports(folder, _) = &source.origin else {
         return Err(Trouble::new("nothing was confirmed", "the source is not files"));
@@ -115,8 +129,8 @@ fn proposal(
         zone: (zone != chrono_tz::Tz::UTC).then_some(zone),
         out: Some(&asked.map),
         beside: asked.beside.as_deref(),
-        named_in: &[],
-        answers: Answers::default(),
+        named_in: if matches!(source.role, Role::Storefront) { &asked.named_in } else { &[] },
+        answers: Answers { lists, ..Answers::default() },
     })
 }
 
@@ -126,7 +140,9 @@ fn ask(question: &Question) -> Result<Option<String>, Trouble> {
     let mut out = io::stdout().lock();
     writeln!(out, "\n{}", question.text).map_err(trouble)?;
     for (number, (label, value)) in question.choices.iter().enumerate() {
-        let value = if label == value { String::new() } else { format!(": {value}") };
+        // The number of a list is the choice itself.
+        let says_no_more = label == value || value.parse::<usize>().is_ok();
+        let value = if says_no_more { String::new() } else { format!(": {value}") };
         writeln!(out, "  {}  {label}{value}", number + 1).map_err(trouble)?;
     }
     write!(out, "A number, a column or a JSONPath; nothing leaves it open: ").map_err(trouble)?;

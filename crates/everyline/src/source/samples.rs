@@ -46,7 +46,7 @@ pub fn propose(asked: &ProposeArguments) -> Result<Exit, Trouble> {
     match (asked.format, &asked.out) {
         (ProposeFormat::Json, _) => write_data(&list(&proposal))?,
         (ProposeFormat::Text, None) => write_data(&mapping)?,
-        (ProposeFormat::Text, Some(out)) => write_data(&summary(&proposal, out))?,
+        (ProposeFormat::Text, Some(out)) => write_data(&summary(&proposal, out, asked))?,
     }
     Ok(Exit::Nothing)
 }
@@ -171,14 +171,20 @@ pub(super) fn fields(proposal: &Proposal) -> Vec<Value> {
 }
 
 /// What was found, for somebody who looks at the screen.
-fn summary(proposal: &Proposal, out: &Path) -> String {
-    let map = out.display();
+fn summary(proposal: &Proposal, out: &Path, asked: &ProposeArguments) -> String {
+    let mut next = format!("everyline source confirm --map {}", out.display());
+    if let Some(beside) = &asked.beside {
+        next += &format!(" --beside {}", beside.display());
+    }
+    for file in &asked.named_in {
+        next += &format!(" --named-in {}", file.display());
+    }
     let mut text = of_fields(proposal);
     for note in &proposal.notes {
         text += &under(note, "", "");
     }
     text += &under(&written(proposal, out), "", "");
-    text += &under(&format!("Next: everyline source confirm --map {map}"), "", "");
+    text += &under(&format!("Next: {next}"), "", "");
     text
 }
 

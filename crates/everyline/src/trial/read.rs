@@ -8,7 +8,9 @@ use std::fs;
 
 use digest::and;
 use intake::export::{ExportError, Stated, read_bytes};
-use intake::propose::{Answers, Asked, Beside, Proposal, ProposedField, Sample, completed, text, told_in};
+use intake::propose::{
+    Answers, Asked, Beside, ListPlace, Proposal, ProposedField, Sample, completed, text, told_in,
+};
 use intake::source::declare::Source;
 use toml_edit::{DocumentMut, Item, Value};
 
@@ -26,6 +28,8 @@ pub struct Said {
     pub words: BTreeMap<String, BTreeMap<String, String>>,
     /// By `table.column`: the name of the choice.
     pub choices: BTreeMap<String, String>,
+    /// By table: the list that it is; `None`: none is.
+    pub lists: BTreeMap<String, Option<ListPlace>>,
 }
 
 /// How the files are read.
@@ -132,6 +136,7 @@ impl Read {
                 answers: Answers {
                     places: said.places.clone(),
                     words: said.words.clone(),
+                    lists: said.lists.clone(),
                     ..Answers::default()
                 },
             };

@@ -422,3 +422,8 @@ fn mappings_of_the_counter_corpus_are_proposed_rightly() {
 fn mappings_of_the_untried_corpus_are_proposed_rightly() {
     check("untried", &Floor { sure: 1.0, required: 0.96, words: 0.91, audits: 11 });
 }
+
+#[test]
+fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
+    check("homespun", &Floor { sure: 0.895, required: 0.82, words: 0.88, audits: 6 });
+}

@@ -199,7 +199,13 @@ fn proposed(seen: &[Seen<'_>], asked: &Asked) -> Proposal {
     let form = Form { kind: Kind::Json, encoding: None, separator: None, sheet: None, header_row: None };
     let sample = |one: &Seen<'_>| Sample {
         name: one.target.name.clone(),
-        export: Export { form: form.clone(), value: one.value.clone(), header: None, lines: Vec::new() },
+        export: Export {
+            form: form.clone(),
+            value: one.value.clone(),
+            header: None,
+            lines: Vec::new(),
+            passed_over: Vec::new(),
+        },
     };
     propose_answers(&seen.iter().map(sample).collect::<Vec<_>>(), asked)
 }

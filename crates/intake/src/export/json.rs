@@ -17,7 +17,7 @@ const LONG_TEXT: &str = "Export it without such long texts.";
 /// One document, as it is.
 pub(super) fn read_document(file: &str, text: &str) -> Result<Export, ExportError> {
     let value = read_value(file, text, 1, true, &mut Weight::of_text())?;
-    Ok(Export { form: Form::of(Kind::Json), value, header: None, lines: Vec::new() })
+    Ok(Export { form: Form::of(Kind::Json), value, header: None, lines: Vec::new(), passed_over: Vec::new() })
 }
 
 /// A list of the objects, one a line. Blank lines are passed over.
@@ -45,7 +45,13 @@ pub(super) fn read_lines(file: &str, text: &str) -> Result<Export, ExportError> 
         records.push(value);
         lines.push(number);
     }
-    Ok(Export { form: Form::of(Kind::JsonLines), value: Value::Array(records), header: None, lines })
+    Ok(Export {
+        form: Form::of(Kind::JsonLines),
+        value: Value::Array(records),
+        header: None,
+        lines,
+        passed_over: Vec::new(),
+    })
 }
 
 /// Whether the first line is an object by itself, and something follows.

@@ -39,8 +39,9 @@
 //! is not headings over groups of columns, nothing is guessed. White space in a name collapses to one blank. A column
 //! without a name is `column 3`, by its number in the file; a name that stands again gets ` (2)`. Columns without a name
 //! in which nothing stands are left out. Wholly empty rows are passed over, and so are rows that say the header
-//! again (on each page) and those that are sums of others: the first cell says that alone ('Total'), and half of the
-//! cells or more are empty. Any other row below the header is a record.
+//! in all columns again (on each page) and those that are sums of others: the first cell says that alone ('Total'), half of
+//! the cells or more are empty, and each of the others is the sum of the cells above it, from the last such row on or from
+//! the first row. The numbers of these rows are told. Any other row below the header is a record.
 
 mod encoding;
 mod error;
@@ -78,6 +79,8 @@ pub struct Export {
     /// For each record of JSON Lines or of a table, in their order, the line (text) or the row (sheet) on which it
     /// begins, from 1, as an editor or a spreadsheet program counts them. Of a JSON document, empty.
     pub lines: Vec<u64>,
+    /// Likewise the rows of a table that are no records: the header again, and sums.
+    pub passed_over: Vec<u64>,
 }
 
 /// The kind of a file.
@@ -126,6 +129,26 @@ pub struct Form {
     /// Tables: the line or row of the header, from 1.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub header_row: Option<u64>,
+}
+
+/// How many rows are named that were passed over.
+const SHOWN_ROWS: usize = 10;
+
+impl Export {
+    /// Says which rows of a table were passed over; `None` where none was.
+    pub fn says_passed_over(&self) -> Option<String> {
+        let rows = self.passed_over.len();
+        if rows == 0 {
+            return None;
+        }
+        let shown: Vec<String> = self.passed_over.iter().take(SHOWN_ROWS).map(u64::to_string).collect();
+        let more = if rows > SHOWN_ROWS { " and others" } else { "" };
+        let (rows, are) = match rows {
+            1 => ("1 row".to_owned(), "it says the header again, or adds up those above it"),
+            _ => (format!("{rows} rows"), "they say the header again, or add up those above them"),
+        };
+        Some(format!("{rows} passed over, for {are}: {}{more}", shown.join(", ")))
+    }
 }
 
 impl Form {

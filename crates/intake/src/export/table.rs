@@ -3,13 +3,15 @@
 //! Must not know: how rows are written in a file. Start reading at [`find_header`] and [`Records`].
 
 use std::borrow::Cow;
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 
+use rust_decimal::Decimal;
 use serde_json::{Map, Value};
 
 use super::error::{ExportError, Place};
 use super::limits::{self, MAX_NAME_BYTES, MAX_ROWS, Weight};
 use crate::bad_row::shown;
+use crate::source::mapping::as_people_write;
 
 /// Among how many rows that hold anything the header is looked for.
 const HEADER_WITHIN: usize = 20;
@@ -242,6 +244,10 @@ pub(super) struct Records {
     is_used: Vec<bool>,
     values: Vec<Value>,
     lines: Vec<u64>,
+    passed_over: Vec<u64>,
+    /// How many columns have a name of their own.
+    named: usize,
+    sums: Summed,
     weight: Weight,
 }
 
@@ -249,7 +255,16 @@ impl Records {
     /// `header` gave the names.
     pub(super) fn new(names: Vec<String>, header: &HeadRow<'_>, weight: Weight) -> Self {
         let is_used = header.cells.iter().map(|cell| *cell != HeadCell::Empty).collect();
-        Self { names, is_used, values: Vec::new(), lines: Vec::new(), weight }
+        Self {
+            names,
+            is_used,
+            values: Vec::new(),
+            lines: Vec::new(),
+            passed_over: Vec::new(),
+            named: header.filled(),
+            sums: Summed::default(),
+            weight,
+        }
     }
 
     /// How many columns the header has.
@@ -294,13 +309,13 @@ impl Records {
     /// Ends the record that was begun last.
     pub(super) fn end(&mut self, record: Map<String, Value>) {
         if self.is_header_again(&record) || self.is_sum(&record) {
-            self.lines.pop();
+            self.passed_over.extend(self.lines.pop());
             return;
         }
         self.values.push(Value::Object(record));
     }
 
-    /// Whether a row says the names of the columns again, as some do on each page.
+    /// Whether a row says the names of all columns again, as some do on each page.
     fn is_header_again(&self, record: &Map<String, Value>) -> bool {
         let is_name = |(name, value): (&String, &Value)| {
             let text = value.as_str().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "));
@@ -308,24 +323,158 @@ impl Records {
                 name.strip_suffix(')').and_then(|name| name.rsplit_once(" (")).map_or("", |(own, _)| own);
             text.is_some_and(|text| text == *name || text == own)
         };
-        record.len() > 1 && record.iter().all(is_name)
+        record.len() > 1 && record.len() == self.named && record.iter().all(is_name)
     }
 
-    /// Whether a row is the sum of others: it says so in its first cell, and most of its others are empty.
-    fn is_sum(&self, record: &Map<String, Value>) -> bool {
-        let first = self.names.iter().find_map(|name| record.get(name)).and_then(Value::as_str);
-        let says = first.is_some_and(|text| {
+    /// Whether a row is the sum of others: its first column says so, most of the others are empty, and all that stands in
+    /// these is the sum of what stands above, from the last such row on, or from the first row.
+    fn is_sum(&mut self, record: &Map<String, Value>) -> bool {
+        let Some(first) = self.names.first() else { return false };
+        let says = record.get(first).and_then(Value::as_str).is_some_and(|text| {
             let text = text.trim().trim_end_matches(':').trim_end().to_lowercase();
             SUMS.contains(&text.as_str())
         });
-        says && record.len() > 1 && record.len() * 2 <= self.names.len()
+        if !says || record.len() < 2 || record.len() * 2 > self.names.len() {
+            return false;
+        }
+        self.sums.add(&self.values);
+        let others = record.iter().filter(|(name, _)| *name != first);
+        let is_sum = self.sums.are(&others.collect::<Vec<_>>());
+        if is_sum {
+            self.sums.since.clear();
+        }
+        is_sum
     }
 
-    /// The list, the header, and where each record begins.
-    pub(super) fn finish(self) -> (Value, Vec<String>, Vec<u64>) {
+    /// All that was read.
+    pub(super) fn finish(self) -> Read {
         let used = self.names.into_iter().zip(self.is_used);
         let header = used.filter(|(_, is_used)| *is_used).map(|(name, _)| name).collect();
-        (Value::Array(self.values), header, self.lines)
+        Read { value: Value::Array(self.values), header, lines: self.lines, passed_over: self.passed_over }
+    }
+}
+
+/// A table that was read.
+pub(super) struct Read {
+    /// A list of one object a row.
+    pub(super) value: Value,
+    pub(super) header: Vec<String>,
+    /// Where each record begins.
+    pub(super) lines: Vec<u64>,
+    /// Where the rows begin that are none.
+    pub(super) passed_over: Vec<u64>,
+}
+
+/// The ways in which amounts are written.
+const WAYS: [fn(&str) -> Option<Decimal>; 3] = [
+    model::money::parse_amount,
+    |text| model::money::parse_amount(&as_people_write(text, ',')?),
+    |text| model::money::parse_amount(&as_people_write(text, '.')?),
+];
+
+/// For each column, in each way of writing amounts, the sum of its cells; `None` where they have none, or are none.
+type Sums = BTreeMap<String, [Option<Decimal>; 3]>;
+
+/// What the rows up to here add up to; counted only where a row says that it is a sum.
+#[derive(Default)]
+struct Summed {
+    /// How many rows are in it.
+    rows: usize,
+    /// From the last row that was a sum.
+    since: Sums,
+    /// From the first row.
+    all: Sums,
+}
+
+impl Summed {
+    fn add(&mut self, rows: &[Value]) {
+        for row in rows.iter().skip(self.rows).filter_map(Value::as_object) {
+            for (name, value) in row {
+                let text = written(value);
+                let amounts = WAYS.map(|read| read(&text));
+                for sums in [&mut self.since, &mut self.all] {
+                    match sums.get_mut(name) {
+                        Some(sum) => {
+                            for (sum, amount) in sum.iter_mut().zip(amounts) {
+                                *sum = sum.zip(amount).and_then(|(sum, amount)| sum.checked_add(amount));
+                            }
+                        }
+                        None => {
+                            sums.insert(name.clone(), amounts);
+                        }
+                    }
+                }
+            }
+        }
+        self.rows = rows.len();
+    }
+
+    /// Whether cells are all sums of their columns, in one way of writing amounts.
+    fn are(&self, cells: &[(&String, &Value)]) -> bool {
+        let is_sum = |sums: &Sums, way: usize| {
+            cells.iter().all(|(name, value)| {
+                let sum = sums.get(*name).and_then(|sum| sum[way]);
+                sum.is_some() && sum == WAYS[way](&written(value))
+            })
+        };
+        !cells.is_empty()
+            && [&self.since, &self.all].into_iter().any(|sums| (0..WAYS.len()).any(|way| is_sum(sums, way)))
+    }
+}
+
+/// A cell as a text.
+fn written(value: &Value) -> Cow<'_, str> {
+    match value {
+        Value::String(text) => Cow::Borrowed(text.trim()),
+        other => Cow::Owned(other.to_string()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::export::{Stated, read_bytes};
+
+    fn passed_over(text: &str) -> (usize, Vec<u64>) {
+        let export = read_bytes("orders.csv", text.as_bytes().to_vec(), &Stated::default()).unwrap();
+        assert_eq!(export.value.as_array().unwrap().len(), export.lines.len());
+        (export.lines.len(), export.passed_over)
+    }
+
+    #[test]
+    fn rows_that_add_up_those_above_are_passed_over_and_told() {
+        let text = "Order,Date,Item,Note,Qty,Price\nQ1,2026-11-01,mug,,1,9.00\nQ1,2026-11-01,cap,,2,12.50\n\
+            Total,,,,3,21.50\nQ2,2026-11-02,mug,,1,9.00\nSubtotal:,,,,1,9.00\nGrand total,,,,4,30.50\n";
+        assert_eq!(passed_over(text), (3, vec![4, 6, 7]));
+        let german = "Nr;Datum;Artikel;Land;Betrag\n1;01.11.2026;Tasse;DE;1.009,00\n\
+            2;02.11.2026;Tasse;DE;9,50\nSumme;;;;1.018,50 €\n";
+        assert_eq!(passed_over(german), (2, vec![4]));
+    }
+
+    #[test]
+    fn rows_that_only_look_like_a_sum_or_a_header_stay() {
+        let header =
+            "Order,Date,Item,Note,Qty,Price\nQ1,2026-11-01,mug,,1,9.00\nQ1,2026-11-01,cap,,2,12.50\n";
+        for row in [
+            // An order whose number is a word for a sum.
+            "Total,2026-11-02,mug,,3,21.50",
+            "Total,2026-11-02,,,,",
+            // A sum of something else; an amount that adds up nothing.
+            "Total,,,,3,41.50",
+            "Total,,,,,9.00",
+            "Total,,,,,",
+            // A thing that is called so, of the order above.
+            ",,Total,,3,21.50",
+            // A line of which the title is the name of its column.
+            ",,Item,,1,9.00",
+            ",,Item,Note,,",
+            "Order,Date,Item,Note,Qty,9.00",
+        ] {
+            assert_eq!(passed_over(&format!("{header}{row}\n")), (3, vec![]), "{row}");
+        }
+        // Of a single column nothing tells it.
+        assert_eq!(passed_over("Order\nTotal\nOrder\nQ1\n"), (3, vec![]));
+        let again = "Order,Date,Item,Note,Qty,Price\n";
+        assert_eq!(passed_over(&format!("{header}{again}Q2,2026-11-02,mug,,1,9.00\n")), (3, vec![4]));
     }
 }
 

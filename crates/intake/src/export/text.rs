@@ -11,7 +11,7 @@ use serde_json::Value;
 
 use super::error::{ExportError, Place};
 use super::limits::{self, MAX_CELL_BYTES, MAX_COLUMNS, Weight};
-use super::table::{self, HEAD_ROWS, HeadCell, HeadRow, Records};
+use super::table::{self, HEAD_ROWS, HeadCell, HeadRow, Read, Records};
 use super::{Export, Form, Kind, Stated};
 use crate::bad_row::shown;
 
@@ -54,13 +54,13 @@ pub(super) fn read(file: &str, text: &str, stated: &Stated) -> Result<Export, Ex
             }
         }
     }
-    let (value, names, lines) = records.finish();
+    let Read { value, header: names, lines, passed_over } = records.finish();
     let form = Form {
         separator: separator.map(char::from),
         header_row: Some(header.number),
         ..Form::of(Kind::Text)
     };
-    Ok(Export { form, value, header: Some(names), lines })
+    Ok(Export { form, value, header: Some(names), lines, passed_over })
 }
 
 fn add(file: &str, records: &mut Records, row: &Row<'_>) -> Result<(), ExportError> {

@@ -184,12 +184,24 @@ fn read(
 fn rows_of(request: &Request, path: &Path, digest_key: &[u8]) -> Result<(Lines, Places), FolderError> {
     let form = request.file.as_ref();
     let mut export = export::read_export(path, &form.map(stated).unwrap_or_default())?;
-    let places = match (request.vocabulary, form) {
+    let passed_over = passed_over(&name_of(path), &export);
+    let mut places = match (request.vocabulary, form) {
         (Some(Vocabulary::SchemaOrg), _) => regular_places(&mut export, path)?,
-        (None, None) => Places { lines: None, rows_of: None, unkept: Unkept::default() },
+        (None, None) => Places { lines: None, rows_of: None, unkept: Unkept::default(), passed_over: None },
         (None, Some(form)) => places(form, &mut export, path)?,
     };
+    places.passed_over = passed_over;
     Ok((request.lines(&export.value, digest_key), places))
+}
+
+/// Says which rows of a table were taken for none.
+fn passed_over(file: &str, export: &Export) -> Option<Notice> {
+    let count = export.passed_over.len() as u64;
+    export.says_passed_over().map(|text| Notice {
+        topic: Topic::PassedOver,
+        count,
+        text: format!("{file}: {text}"),
+    })
 }
 
 /// What addresses are keyed with where nothing is kept, and digests are compared with none that was made elsewhere.
@@ -199,7 +211,7 @@ fn places(form: &FileForm, export: &mut Export, path: &Path) -> Result<Places, F
     let rows_of = reshape(&mut export.value, form.group.as_ref(), form.numbered.as_ref())
         .map_err(|found| FolderError::NotAsDeclared { file: name_of(path), found })?;
     let lines = (!export.lines.is_empty()).then(|| std::mem::take(&mut export.lines));
-    Ok(Places { lines, rows_of, unkept: Unkept::default() })
+    Ok(Places { lines, rows_of, unkept: Unkept::default(), passed_over: None })
 }
 
 /// Makes an export in the terms of schema.org regular.
@@ -213,7 +225,7 @@ fn regular_places(export: &mut Export, path: &Path) -> Result<Places, FolderErro
     let line = |number: usize| lines.get(number - 1).copied().unwrap_or(number as u64);
     let lines = regular.numbers.map(|numbers| numbers.into_iter().map(line).collect());
     export.value = regular.value;
-    Ok(Places { lines, rows_of: None, unkept: regular.unkept })
+    Ok(Places { lines, rows_of: None, unkept: regular.unkept, passed_over: None })
 }
 
 fn stated(form: &FileForm) -> Stated {
@@ -232,6 +244,7 @@ pub(crate) struct Places {
     rows_of: Option<shape::RowsOf>,
     /// What is said of products in the terms of a vocabulary, and was not taken for an option.
     unkept: Unkept,
+    passed_over: Option<Notice>,
 }
 
 impl Places {
@@ -331,6 +344,7 @@ impl Exports<'_, '_> {
             return Err(FolderError::NotAsDeclared { file, found });
         }
         self.rest.notices.extend(not_kept(&file, &places.unkept));
+        self.rest.notices.extend(places.passed_over.clone());
         for read in lines.rows {
             let place = places.line(&read.numbers);
             let by_record = places.counts_records();

@@ -22,6 +22,8 @@ pub fn propose_answers(samples: &[Sample], asked: &Asked) -> Proposal {
     let planned = plan::plan(&shaped, asked);
     let mut proposal = requests::proposal(&shaped, &planned, asked);
     proposal.head.clear();
+    // What else a service has is at another address.
+    proposal.missing.clear();
     for request in &mut proposal.requests {
         request.head.clear();
     }

@@ -15,6 +15,7 @@ mod completed;
 mod fields;
 mod level;
 mod lexicon;
+mod missing;
 mod moments;
 mod options;
 mod parcels;
@@ -46,7 +47,7 @@ pub use answers::propose_answers;
 pub use completed::completed;
 pub(crate) use tree::step;
 pub(crate) use write::{comment, key, quoted};
-pub use write::{text, text_of_service};
+pub use write::{text, text_of_service, text_of_tables};
 
 /// What is known before.
 #[derive(Clone, Debug)]
@@ -208,6 +209,40 @@ pub struct Proposal {
     pub requests: Vec<ProposedRequest>,
     /// What the owner should know of it as a whole.
     pub notes: Vec<String>,
+    /// Tables that were not found and may be there; and those of which the owner said where they are.
+    pub missing: Vec<MissingTable>,
+}
+
+/// A table of which an owner may say which list it is.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct MissingTable {
+    /// Its name.
+    pub table: &'static str,
+    /// The lists that may be it.
+    pub lists: Vec<FoundList>,
+    /// What was said of it: the list, or that there is none.
+    pub said: Option<Option<ListPlace>>,
+    /// Whether nothing can be judged without it.
+    pub is_needed: bool,
+}
+
+/// A list of records that stands in a sample.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct FoundList {
+    /// Where it stands.
+    pub place: ListPlace,
+    /// The first names of what its records have.
+    pub names: Vec<String>,
+    /// How many there are.
+    pub records: u64,
+}
+
+impl FoundList {
+    /// As a person reads it: `$.despatches[*] of runs.json: 12 records of number, left and ticket`.
+    pub fn words(&self) -> String {
+        let at = self.place.at.as_ref().map(|at| format!("{at} of ")).unwrap_or_default();
+        format!("{at}{}: {} records with {}", self.place.file, self.records, self.names.join(", "))
+    }
 }
 
 /// A proposed request.
@@ -294,19 +329,24 @@ pub fn propose(samples: &[Sample], asked: &Asked) -> Proposal {
     let mut shaped = shape(true);
     let mut planned = plan::plan(&shaped, asked);
     // Where rows put together are nothing, each may be a record.
-    if planned.is_empty() {
+    if planned.tables.is_empty() {
         shaped = shape(false);
         planned = plan::plan(&shaped, asked);
     }
     let mut proposal = requests::proposal(&shaped, &planned, asked);
+    let passed_over = samples
+        .iter()
+        .filter_map(|sample| Some(format!("{}: {}.", sample.name, sample.export.says_passed_over()?)));
+    proposal.notes.extend(passed_over);
     if known.is_empty() {
         return proposal;
     }
     if shaped.is_empty() {
-        // Nothing was looked for.
+        // Nothing was looked for, and what is in the terms of a vocabulary is no table.
         proposal.notes.clear();
     }
     for (mut request, note) in known {
+        proposal.missing.retain(|missing| request.tables.iter().all(|table| table.table != missing.table));
         // What is missing elsewhere is here.
         let brings = |note: &String| {
             request.tables.iter().any(|table| note.contains(&format!("for the table {}.", table.table)))

@@ -100,7 +100,8 @@ fn list<'v>(all: &All<'v, '_>, of: &Of<'_>) -> Option<Found<'v>> {
             None => names.is_some_and(|chosen| chosen.evidence.by_values >= 4.0),
             Some(near) => near.is_empty() || stands_for_itself(&sheet, &tried),
         };
-        if !belongs {
+        // What stands by itself has to name the orders to which it belongs.
+        if !belongs && (between.is_none() || !all.is_told(Level::Parcels)) {
             continue;
         }
         fitting.insert(index);
@@ -155,7 +156,10 @@ fn contents<'v>(
         let needed: &[&[Meaning]] =
             if is_child { &[&["quantity"]] } else { &[&["quantity"], &["parcel_id"]] };
         let Some(tried) = all.try_as(index, Level::ParcelLines, &known, needed) else { continue };
-        let belongs = is_child || tried.chosen["parcel_id"].evidence.by_values >= 4.0;
+        let names = tried.chosen.get("parcel_id");
+        let belongs = is_child
+            || names.is_some_and(|names| names.evidence.by_values >= 4.0)
+            || all.is_told(Level::ParcelLines);
         if belongs && best.as_ref().is_none_or(|(.., known)| tried.points > known.points) {
             best = Some((index, is_child, tried));
         }

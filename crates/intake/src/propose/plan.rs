@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use super::level::Level;
 use super::lexicon::{LEXICON, Meaning};
+use super::missing::missing;
 use super::parcels;
 use super::pieces;
 use super::profile::AmountForm;
@@ -15,7 +16,7 @@ use super::rows::{self, Grouping};
 use super::score::{Chosen, Known, SHARED, choose};
 use super::sheet::{OUTER, Sheet};
 use super::tree::{Column, tree};
-use super::{Asked, ProposedRole, Sample};
+use super::{Asked, MissingTable, ProposedRole, Sample};
 use crate::mapped::{Group, Numbered, reshape};
 use crate::source::declare::At;
 
@@ -112,8 +113,14 @@ pub(super) struct All<'v, 'a> {
     pub(super) asked: &'a Asked,
 }
 
+/// The tables that were found, and those that were not.
+pub(super) struct Plan<'v> {
+    pub(super) tables: Vec<Planned<'v>>,
+    pub(super) missing: Vec<MissingTable>,
+}
+
 /// Finds the tables.
-pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>> {
+pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Plan<'v> {
     let mut all = All { sheets: Vec::new(), joined: BTreeMap::new(), samples, asked };
     for (file, shaped) in samples.iter().enumerate() {
         let stem = shaped.name.split('.').next().unwrap_or_default().to_owned();
@@ -147,10 +154,12 @@ pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Vec<Planned<'v>>
         }
     }
     all.join();
-    match asked.role {
+    let tables = match asked.role {
         ProposedRole::Storefront => storefront(&all),
         ProposedRole::Supplier(_) => supplier(&all),
-    }
+    };
+    let missing = missing(&all, &tables, samples);
+    Plan { tables, missing }
 }
 
 fn keep_shared(sheet: &mut Sheet<'_>, grouping: &Grouping) {
@@ -276,7 +285,10 @@ impl<'v> All<'v, '_> {
             return None;
         }
         let chosen = choose(sheet, level, known);
-        if !needed.iter().all(|any| any.iter().any(|meaning| chosen.contains_key(meaning))) {
+        // Of a list that the owner says is the table, what is not found is asked.
+        let is_part = matches!(level, Level::Offers | Level::Variants | Level::Parcels | Level::ParcelLines);
+        let is_told = is_part && self.is_told(level);
+        if !is_told && !needed.iter().all(|any| any.iter().any(|meaning| chosen.contains_key(meaning))) {
             return None;
         }
         let mut points: f64 = chosen.values().map(|chosen| chosen.evidence.score.min(7.0)).sum();
@@ -368,8 +380,18 @@ impl<'v> All<'v, '_> {
         Some(around)
     }
 
+    /// Whether a list is another one, with the columns of the records around it.
+    pub(super) fn is_joined(&self, index: usize) -> bool {
+        self.joined.contains_key(&index)
+    }
+
+    /// Whether the records of a list have a time.
+    pub(super) fn has_time(&self, index: usize) -> bool {
+        self.sheets[index].1.profiles.iter().any(|profile| profile.times.is_some())
+    }
+
     /// The lists around a list, the nearest first.
-    fn around(&self, index: usize) -> Vec<usize> {
+    pub(super) fn around(&self, index: usize) -> Vec<usize> {
         let parent = |at: &usize| self.sheets[*at].1.list.parent;
         std::iter::successors(parent(&index), parent).collect()
     }
@@ -455,7 +477,8 @@ impl<'v> All<'v, '_> {
                 if sheet.are_pieces() { &["quantity", "sku", "variant_id"] } else { &["quantity"] };
             let needed: &[&[Meaning]] = if is_within { &[what] } else { &[what, std::slice::from_ref(&by)] };
             let Some(mut tried) = self.try_sheet(index, sheet, level, &known, needed) else { continue };
-            if !is_within && tried.chosen[by].evidence.by_values < 4.0 {
+            let belongs = is_within || tried.chosen.get(by).is_some_and(|own| own.evidence.by_values >= 4.0);
+            if !belongs {
                 continue;
             }
             tried.points += match (is_child, is_within) {

@@ -6,13 +6,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::fields::Maker;
 use super::level::Level;
-use super::plan::{INTO, Planned, Shaped};
+use super::plan::{INTO, Plan, Planned, Shaped};
 use super::write::quoted;
 use super::{Asked, Proposal, ProposedRequest, ProposedTable};
 use crate::tables::{Need, Table};
 
 /// The proposal for tables that were found.
-pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Asked) -> Proposal {
+pub(super) fn proposal(samples: &[Shaped], plan: &Plan<'_>, asked: &Asked) -> Proposal {
+    let Plan { tables: planned, missing: not_found } = plan;
     let mut requests = Vec::new();
     let mut notes = Vec::new();
     let day_first = asked.day_first(planned);
@@ -29,7 +30,7 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
             let (table, columns) = maker.table();
             used.entry(planned_table.sheet.list.at.clone()).or_default().extend(columns);
             tables.extend(maker.parcels_of_records());
-            if let Some(lacking) = lacking(&table) {
+            if let Some(lacking) = lacking(&table, asked) {
                 notes.push(lacking);
                 continue;
             }
@@ -61,19 +62,23 @@ pub(super) fn proposal(samples: &[Shaped], planned: &[Planned<'_>], asked: &Aske
         head: format!("folder = {}\n", quoted(&asked.folder)),
         requests,
         notes,
+        missing: not_found.clone(),
     }
 }
 
 /// Of a table that need not be there and lacks what it needs: why it is left out. What is open in orders, supplier orders
 /// and their lines is asked instead.
-fn lacking(table: &ProposedTable) -> Option<String> {
+fn lacking(table: &ProposedTable, asked: &Asked) -> Option<String> {
     let can_be_left_out = ["offers", "variants", "parcels", "parcel_lines", "links"].contains(&table.table);
     let known = Table::ALL.into_iter().find(|known| known.name() == table.table)?;
     let is_needed = |column: &str| {
         known.columns().iter().any(|(known, need)| known.name() == column && *need == Need::Required)
     };
     let open = table.fields.iter().find(|field| field.toml.is_none() && is_needed(field.column))?;
-    can_be_left_out.then(|| {
+    // Of a table that the owner names, what it lacks is asked, until something is said of it.
+    let is_named = matches!(asked.answers.lists.get(table.table), Some(Some(_)));
+    let is_said = asked.answers.places.contains_key(&format!("{}.{}", table.table, open.column));
+    (can_be_left_out && (!is_named || is_said)).then(|| {
         format!(
             "The table {} seems to stand at {} of {}; it is left out, for nothing was found for its {}.",
             table.table, table.at, open.file, open.column

@@ -4,7 +4,7 @@
 
 use std::fmt::Write as _;
 
-use super::{How, Proposal, ProposedField, ProposedRequest};
+use super::{How, Proposal, ProposedField, ProposedRequest, ProposedTable};
 
 /// How wide a comment is.
 const WIDTH: usize = 110;
@@ -86,6 +86,25 @@ fn one_source(proposal: &Proposal) -> String {
     text
 }
 
+/// Some tables of a request, to be added to a mapping of its source; `known` is what the mapping calls the request, where
+/// it has it.
+pub fn text_of_tables(
+    source: &str,
+    request: &ProposedRequest,
+    known: Option<&str>,
+    tables: &[&str],
+) -> String {
+    let mut text = String::new();
+    let source = key(source);
+    let under = format!("sources.{source}.requests.{}", key(known.unwrap_or(&request.name)));
+    if known.is_none() {
+        let _ = write!(text, "\n[{under}]\n{}", request.head);
+    }
+    let some = request.tables.iter().filter(|table| tables.contains(&table.table));
+    some.for_each(|table| one_table(&mut text, &under, table));
+    text
+}
+
 fn one_request(text: &mut String, source: &str, request: &ProposedRequest) {
     let under = format!("sources.{source}.requests.{}", key(&request.name));
     let _ = write!(text, "\n[{under}]\n{}", request.head);
@@ -93,16 +112,20 @@ fn one_request(text: &mut String, source: &str, request: &ProposedRequest) {
         comment(text, &format!("Not kept: {}.", request.ignored.join(", ")));
     }
     for table in &request.tables {
-        let under = format!("{under}.tables.{}", table.table);
-        let _ = writeln!(text, "\n[{under}]");
-        if let Some(within) = table.within {
-            let _ = writeln!(text, "within = {}", quoted(within));
-        }
-        let _ = writeln!(text, "at = {}", quoted(&table.at));
-        let _ = writeln!(text, "[{under}.fields]");
-        for field in &table.fields {
-            one_field(text, field);
-        }
+        one_table(text, &under, table);
+    }
+}
+
+fn one_table(text: &mut String, under: &str, table: &ProposedTable) {
+    let under = format!("{under}.tables.{}", table.table);
+    let _ = writeln!(text, "\n[{under}]");
+    if let Some(within) = table.within {
+        let _ = writeln!(text, "within = {}", quoted(within));
+    }
+    let _ = writeln!(text, "at = {}", quoted(&table.at));
+    let _ = writeln!(text, "[{under}.fields]");
+    for field in &table.fields {
+        one_field(text, field);
     }
 }
 

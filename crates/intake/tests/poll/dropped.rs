@@ -47,7 +47,7 @@ fn folder() -> (tempfile::TempDir, FolderReader, Arc<Still>) {
 
 async fn read(reader: &FolderReader, mark: &Mark) -> (bool, Batch) {
     match reader.read(mark).await.unwrap() {
-        Dropped::Batch(batch) => (true, *batch),
+        Dropped::Batch { batch, .. } => (true, *batch),
         Dropped::Unchanged(batch) => (false, *batch),
         Dropped::Waiting { file } => panic!("waits for {file}"),
     }

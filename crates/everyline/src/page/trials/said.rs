@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use digest::and;
-use intake::propose::{How, ProposedField, ProposedTable, SampleColumn};
+use intake::propose::{How, MissingTable, ProposedField, ProposedTable, SampleColumn};
 use toml_edit::{Item, Value};
 use web::view::{
     TrialChoice, TrialField, TrialFile, TrialFurther, TrialPoint, TrialSource, TrialTable, TrialWord, Words,
@@ -208,6 +208,7 @@ fn kept_names(value: &Item) -> Vec<String> {
 pub fn points(read: &Read) -> (Vec<TrialPoint>, u64) {
     let mut points: Vec<TrialPoint> = Vec::new();
     for (number, source) in read.sources.iter().enumerate() {
+        points.extend(source.proposal.missing.iter().map(|missing| of_missing(number, missing)));
         // What several fields ask in the same words is asked once.
         let mut same: BTreeMap<(String, Vec<String>), (usize, Vec<String>)> = BTreeMap::new();
         for field in source.open() {
@@ -258,6 +259,31 @@ pub fn points(read: &Read) -> (Vec<TrialPoint>, u64) {
     let in_all = points.len() as u64;
     points.truncate(POINTS);
     (points, in_all)
+}
+
+/// A table that was not found, or of which was said where it is.
+fn of_missing(number: usize, missing: &MissingTable) -> TrialPoint {
+    let table = missing.table;
+    let mut choices: Vec<TrialChoice> = missing
+        .lists
+        .iter()
+        .enumerate()
+        .map(|(place, list)| TrialChoice {
+            value: format!("{number}:t:{table}:{place}"),
+            label: Words::outside(digest::cut(&list.words(), 3 * LETTERS)),
+            is_chosen: missing.said == Some(Some(list.place.clone())),
+        })
+        .collect();
+    choices.push(TrialChoice {
+        value: format!("{number}:x:{table}:0"),
+        label: Words::ours("nowhere: it is not in the files"),
+        is_chosen: missing.said == Some(None),
+    });
+    TrialPoint {
+        question: Words::ours("nothing was found for it by itself; which list of the files is it?"),
+        about: vec![Words::ours(format!("{}:", table_name(table)))],
+        choices,
+    }
 }
 
 /// Whether what may be said are ways to read one place, not several places.
@@ -441,6 +467,20 @@ pub fn take(read: &Read, answer: &str, all: &mut [Said]) -> Option<()> {
         return None;
     }
     let (read, said) = (read.sources.get(source)?, all.get_mut(source)?);
+    if matches!(kind, "t" | "x") && meaning.is_none() {
+        let missing = read.proposal.missing.iter().find(|missing| missing.table == keys)?;
+        let list = match kind {
+            "t" => Some(missing.lists.get(number)?.place.clone()),
+            _ => None,
+        };
+        // What was said of its fields is of another list.
+        let prefix = format!("{keys}.");
+        said.places.retain(|own, _| !own.starts_with(&prefix));
+        said.words.retain(|own, _| !own.starts_with(&prefix));
+        said.choices.retain(|own, _| !own.starts_with(&prefix));
+        said.lists.insert(keys.to_owned(), list);
+        return Some(());
+    }
     for own in keys.split('+') {
         let (table_name, column) = own.split_once('.')?;
         let mut tables = read.proposal.requests.iter().flat_map(|request| &request.tables);

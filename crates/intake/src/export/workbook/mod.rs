@@ -12,8 +12,6 @@ mod ods;
 mod package;
 mod xlsx;
 
-use serde_json::Value;
-
 use self::cell::{Cell, cell_name};
 use self::package::Package;
 use super::error::{ExportError, Place, Spot};
@@ -36,9 +34,9 @@ pub(super) fn read(file: &str, bytes: Vec<u8>, stated: &Stated) -> Result<Export
         _ => xlsx::read(&mut package, wanted)?,
     };
     drop(package);
-    let (value, header, lines, header_row) = records(file, &sheet, stated)?;
+    let (table::Read { value, header, lines, passed_over }, header_row) = records(file, &sheet, stated)?;
     let form = Form { sheet: Some(sheet.name), header_row: Some(header_row), ..Form::of(kind) };
-    Ok(Export { form, value, header: Some(header), lines })
+    Ok(Export { form, value, header: Some(header), lines, passed_over })
 }
 
 /// A sheet, as far as it is filled.
@@ -144,12 +142,8 @@ fn nothing_in(file: &str, wanted: Option<&str>) -> ExportError {
     }
 }
 
-/// The records of a sheet, its header, the row of each record, and that of the header.
-fn records(
-    file: &str,
-    sheet: &Sheet,
-    stated: &Stated,
-) -> Result<(Value, Vec<String>, Vec<u64>, u64), ExportError> {
+/// The records of a sheet, and the row of its header.
+fn records(file: &str, sheet: &Sheet, stated: &Stated) -> Result<(table::Read, u64), ExportError> {
     let row_place = |number: u64| Place::sheet(file, &sheet.name, Spot::Row(number));
     let at = header_index(file, sheet, stated)?;
     let header_row = &sheet.rows[at];
@@ -182,8 +176,7 @@ fn records(
         }
         records.end(record);
     }
-    let (value, names, lines) = records.finish();
-    Ok((value, names, lines, header_row.number))
+    Ok((records.finish(), header_row.number))
 }
 
 fn header_index(file: &str, sheet: &Sheet, stated: &Stated) -> Result<usize, ExportError> {

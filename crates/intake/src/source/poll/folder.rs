@@ -19,6 +19,7 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use model::batch::Whole;
+use model::outcome::Topic;
 use model::{Batch, Book, Mark, Rules, ShopId, SourceId};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -69,7 +70,12 @@ pub struct FolderReader {
 #[derive(Debug)]
 pub enum Dropped {
     /// A set that was not read before, to be committed with its mark.
-    Batch(Box<Batch>),
+    Batch {
+        /// The rows.
+        batch: Box<Batch>,
+        /// What is to be known of rows of its files that were taken for none.
+        passed_over: Vec<String>,
+    },
     /// The set that was read last. The batch has no rows; its mark is to be committed.
     Unchanged(Box<Batch>),
     /// This file is still being written: nothing was read, and the next poll looks again.
@@ -174,7 +180,7 @@ impl FolderReader {
         if let Some(file) = first_that_differs(&files, &self.look().await?) {
             return Ok(Dropped::Waiting { file });
         }
-        let Some(Folder { book, bad_rows, bad_row_count, .. }) = folder else {
+        let Some(Folder { book, bad_rows, bad_row_count, notices, .. }) = folder else {
             let mark = MarkText { files, ..known };
             return Ok(Dropped::Unchanged(Box::new(self.batch(mark, None, None, began))));
         };
@@ -188,7 +194,11 @@ impl FolderReader {
         let everything = has_all.then_some(began);
         let tables = &given | &known.tables;
         let mark = MarkText { version: VERSION, zone: zone_name, files, tables };
-        Ok(Dropped::Batch(Box::new(self.batch(mark, Some(book), everything, began))))
+        let passed_over = notices.into_iter().filter(|notice| notice.topic == Topic::PassedOver);
+        Ok(Dropped::Batch {
+            batch: Box::new(self.batch(mark, Some(book), everything, began)),
+            passed_over: passed_over.map(|notice| notice.text).collect(),
+        })
     }
 
     /// What is in the folder now, without digests.
