@@ -32,11 +32,8 @@ pub fn settled(
         let is_plain = is_calm && account::by_hand(&judged).is_empty();
         let sums = part.tally.sums().filter(|_| is_plain)?;
         let counted = part.totals.covered_wrongly + part.totals.uncovered;
-        (counted == 0 && part.totals.dispatched == part.totals.covered).then(|| Settled {
-            totals: part.totals,
-            orders: book.orders.len() as u64,
-            ..sums
-        })
+        let is_done = counted == 0 && part.totals.dispatched == part.totals.covered;
+        is_done.then_some(Settled { totals: part.totals, orders: book.orders.len() as u64, ..sums })
     };
     let (now, later) = (at(as_of)?, at(as_of.checked_add_days(LATER)?)?);
     (now == later).then_some(now)

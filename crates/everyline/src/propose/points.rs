@@ -101,6 +101,12 @@ pub fn question_of_table(missing: &MissingTable) -> Question {
     }
 }
 
+/// Which list the owner names for each table that was not found; `None`: it is in none.
+pub type NamedLists = BTreeMap<String, Option<ListPlace>>;
+
+/// Reads the files again, with the lists that are named.
+type Again<'a> = dyn Fn(&NamedLists) -> Result<Proposal, Trouble> + 'a;
+
 /// Asks for each table that was not found, looks anew where one is named, and adds it to the mapping. Answers what is
 /// proposed with what was said, and how many tables stay open without which nothing can be judged.
 ///
@@ -110,10 +116,10 @@ pub fn settle_tables(
     document: &mut DocumentMut,
     proposal: Proposal,
     ask: &mut dyn FnMut(&Question) -> Result<Option<String>, Trouble>,
-    again: &dyn Fn(&BTreeMap<String, Option<ListPlace>>) -> Result<Proposal, Trouble>,
+    again: &Again<'_>,
 ) -> Result<(Proposal, usize), Trouble> {
     let (mut proposal, mut left) = (proposal, 0);
-    let mut said: BTreeMap<String, Option<ListPlace>> = BTreeMap::new();
+    let mut said: NamedLists = BTreeMap::new();
     loop {
         // Where one table is known, another may be asked that stands in it.
         let open = missing(document, &proposal).into_iter().find(|open| !said.contains_key(open.table));
@@ -339,7 +345,7 @@ mod tests {
         let export =
             read_bytes("runs.json", format!("[{}]", runs.join(",")).into(), &Stated::default()).unwrap();
         let samples = [Sample { name: "runs.json".into(), export }];
-        let again = |lists: &BTreeMap<String, Option<ListPlace>>| {
+        let again = |lists: &NamedLists| {
             let asked = Asked {
                 name: "press".into(),
                 role: ProposedRole::Supplier("press".into()),

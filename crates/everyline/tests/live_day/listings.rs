@@ -83,7 +83,7 @@ async fn what_is_accepted_on_the_page_is_intended_and_is_taken_back_there() {
     let in_list = in_list["listings"].as_array().unwrap().iter().find(|one| one["page"] == page).unwrap();
     assert_eq!(in_list["tally"]["intended"], 1, "the list is looked at anew");
 
-    assert_eq!(post("undo", json!({ "change": 9 })).0, 404);
+    assert_eq!(post("undo", json!({ "change": 9 })).0, 409);
     assert_eq!(post("undo", json!({ "change": 1 })).0, 204);
     assert_eq!(post("undo", json!({ "change": 1 })).0, 409, "it is taken back already");
     let back = json_of(address, &format!("/api{page}"));

@@ -430,6 +430,11 @@ fn written(value: &Value) -> Cow<'_, str> {
     }
 }
 
+/// What is said of a cell beyond the header.
+pub(super) fn beyond(cell: &str) -> String {
+    format!("{} stands to the right of the header's last column", shown(cell))
+}
+
 #[cfg(test)]
 mod tests {
     use crate::export::{Stated, read_bytes};
@@ -476,9 +481,4 @@ mod tests {
         let again = "Order,Date,Item,Note,Qty,Price\n";
         assert_eq!(passed_over(&format!("{header}{again}Q2,2026-11-02,mug,,1,9.00\n")), (3, vec![4]));
     }
-}
-
-/// What is said of a cell beyond the header.
-pub(super) fn beyond(cell: &str) -> String {
-    format!("{} stands to the right of the header's last column", shown(cell))
 }

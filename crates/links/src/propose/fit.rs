@@ -533,6 +533,11 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
                 None => Fit::Unsaid,
             },
         },
+        // 'Heather grey' is no surer a dark heather grey than another grey: what is left out is how dark it is.
+        [(place, How::Shorter)] if !of_same_hue_beside(&said, family, *place, hues).is_empty() => {
+            let others = of_same_hue_beside(&said, family, *place, hues);
+            Fit::Several(std::iter::once(*place).chain(others).collect())
+        }
         // Of a maroon and a cherry red, 'red' is the red one: the other has a name of its own. Charcoal is called grey.
         [(place, how)]
             if of_hue.iter().all(|other| {
@@ -550,6 +555,20 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             Fit::Several(all)
         }
     }
+}
+
+/// The other tails of a tail's hue that are not dark, where the tail is and nothing said so.
+fn of_same_hue_beside(said: &TailWords, family: &Family, place: usize, hues: &Hues) -> Vec<usize> {
+    let tail = &family.tails[place];
+    let hue = hues.of(tail);
+    if hue.is_none() || !hues.is_dark(tail) || hues.is_dark(&said.surely) || !said.unknown.is_empty() {
+        return Vec::new();
+    }
+    let is_other = |other: &usize| {
+        let own = &family.tails[*other];
+        *other != place && hues.of(own) == hue && !hues.is_dark(own) && !hues.has_own_name(own)
+    };
+    (0..family.tails.len()).filter(is_other).collect()
 }
 
 /// The only tail that the title says, where the options say none: 'sweatshirt in navy'.

@@ -15,6 +15,9 @@ const BETWEEN: [&str; 5] = [" to ", " bis ", " à ", " a ", " - "];
 /// Whose sizes a number is, where it stands right behind: 'EU40'.
 pub(super) const REGIONS: [&str; 3] = ["eu", "uk", "us"];
 
+/// Letter sizes as they are shortened: 'Y-MED'. Common practice, no published source.
+const SHORT: [&str; 10] = ["sm", "sml", "small", "med", "md", "medium", "lg", "lge", "lrg", "large"];
+
 /// The options of rows that one hand has written, without their marks; in the order of the rows.
 pub(super) fn tidied(vocabulary: &Vocabulary, rows: &[&Options]) -> Vec<Options> {
     let mut values: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
@@ -106,9 +109,10 @@ fn spelled_apart(value: &str) -> String {
         before = letter;
     }
     let apart = ranged(&apart);
+    let is_size = |size: &str| is_letter_size(size) || SHORT.contains(&size.to_ascii_lowercase().as_str());
     match apart.split_once('-') {
-        Some((who, size)) if who.eq_ignore_ascii_case("y") && is_letter_size(size) => format!("youth {size}"),
-        Some((who, size)) if who.eq_ignore_ascii_case("a") && is_letter_size(size) => format!("adult {size}"),
+        Some((who, size)) if who.eq_ignore_ascii_case("y") && is_size(size) => format!("youth {size}"),
+        Some((who, size)) if who.eq_ignore_ascii_case("a") && is_size(size) => format!("adult {size}"),
         _ => apart,
     }
 }

@@ -123,7 +123,7 @@ fn twenty_owners_of_different_character() {
 
 #[test]
 fn thirty_six_stall_holders_of_four_languages() {
-    check("stalls", &Floor { right: 0.9995, proposed: 0.974 });
+    check("stalls", &Floor { right: 0.9995, proposed: 0.972 });
 }
 
 #[test]
@@ -133,7 +133,12 @@ fn forty_three_careful_owners_each_with_a_system_of_its_own() {
 
 #[test]
 fn forty_part_time_owners_of_four_languages() {
-    check("dabblers", &Floor { right: 0.985, proposed: 0.883 });
+    check("dabblers", &Floor { right: 0.999, proposed: 0.902 });
+}
+
+#[test]
+fn thirty_six_settled_shops_of_four_languages() {
+    check("settled", &Floor { right: 0.988, proposed: 0.864 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.

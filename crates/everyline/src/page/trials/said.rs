@@ -270,7 +270,7 @@ fn of_missing(number: usize, missing: &MissingTable) -> TrialPoint {
         .enumerate()
         .map(|(place, list)| TrialChoice {
             value: format!("{number}:t:{table}:{place}"),
-            label: Words::outside(digest::cut(&list.words(), 3 * LETTERS)),
+            label: Words::outside(digest::cut(list.words(), 3 * LETTERS)),
             is_chosen: missing.said == Some(Some(list.place.clone())),
         })
         .collect();
