@@ -91,7 +91,7 @@ pub struct Turn {
 }
 
 impl Turn {
-    /// What of a judged book is over, of the next [`AT_ONCE`] orders that are old enough, and what they are connected with.
+    /// What of a judged book is over, of the next `AT_ONCE` orders that are old enough, and what they are connected with.
     /// Nothing is, where a source is behind, or tables that say what was sent are missing: then the rest may still come.
     pub fn groups(
         &mut self,
