@@ -249,9 +249,8 @@ async fn gather(
     let account = elsewhere({
         let (prepared, order_id) = (Arc::clone(&prepared), order_id.clone());
         move || {
-            let Prepared { book, rules, standings, .. } = &*prepared;
-            let whole = matcher::Whole::of(book);
-            matcher::account_of_order(book, prepared.facts(), rules, standings.as_of, &whole, &order_id)
+            let Prepared { book, rules, standings, whole, .. } = &*prepared;
+            matcher::account_of_order(book, prepared.facts(), rules, standings.as_of, whole, &order_id)
         }
     })
     .await;

@@ -16,6 +16,7 @@ use everyline::live::world::Told;
 use intake::source::http::World;
 use ledger::Ledger;
 use matcher::{Whole, account_of_order};
+use model::book::Tie;
 use model::{Book, OrderId};
 use simshop::Planted;
 use tokio::sync::watch;
@@ -57,6 +58,23 @@ async fn check(planted: &Planted) -> usize {
         assert_eq!(found.history.order, *order);
         assert_eq!(found.history, whole_history(&ledger, &configuration, order_id, book, now).await);
     }
+    // A tie that is younger than the round is seen, with what it is tied to.
+    let order = &prepared.book.orders[0].order_id;
+    let line = prepared.book.order_lines.iter().find(|line| line.order_id == *order).unwrap();
+    let sent = prepared.book.submissions.as_ref().unwrap().last().unwrap();
+    let tie = Tie {
+        order_id: order.clone(),
+        line_id: line.line_id.clone(),
+        supplier: sent.supplier.clone(),
+        submission_id: sent.submission_id.clone(),
+        submission_line_id: None,
+    };
+    ledger.tie(shop, &tie, now).await.unwrap();
+    let found = near.order(&ledger, (shop, &settings), order, now).await.unwrap();
+    let Looked::Found(found) = found else { panic!("order {order} was not found") };
+    assert!(found.history.submissions.contains(sent), "it is tied to the order");
+    assert_eq!(found.history, whole_history(&ledger, &configuration, order, &prepared.book, now).await);
+
     let unknown = near.order(&ledger, (shop, &settings), &OrderId::new("nobody's"), now).await.unwrap();
     assert!(matches!(unknown, Looked::Unknown));
     ledger.close().await;

@@ -199,27 +199,20 @@ pub(crate) async fn open(
 
 /// Opens everything of a shop again.
 pub(crate) async fn open_all(connection: &mut SqliteConnection, shop: &str) -> Result<(), LedgerError> {
-    sqlx::query!("UPDATE orders SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("UPDATE order_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("UPDATE submissions SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("UPDATE submission_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("UPDATE parcels SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("UPDATE parcel_lines SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
-        .execute(&mut *connection)
-        .await?;
-    sqlx::query!("DELETE FROM closed_words WHERE shop = $1", shop).execute(&mut *connection).await?;
-    sqlx::query!("DELETE FROM closed_groups WHERE shop = $1", shop).execute(&mut *connection).await?;
-    sqlx::query!("DELETE FROM closed_shops WHERE shop = $1", shop).execute(&mut *connection).await?;
+    macro_rules! open_rows {
+        ($($table:literal)*) => {$(
+            sqlx::query!("UPDATE " + $table + " SET closed = 0 WHERE shop = $1 AND closed <> 0", shop)
+                .execute(&mut *connection)
+                .await?;
+        )*};
+    }
+    macro_rules! forget {
+        ($($table:literal)*) => {$(
+            sqlx::query!("DELETE FROM " + $table + " WHERE shop = $1", shop).execute(&mut *connection).await?;
+        )*};
+    }
+    open_rows!("orders" "order_lines" "submissions" "submission_lines" "parcels" "parcel_lines");
+    forget!("closed_words" "closed_groups" "closed_shops");
     Ok(())
 }
 
@@ -231,19 +224,15 @@ pub(crate) async fn is_any(connection: &mut SqliteConnection, shop: &str) -> Res
     Ok(found.is_some())
 }
 
-/// Opens the groups of what a row that changes belongs to. `appeared` is the id of an order that was not there before.
+/// Opens the groups of what a row that changes belongs to.
 pub(crate) async fn touched(
     connection: &mut SqliteConnection,
     shop: &str,
     subjects: &[Subject<'_>],
-    appeared: Option<&str>,
 ) -> Result<(), LedgerError> {
     let mut numbers = BTreeSet::new();
     for subject in subjects {
-        numbers.extend(number_of(connection, shop, *subject).await?);
-    }
-    if let Some(order_id) = appeared {
-        numbers.extend(numbers_of_word(connection, shop, order_id).await?);
+        numbers.extend(numbers_of(connection, shop, *subject).await?);
     }
     for number in numbers {
         open(connection, shop, number).await?;
@@ -259,7 +248,7 @@ pub(crate) async fn numbers_of_orders(
 ) -> Result<BTreeSet<i64>, LedgerError> {
     let mut numbers = BTreeSet::new();
     for id in ids {
-        numbers.extend(number_of(connection, shop, Subject::Order(id)).await?);
+        numbers.extend(numbers_of(connection, shop, Subject::Order(id)).await?);
     }
     Ok(numbers)
 }
@@ -270,54 +259,42 @@ pub(crate) async fn group_of_order(
     shop: &str,
     order_id: &str,
 ) -> Result<Option<(Vec<OrderId>, Vec<(SupplierId, SubmissionId)>)>, LedgerError> {
-    let Some(number) = number_of(connection, shop, Subject::Order(order_id)).await? else { return Ok(None) };
-    let group = group(connection, shop, number).await?;
+    let numbers = numbers_of(connection, shop, Subject::Order(order_id)).await?;
+    let Some(number) = numbers.first() else { return Ok(None) };
+    let group = group(connection, shop, *number).await?;
     Ok(group.map(|(orders, submissions, _)| (orders, submissions)))
 }
 
-async fn number_of(
+async fn numbers_of(
     connection: &mut SqliteConnection,
     shop: &str,
     subject: Subject<'_>,
-) -> Result<Option<i64>, LedgerError> {
-    let number = match subject {
-        Subject::Order(order_id) => {
-            sqlx::query_scalar!("SELECT closed FROM orders WHERE shop = $1 AND order_id = $2", shop, order_id)
-                .fetch_optional(connection)
-                .await?
-        }
-        Subject::Submission(supplier, submission_id) => {
-            sqlx::query_scalar!(
-                "SELECT closed FROM submissions WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
-                shop,
-                supplier,
-                submission_id
-            )
-            .fetch_optional(connection)
-            .await?
-        }
-        Subject::Parcel(supplier, parcel_id) => {
-            sqlx::query_scalar!(
+) -> Result<Vec<i64>, LedgerError> {
+    macro_rules! numbers {
+        ($query:literal $(, $key:expr)*) => {
+            sqlx::query_scalar!($query, shop $(, $key)*).fetch_all(connection).await?
+        };
+    }
+    let mut numbers = match subject {
+        Subject::Order(id) => numbers!("SELECT closed FROM orders WHERE shop = $1 AND order_id = $2", id),
+        Subject::Submission(supplier, id) => numbers!(
+            "SELECT closed FROM submissions WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
+            supplier,
+            id
+        ),
+        Subject::Parcel(supplier, id) => {
+            numbers!(
                 "SELECT closed FROM parcels WHERE shop = $1 AND supplier = $2 AND parcel_id = $3",
-                shop,
                 supplier,
-                parcel_id
+                id
             )
-            .fetch_optional(connection)
-            .await?
+        }
+        Subject::Word(word) => {
+            numbers!("SELECT number FROM closed_words WHERE shop = $1 AND word = $2", word)
         }
     };
-    Ok(number.filter(|number| *number != 0))
-}
-
-async fn numbers_of_word(
-    connection: &mut SqliteConnection,
-    shop: &str,
-    word: &str,
-) -> Result<Vec<i64>, LedgerError> {
-    Ok(sqlx::query_scalar!("SELECT number FROM closed_words WHERE shop = $1 AND word = $2", shop, word)
-        .fetch_all(connection)
-        .await?)
+    numbers.retain(|number| *number != 0);
+    Ok(numbers)
 }
 
 async fn numbers_of_group(
@@ -327,11 +304,11 @@ async fn numbers_of_group(
 ) -> Result<BTreeSet<i64>, LedgerError> {
     let mut numbers = BTreeSet::new();
     for order in &group.orders {
-        numbers.extend(number_of(connection, shop, Subject::Order(order.as_str())).await?);
+        numbers.extend(numbers_of(connection, shop, Subject::Order(order.as_str())).await?);
     }
     for (supplier, id) in &group.submissions {
         let subject = Subject::Submission(supplier.as_str(), id.as_str());
-        numbers.extend(number_of(connection, shop, subject).await?);
+        numbers.extend(numbers_of(connection, shop, subject).await?);
     }
     Ok(numbers)
 }
@@ -344,64 +321,31 @@ async fn mark(
     submissions: &[(SupplierId, SubmissionId)],
     number: i64,
 ) -> Result<(), LedgerError> {
+    macro_rules! mark_rows {
+        ($($table:literal of $of:literal ($($key:expr),*))*) => {$(
+            sqlx::query!("UPDATE " + $table + " SET closed = $2 WHERE shop = $1 AND " + $of, shop, number $(, $key)*)
+                .execute(&mut *connection)
+                .await?;
+        )*};
+    }
     for order in orders {
         let order_id = order.as_str();
-        sqlx::query!(
-            "UPDATE orders SET closed = $3 WHERE shop = $1 AND order_id = $2",
-            shop,
-            order_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
-        sqlx::query!(
-            "UPDATE order_lines SET closed = $3 WHERE shop = $1 AND order_id = $2",
-            shop,
-            order_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
+        mark_rows!(
+            "orders" of "order_id = $3" (order_id)
+            "order_lines" of "order_id = $3" (order_id)
+        );
     }
     for (supplier, submission_id) in submissions {
         let (supplier, submission_id) = (supplier.as_str(), submission_id.as_str());
-        sqlx::query!(
-            "UPDATE submissions SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
-            shop,
-            supplier,
-            submission_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
-        sqlx::query!(
-            "UPDATE submission_lines SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
-            shop,
-            supplier,
-            submission_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
-        sqlx::query!(
-            "UPDATE parcel_lines SET closed = $4 WHERE shop = $1 AND supplier = $2 AND parcel_id IN
-                (SELECT parcel_id FROM parcels WHERE shop = $1 AND supplier = $2 AND submission_id = $3)",
-            shop,
-            supplier,
-            submission_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
-        sqlx::query!(
-            "UPDATE parcels SET closed = $4 WHERE shop = $1 AND supplier = $2 AND submission_id = $3",
-            shop,
-            supplier,
-            submission_id,
-            number
-        )
-        .execute(&mut *connection)
-        .await?;
+        mark_rows!(
+            "submissions" of "supplier = $3 AND submission_id = $4" (supplier, submission_id)
+            "submission_lines" of "supplier = $3 AND submission_id = $4" (supplier, submission_id)
+            "parcels" of "supplier = $3 AND submission_id = $4" (supplier, submission_id)
+            "parcel_lines" of
+                "supplier = $3 AND parcel_id IN (SELECT parcel_id FROM parcels WHERE shop = $1 AND supplier = $3
+                    AND submission_id = $4)"
+                (supplier, submission_id)
+        );
     }
     Ok(())
 }

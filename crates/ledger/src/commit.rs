@@ -108,7 +108,7 @@ pub(crate) async fn rows(connection: &mut SqliteConnection, batch: &Batch) -> Re
                 }
                 Whole::Parcel(supplier, id) => Subject::Parcel(supplier.as_str(), id.as_str()),
             };
-            closed::touched(connection, origin.shop, &[subject], None).await?;
+            closed::touched(connection, origin.shop, &[subject]).await?;
         }
         changed.gone += gone;
     }
@@ -173,11 +173,7 @@ pub(crate) async fn keep<'r, N: Noun + 'r>(
         if is_any_closed && old.as_ref() != Some(&new) {
             let mut subjects = N::closed_with(&new);
             subjects.extend(old.as_ref().map(N::closed_with).into_iter().flatten());
-            let appeared = match N::closed_with(&new)[..] {
-                [Subject::Order(id)] if old.is_none() => Some(id),
-                _ => None,
-            };
-            closed::touched(&mut *connection, origin.shop, &subjects, appeared).await?;
+            closed::touched(&mut *connection, origin.shop, &subjects).await?;
         }
         N::write(&mut *connection, origin, &new).await?;
         if let Some(before) = &mut before {
@@ -524,7 +520,7 @@ pub(crate) async fn untie(
     .await?;
     let was_there = done.rows_affected() > 0;
     if was_there {
-        closed::touched(connection, origin.shop, &Tie::closed_with(&kept), None).await?;
+        closed::touched(connection, origin.shop, &Tie::closed_with(&kept)).await?;
         note_gone(connection, origin, Tie::NAME, &[key]).await?;
     }
     Ok(was_there)

@@ -288,6 +288,23 @@ async fn settled_before(
     .await?)
 }
 
+/// Findings of a shop with what was said of them, by deadline, then id. The shop is $1, now is $2.
+macro_rules! findings_where {
+    ($condition:literal, $shop:expr, $now:expr $(, $more:expr)*) => {
+        sqlx::query_as!(
+            Row,
+            r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
+                s.note AS "note?", s.until AS "until?"
+            FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
+                AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)
+            WHERE f.shop = $1"# + $condition + " ORDER BY f.act_before IS NULL, f.act_before, f.id",
+            $shop,
+            $now
+            $(, $more)*
+        )
+    };
+}
+
 /// The findings of a shop that stand, by deadline, then id: without a look at those that have settled.
 pub(crate) async fn standing(
     connection: &mut SqliteConnection,
@@ -295,19 +312,7 @@ pub(crate) async fn standing(
     at: DateTime<Utc>,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     let now = text::of_moment(at);
-    let rows = sqlx::query_as!(
-        Row,
-        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
-            s.note AS "note?", s.until AS "until?"
-        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
-            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)
-        WHERE f.shop = $1 AND f.settled_at IS NULL
-        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
-        shop,
-        now
-    )
-    .fetch_all(connection)
-    .await?;
+    let rows = findings_where!(" AND f.settled_at IS NULL", shop, now).fetch_all(connection).await?;
     rows.into_iter().map(Row::read).collect()
 }
 
@@ -318,19 +323,7 @@ pub(crate) async fn all(
     at: DateTime<Utc>,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     let now = text::of_moment(at);
-    let rows = sqlx::query_as!(
-        Row,
-        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
-            s.note AS "note?", s.until AS "until?"
-        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
-            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $2)
-        WHERE f.shop = $1
-        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
-        shop,
-        now
-    )
-    .fetch_all(connection)
-    .await?;
+    let rows = findings_where!("", shop, now).fetch_all(connection).await?;
     rows.into_iter().map(Row::read).collect()
 }
 
@@ -342,20 +335,7 @@ pub(crate) async fn of_order(
     at: DateTime<Utc>,
 ) -> Result<Vec<KeptFinding>, LedgerError> {
     let now = text::of_moment(at);
-    let rows = sqlx::query_as!(
-        Row,
-        r#"SELECT f.id, f.finding_check, f.order_id, f.body, f.first_seen, f.reopened_at, f.settled_at,
-            s.note AS "note?", s.until AS "until?"
-        FROM findings f LEFT JOIN set_asides s ON s.shop = f.shop AND s.id = f.id
-            AND (s.until IS NULL AND s.evidence_digest = f.evidence_digest OR s.until > $3)
-        WHERE f.shop = $1 AND f.order_id = $2
-        ORDER BY f.act_before IS NULL, f.act_before, f.id"#,
-        shop,
-        order_id,
-        now
-    )
-    .fetch_all(connection)
-    .await?;
+    let rows = findings_where!(" AND f.order_id = $3", shop, now, order_id).fetch_all(connection).await?;
     rows.into_iter().map(Row::read).collect()
 }
 

@@ -197,18 +197,7 @@ impl Ledger {
     /// Where it cannot be read.
     pub async fn book(&self, shop: &ShopId, known: Known) -> Result<Book, LedgerError> {
         let mut transaction = self.readers.begin().await?;
-        let connection = &mut *transaction;
-        let shop = shop.as_str();
-        Ok(Book {
-            orders: all(connection, shop).await?,
-            order_lines: all(connection, shop).await?,
-            submissions: if_known(connection, shop, known.submissions).await?,
-            submission_lines: if_known(connection, shop, known.submissions).await?,
-            parcels: if_known(connection, shop, known.parcels).await?,
-            parcel_lines: if_known(connection, shop, known.parcels).await?,
-            ties: Some(all(connection, shop).await?),
-            ..goods(connection, shop, known).await?
-        })
+        book(&mut transaction, shop.as_str(), known, Rows::All).await
     }
 
     /// The same without the orders that are closed and what was sent for them, and what these add.
@@ -219,16 +208,7 @@ impl Ledger {
         let mut transaction = self.readers.begin().await?;
         let connection = &mut *transaction;
         let shop = shop.as_str();
-        let book = Book {
-            orders: open(connection, shop).await?,
-            order_lines: open(connection, shop).await?,
-            submissions: open_if_known(connection, shop, known.submissions).await?,
-            submission_lines: open_if_known(connection, shop, known.submissions).await?,
-            parcels: open_if_known(connection, shop, known.parcels).await?,
-            parcel_lines: open_if_known(connection, shop, known.parcels).await?,
-            ties: Some(open(connection, shop).await?),
-            ..goods(connection, shop, known).await?
-        };
+        let book = book(connection, shop, known, Rows::Open).await?;
         let sums = closed::sums(connection, shop).await?;
         let (basis, settled) = sums.map(|sums| (sums.basis, sums.settled)).unwrap_or_default();
         let (first_placed, orders_before) = closed::first(connection, shop, known).await?;
@@ -766,28 +746,49 @@ async fn all<N: Noun>(connection: &mut SqliteConnection, shop: &str) -> Result<V
     N::all(connection, shop).await?.into_iter().map(N::read).collect()
 }
 
-/// What a shop sells and who makes it; everything else is empty.
-async fn goods(connection: &mut SqliteConnection, shop: &str, known: Known) -> Result<Book, LedgerError> {
+/// Which rows of orders and of what was sent are read.
+#[derive(Clone, Copy)]
+enum Rows {
+    All,
+    /// Those that are not closed.
+    Open,
+}
+
+/// What is kept of a shop, as tables.
+async fn book(
+    connection: &mut SqliteConnection,
+    shop: &str,
+    known: Known,
+    which: Rows,
+) -> Result<Book, LedgerError> {
+    let (knows_sent, knows_parcels) = (known.submissions, known.parcels);
     Ok(Book {
+        orders: rows(connection, shop, which).await?,
+        order_lines: rows(connection, shop, which).await?,
         offers: if_known(connection, shop, known.offers).await?,
         variants: if_known(connection, shop, known.variants).await?,
         listing_products: some(connection, shop, known.listing_products).await?,
         links: some(connection, shop, known.links).await?,
         owner_links: owner::rows(connection, shop).await?,
-        ..Book::default()
+        submissions: if knows_sent { Some(rows(connection, shop, which).await?) } else { None },
+        submission_lines: if knows_sent { Some(rows(connection, shop, which).await?) } else { None },
+        parcels: if knows_parcels { Some(rows(connection, shop, which).await?) } else { None },
+        parcel_lines: if knows_parcels { Some(rows(connection, shop, which).await?) } else { None },
+        ties: Some(rows(connection, shop, which).await?),
+        not_judged: Default::default(),
     })
 }
 
-async fn open<N: Open>(connection: &mut SqliteConnection, shop: &str) -> Result<Vec<N>, LedgerError> {
-    N::open(connection, shop).await?.into_iter().map(N::read).collect()
-}
-
-async fn open_if_known<N: Open>(
+async fn rows<N: Open>(
     connection: &mut SqliteConnection,
     shop: &str,
-    is_known: bool,
-) -> Result<Option<Vec<N>>, LedgerError> {
-    if is_known { Ok(Some(open(connection, shop).await?)) } else { Ok(None) }
+    which: Rows,
+) -> Result<Vec<N>, LedgerError> {
+    let kept = match which {
+        Rows::All => N::all(connection, shop).await?,
+        Rows::Open => N::open(connection, shop).await?,
+    };
+    kept.into_iter().map(N::read).collect()
 }
 
 /// All rows of a table; `None` where it is not known.

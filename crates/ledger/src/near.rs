@@ -41,19 +41,16 @@ impl Ledger {
         let Some(order) = book.orders.iter().find(|row| row.order_id == *order_id).cloned() else {
             return Ok(None);
         };
-        let sent = sent(connection, shop, connected.submissions).await?;
-        let is_own = |key: (&SupplierId, &SubmissionId)| {
-            connected.own.iter().any(|(supplier, submission)| (supplier, submission) == key)
-                || ties
-                    .iter()
-                    .any(|tie| tie.order_id == *order_id && (&tie.supplier, &tie.submission_id) == key)
-        };
-        let of_order = (
-            order,
-            book.order_lines.iter().filter(|row| row.order_id == *order_id).cloned().collect(),
-            ties.iter().filter(|tie| tie.order_id == *order_id).cloned().collect(),
-        );
-        let history = order::with_rows(connection, shop, of_order, sent.of(is_own), at).await?;
+        let lines = book.order_lines.iter().filter(|row| row.order_id == *order_id).cloned().collect();
+        let own_ties: Vec<Tie> = ties.iter().filter(|tie| tie.order_id == *order_id).cloned().collect();
+        // A tie may be younger than what is known of what belongs together.
+        let tied = own_ties.iter().map(|tie| (tie.supplier.clone(), tie.submission_id.clone()));
+        let own: BTreeSet<_> = connected.own.iter().cloned().chain(tied).collect();
+        let group: BTreeSet<_> = connected.submissions.iter().cloned().collect();
+        let all: Vec<_> = group.union(&own).cloned().collect();
+        let sent = sent(connection, shop, &all).await?;
+        let history = order::with_rows(connection, shop, (order, lines, own_ties), sent.of(&own), at).await?;
+        let sent = sent.of(&group);
         book.submissions = Some(sent.submissions);
         book.submission_lines = Some(sent.lines);
         book.parcels = Some(sent.parcels);
@@ -83,33 +80,21 @@ pub(crate) struct Sent {
 }
 
 impl Sent {
-    /// Some of the submissions, by supplier and id, with all that belongs to these; in the order of their keys.
-    fn of(&self, is_one: impl Fn((&SupplierId, &SubmissionId)) -> bool) -> Self {
-        let mut submissions: Vec<_> = self
-            .submissions
-            .iter()
-            .filter(|row| is_one((&row.supplier, &row.submission_id)))
-            .cloned()
-            .collect();
-        submissions.sort_by(|one, other| {
-            (&one.supplier, &one.submission_id).cmp(&(&other.supplier, &other.submission_id))
-        });
-        let parcels: Vec<_> =
-            self.parcels.iter().filter(|row| is_one((&row.supplier, &row.submission_id))).cloned().collect();
+    /// Some of the submissions, by supplier and id, with all that belongs to these.
+    fn of(&self, keys: &BTreeSet<(SupplierId, SubmissionId)>) -> Self {
+        let is_one =
+            |supplier: &SupplierId, id: &SubmissionId| keys.contains(&(supplier.clone(), id.clone()));
+        let submissions = self.submissions.iter().filter(|row| is_one(&row.supplier, &row.submission_id));
+        let lines = self.lines.iter().filter(|row| is_one(&row.supplier, &row.submission_id));
+        let parcels = self.parcels.iter().filter(|row| is_one(&row.supplier, &row.submission_id));
+        let parcels: Vec<_> = parcels.cloned().collect();
         let packed: BTreeSet<_> = parcels.iter().map(|row| (&row.supplier, &row.parcel_id)).collect();
-        let parcel_lines = self.parcel_lines.iter();
+        let parcel_lines =
+            self.parcel_lines.iter().filter(|row| packed.contains(&(&row.supplier, &row.parcel_id)));
         Self {
-            lines: self
-                .lines
-                .iter()
-                .filter(|row| is_one((&row.supplier, &row.submission_id)))
-                .cloned()
-                .collect(),
-            parcel_lines: parcel_lines
-                .filter(|row| packed.contains(&(&row.supplier, &row.parcel_id)))
-                .cloned()
-                .collect(),
-            submissions,
+            submissions: submissions.cloned().collect(),
+            lines: lines.cloned().collect(),
+            parcel_lines: parcel_lines.cloned().collect(),
             parcels,
         }
     }

@@ -129,7 +129,7 @@ impl Noun for Order {
     }
 
     fn closed_with(kept: &KeptOrder) -> Vec<Subject<'_>> {
-        vec![Subject::Order(&kept.order_id)]
+        vec![Subject::Order(&kept.order_id), Subject::Word(&kept.order_id)]
     }
 
     async fn find(

@@ -8,7 +8,7 @@ mod common;
 
 use std::collections::BTreeSet;
 
-use ledger::{Known, Ledger};
+use ledger::Ledger;
 use model::batch::Whole;
 use model::book::{
     Order, OrderLine, OrderStatus, Parcel, ParcelLine, Submission, SubmissionLine, SubmissionStatus, Tie,
@@ -19,16 +19,7 @@ use sqlx::ConnectOptions as _;
 use sqlx::sqlite::SqliteConnectOptions;
 use tempfile::TempDir;
 
-use common::{at, open, run, shop};
-
-const ALL: Known = Known {
-    offers: true,
-    variants: true,
-    listing_products: true,
-    links: true,
-    submissions: true,
-    parcels: true,
-};
+use common::{ALL, at, open, run, shop};
 
 const BASIS: &str = "the rules of that day";
 

@@ -19,16 +19,7 @@ use model::money::parse_amount;
 use model::{Batch, Book, Check, Finding, Mark, Options, Outcome, ShopId, Sku, SourceId, When};
 use proptest::prelude::*;
 
-use common::{at, open, run, shop};
-
-const ALL: Known = Known {
-    offers: true,
-    variants: true,
-    listing_products: true,
-    links: true,
-    submissions: true,
-    parcels: true,
-};
+use common::{ALL, at, open, run, shop};
 
 fn options(pairs: &[(&str, &str)]) -> Options {
     Options::from_pairs(pairs.iter().copied()).unwrap()

@@ -12,16 +12,7 @@ use model::book::{LinkRow, LinkScope};
 use model::{Batch, Book, Good, GoodRule, Mark, Options, ShopId, Sku};
 use proptest::prelude::*;
 
-use common::{at, open, run, shop};
-
-const KNOWN: Known = Known {
-    offers: true,
-    variants: true,
-    listing_products: true,
-    links: true,
-    submissions: true,
-    parcels: true,
-};
+use common::{ALL, at, open, run, shop};
 
 fn offer(listing: &str, size: &str) -> LinkScope {
     LinkScope::Offer(listing.into(), Options::from_pairs([("Size", size)]).unwrap())
@@ -154,7 +145,7 @@ fn no_source_writes_over_the_owners_word_or_removes_it() {
             ledger.commit(&nothing).await.unwrap();
             assert_eq!(standing(&ledger).await, before);
         }
-        let book = ledger.book(&shop(), KNOWN).await.unwrap();
+        let book = ledger.book(&shop(), ALL).await.unwrap();
         assert!(book.links.unwrap().is_empty());
         assert_eq!(book.owner_links.len(), 6);
     });

@@ -61,7 +61,7 @@ impl Settled {
 /// Orders and the submissions that connect them, closed together.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct ClosedGroup {
-    /// By id; none of submissions that are for no order that is known.
+    /// By id.
     pub orders: Vec<OrderId>,
     /// By supplier and id.
     pub submissions: Vec<(SupplierId, SubmissionId)>,

@@ -12,7 +12,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use ledger::Known;
 use matcher::{Facts, Group, Near};
 use model::reading::{Reading, Readings};
-use model::{Book, ClosedGroup, Finding, OrderId, Rules, SubmissionId, SupplierId, When};
+use model::{Book, ClosedGroup, OrderId, Rules, SubmissionId, SupplierId, When};
 use sha2::{Digest, Sha256};
 
 use super::judge::Prepared;
@@ -61,16 +61,17 @@ pub fn basis(
     Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// The ids by which what is open may be for orders that are not among the open ones.
+/// The ids by which what is in a part of a book may be for orders that are not among those of the part.
 pub fn connected(book: &Book, rules: &Rules) -> BTreeSet<String> {
-    let open: HashSet<&str> = book.orders.iter().map(|row| row.order_id.as_str()).collect();
+    let own: HashSet<&str> = book.orders.iter().map(|row| row.order_id.as_str()).collect();
     let mut ids = BTreeSet::new();
     for (supplier, reference) in references(book) {
         let candidates = rules.references_of(supplier).candidates(reference);
-        ids.extend(candidates.into_iter().filter(|id| !open.contains(id)).map(str::to_owned));
+        ids.extend(candidates.into_iter().filter(|id| !own.contains(id)).map(str::to_owned));
     }
     let tied = book.ties.iter().flatten().map(|tie| tie.order_id.as_str());
-    ids.extend(tied.filter(|id| !open.contains(id)).map(str::to_owned));
+    ids.extend(tied.filter(|id| !own.contains(id)).map(str::to_owned));
+    ids.remove("");
     ids
 }
 
@@ -91,31 +92,31 @@ pub struct Turn {
 }
 
 impl Turn {
+    /// Whether anything of a judged book may be over that was not asked lately. Nothing is, where a source is behind, or tables
+    /// that say what was sent are missing: then the rest may still come.
+    pub fn has_come(&self, prepared: &Prepared) -> bool {
+        let Prepared { book, whole, standings, .. } = prepared;
+        let knows_all = whole.knows_submissions && whole.knows_variants && book.parcels.is_some();
+        knows_all
+            && !prepared.facts().behind.is_any()
+            && self.rests_until.is_none_or(|until| standings.as_of >= until)
+    }
+
     /// What of a judged book is over, of the next `AT_ONCE` orders that are old enough, and what they are connected with.
-    /// Nothing is, where a source is behind, or tables that say what was sent are missing: then the rest may still come.
+    /// Of the orders of `found` something was found.
     pub fn groups(
         &mut self,
         prepared: &Prepared,
         settings: &Settings,
-        found: &[Finding],
+        found: &HashSet<OrderId>,
     ) -> Vec<ClosedGroup> {
-        let as_of = prepared.standings.as_of;
-        if self.rests_until.is_some_and(|until| as_of < until) {
-            return Vec::new();
-        }
-        let Prepared { book, whole, .. } = prepared;
-        let knows_all = whole.knows_submissions && whole.knows_variants && book.parcels.is_some();
+        let (book, as_of) = (&prepared.book, prepared.standings.as_of);
         let Some(latest) = as_of.checked_sub_signed(AFTER) else { return Vec::new() };
-        if prepared.facts().behind.is_any() || !knows_all {
-            return Vec::new();
-        }
         let moments = Moments::of(book);
-        let of_findings: HashSet<&OrderId> =
-            found.iter().filter_map(|finding| finding.order_id.as_ref()).collect();
         let mut old: Vec<_> = book
             .orders
             .iter()
-            .filter(|row| moments.of_order(&row.order_id) <= latest && !of_findings.contains(&row.order_id))
+            .filter(|row| moments.of_order(&row.order_id) <= latest && !found.contains(&row.order_id))
             .map(|row| (row.placed_at.begins(), row.order_id.clone()))
             .filter(|order| self.up_to.as_ref().is_none_or(|up_to| order > up_to))
             .collect();
@@ -159,17 +160,11 @@ fn over(
             forecast::cut_offs(part.submissions.as_deref().unwrap_or_default(), &settings.cut_offs);
         let facts = Facts { readings: &readings, cut_offs: &cut_offs, ..facts };
         if let Some(settled) = matcher::settled(&part, facts, rules, as_of, whole) {
-            let words = words(&part, rules);
+            let words = connected(&part, rules).into_iter().collect();
             groups.push(ClosedGroup { orders, submissions, words, settled });
         }
     }
     groups
-}
-
-/// What the references of a group could mean beside its own orders.
-fn words(part: &Book, rules: &Rules) -> Vec<String> {
-    let ids = connected(part, rules);
-    ids.into_iter().filter(|id| !id.is_empty()).collect()
 }
 
 /// When something last happened.

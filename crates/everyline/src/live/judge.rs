@@ -141,6 +141,51 @@ impl Begun {
         rules.since = rules.since.or(first_round.checked_sub_signed(REPORTED_BEFORE_FIRST_ROUND));
         Ok(Self { standings, rules })
     }
+
+    /// What is open, with what the whole says and what is closed. `None` where it does not stand for itself, and `opens` does
+    /// not say that what it has to do with is to be opened, or a moment is asked for.
+    async fn open(
+        &self,
+        ledger: &Ledger,
+        question: &Question,
+        opens: bool,
+    ) -> Result<Option<(Book, Whole, Closed)>, LedgerError> {
+        let Question { shop, settings, as_of, .. } = question;
+        if as_of.is_some() {
+            return Ok(None);
+        }
+        let known = self.standings.known();
+        for _ in 0..OPENED_AT_MOST {
+            let open = ledger.open_book(shop, known).await?;
+            let basis = closing::basis(settings, &self.rules, known, open.first_placed);
+            if !open.basis.is_empty() && open.basis != basis {
+                if !opens {
+                    return Ok(None);
+                }
+                ledger.open_all(shop).await?;
+                continue;
+            }
+            if open.settled.orders > 0 {
+                let connected = closing::connected(&open.book, &self.rules);
+                if ledger.is_any_closed(shop, &connected).await? {
+                    if !opens {
+                        return Ok(None);
+                    }
+                    ledger.open_orders(shop, &connected).await?;
+                    continue;
+                }
+            }
+            let whole = Whole {
+                first_placed: open.first_placed,
+                orders: open.book.orders.len() as u64 + open.settled.orders,
+                orders_before: open.orders_before,
+                ..Whole::of(&open.book)
+            };
+            let closed = Closed { settled: open.settled, by: Some((basis, open.version)) };
+            return Ok(Some((open.book, whole, closed)));
+        }
+        Ok(None)
+    }
 }
 
 impl Prepared {
@@ -150,9 +195,7 @@ impl Prepared {
     /// Where the ledger cannot be read.
     pub async fn of(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
         let begun = Begun::of(ledger, question).await?;
-        let book = ledger.book(&question.shop, begun.standings.known()).await?;
-        let whole = Whole::of(&book);
-        Self::made(ledger, question, begun, (book, whole, Closed::default())).await
+        Self::of_whole(ledger, question, begun).await
     }
 
     /// The same without what is closed, for a question about now; about another moment, with it. Where that is not enough, for
@@ -161,10 +204,7 @@ impl Prepared {
     /// # Errors
     /// Where the ledger cannot be read.
     pub async fn of_open(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
-        match Self::of_what_is_open(ledger, question, false).await? {
-            Some(prepared) => Ok(prepared),
-            None => Self::of(ledger, question).await,
-        }
+        Self::open_or_whole(ledger, question, false).await
     }
 
     /// The same for a round, which opens in the ledger what has to be judged with what is open.
@@ -172,51 +212,21 @@ impl Prepared {
     /// # Errors
     /// Where the ledger cannot be read or written.
     pub async fn of_round(ledger: &Ledger, question: &Question) -> Result<Self, LedgerError> {
-        match Self::of_what_is_open(ledger, question, true).await? {
-            Some(prepared) => Ok(prepared),
-            None => Self::of(ledger, question).await,
+        Self::open_or_whole(ledger, question, true).await
+    }
+
+    async fn open_or_whole(ledger: &Ledger, question: &Question, opens: bool) -> Result<Self, LedgerError> {
+        let begun = Begun::of(ledger, question).await?;
+        match begun.open(ledger, question, opens).await? {
+            Some(open) => Self::made(ledger, question, begun, open).await,
+            None => Self::of_whole(ledger, question, begun).await,
         }
     }
 
-    async fn of_what_is_open(
-        ledger: &Ledger,
-        question: &Question,
-        opens: bool,
-    ) -> Result<Option<Self>, LedgerError> {
-        let Question { shop, settings, as_of, .. } = question;
-        if as_of.is_some() {
-            return Ok(None);
-        }
-        let begun = Begun::of(ledger, question).await?;
-        let known = begun.standings.known();
-        for _ in 0..OPENED_AT_MOST {
-            let open = ledger.open_book(shop, known).await?;
-            let basis = closing::basis(settings, &begun.rules, known, open.first_placed);
-            let is_other = !open.basis.is_empty() && open.basis != basis;
-            let connected = closing::connected(&open.book, &begun.rules);
-            let is_connected =
-                !is_other && open.settled.orders > 0 && ledger.is_any_closed(shop, &connected).await?;
-            if (is_other || is_connected) && !opens {
-                return Ok(None);
-            }
-            if is_other {
-                ledger.open_all(shop).await?;
-                continue;
-            }
-            if is_connected {
-                ledger.open_orders(shop, &connected).await?;
-                continue;
-            }
-            let whole = Whole {
-                first_placed: open.first_placed,
-                orders: open.book.orders.len() as u64 + open.settled.orders,
-                orders_before: open.orders_before,
-                ..Whole::of(&open.book)
-            };
-            let closed = Closed { settled: open.settled, by: Some((basis, open.version)) };
-            return Ok(Some(Self::made(ledger, question, begun, (open.book, whole, closed)).await?));
-        }
-        Ok(None)
+    async fn of_whole(ledger: &Ledger, question: &Question, begun: Begun) -> Result<Self, LedgerError> {
+        let book = ledger.book(&question.shop, begun.standings.known()).await?;
+        let whole = Whole::of(&book);
+        Self::made(ledger, question, begun, (book, whole, Closed::default())).await
     }
 
     async fn made(

@@ -256,18 +256,24 @@ impl Watch {
         shop.judged_at = Some(now);
         let question =
             Question { shop: shop.id.clone(), settings: Arc::clone(&shop.settings), as_of: None, now };
-        let done = judge_and_record(&self.ledger, &self.recipients, &question, &mut shop.closing).await;
-        shop.judging_took = self.world.now() - now;
-        match done {
-            Ok((prepared, judged, recorded)) => tell(Happening::Judged {
-                shop: &shop.id,
-                settings: &shop.settings,
-                judged: &judged,
-                recorded: &recorded,
-                prepared: &prepared,
-            }),
-            Err(error) => tell(Happening::LedgerTrouble { shop: &shop.id, error: &error }),
+        let done = judge_and_record(&self.ledger, &self.recipients, &question).await;
+        let done = match done {
+            Ok((prepared, judged, recorded)) => {
+                tell(Happening::Judged {
+                    shop: &shop.id,
+                    settings: &shop.settings,
+                    judged: &judged,
+                    recorded: &recorded,
+                    prepared: &prepared,
+                });
+                close(&self.ledger, &question, (&prepared, &judged), &mut shop.closing).await
+            }
+            Err(error) => Err(error),
+        };
+        if let Err(error) = done {
+            tell(Happening::LedgerTrouble { shop: &shop.id, error: &error });
         }
+        shop.judging_took = self.world.now() - now;
     }
 
     /// How long nothing is to be done.
@@ -290,13 +296,11 @@ async fn judge_and_record(
     ledger: &Ledger,
     recipients: &BTreeMap<String, Recipient>,
     question: &Question,
-    closing: &mut Turn,
 ) -> Result<(Arc<Prepared>, Judged, Recorded), LedgerError> {
     let prepared = Arc::new(Prepared::of_round(ledger, question).await?);
     let judged = judge_prepared(ledger, question, &prepared).await?;
     let wanted = alerts::wanted(recipients, &question.shop, &judged.outcome, question.now);
     let recorded = ledger.record_and_tell(&question.shop, &judged.outcome, &wanted, question.now).await?;
-    close(ledger, question, (&prepared, &judged), closing).await?;
     Ok((prepared, judged, recorded))
 }
 
@@ -307,10 +311,13 @@ async fn close(
     (prepared, judged): (&Arc<Prepared>, &Judged),
     closing: &mut Turn,
 ) -> Result<(), LedgerError> {
-    let Some((basis, version)) = prepared.closed_by() else { return Ok(()) };
+    let Some((basis, version)) = prepared.closed_by().filter(|_| closing.has_come(prepared)) else {
+        return Ok(());
+    };
     let (groups, turn) = elsewhere({
         let (prepared, settings) = (Arc::clone(prepared), Arc::clone(&question.settings));
-        let (found, mut turn) = (judged.outcome.findings.clone(), closing.clone());
+        let found = judged.outcome.findings.iter().filter_map(|finding| finding.order_id.clone()).collect();
+        let mut turn = closing.clone();
         move || (turn.groups(&prepared, &settings, &found), turn)
     })
     .await;

@@ -82,14 +82,11 @@ fn not_kept(why: &NotKept, listing: &ListingId) -> Fault {
             "go back to the listing, load it anew, and look at what was changed last",
         ),
         NotKept::Ledger(
-            error @ (LedgerError::TakenBack { .. }
+            error @ (LedgerError::NoSuchChange { .. }
+            | LedgerError::TakenBack { .. }
             | LedgerError::ChangedSince { .. }
             | LedgerError::ChangedMeanwhile { .. }),
         ) => meanwhile(error.to_string(), "go back to the listing, and load it anew"),
-        NotKept::Ledger(error @ LedgerError::NoSuchChange { .. }) => Fault::NotThere {
-            what: error.to_string(),
-            todo: "go back to the listing, and load it anew".to_owned(),
-        },
         NotKept::Ledger(error) => of_ledger(error),
     }
 }

@@ -17,6 +17,8 @@ pub(crate) enum Subject<'a> {
     Submission(&'a str, &'a str),
     /// A parcel, by supplier and id.
     Parcel(&'a str, &'a str),
+    /// What a reference of it could mean: the id of an order.
+    Word(&'a str),
 }
 
 /// A row that can be closed.

@@ -3,11 +3,21 @@
 #![allow(dead_code, reason = "it serves several tests")]
 
 use chrono::{DateTime, TimeDelta, Utc};
-use ledger::Ledger;
+use ledger::{Known, Ledger};
 use model::finding::{Evidence, FindingId, GapEvidence, NamedLine, Reason};
 use model::outcome::Totals;
 use model::{Check, Finding, Outcome, ShopId};
 use tempfile::TempDir;
+
+/// All tables are known.
+pub const ALL: Known = Known {
+    offers: true,
+    variants: true,
+    listing_products: true,
+    links: true,
+    submissions: true,
+    parcels: true,
+};
 
 pub fn at(minutes: i64) -> DateTime<Utc> {
     DateTime::parse_from_rfc3339("2026-11-25T12:00:00Z").unwrap().to_utc() + TimeDelta::minutes(minutes)
