@@ -87,9 +87,8 @@ fn requests<'d>(document: &'d DocumentMut, source: &str) -> Option<&'d dyn Table
     document.get("sources")?.get(source)?.get("requests")?.as_table_like()
 }
 
-/// What is asked of a table. The value of a choice is its number in [`MissingTable::lists`].
+/// What is asked of a table: which of [`MissingTable::lists`] it is, in the words of the list.
 pub fn question_of_table(missing: &MissingTable) -> Question {
-    let numbered = missing.lists.iter().enumerate();
     Question {
         text: format!(
             "{}: nothing was found for this table. Is it one of these lists? Nothing leaves it out.",
@@ -97,7 +96,7 @@ pub fn question_of_table(missing: &MissingTable) -> Question {
         ),
         field: missing.table.to_owned(),
         word: None,
-        choices: numbered.map(|(number, list)| (list.words(), number.to_string())).collect(),
+        choices: missing.lists.iter().map(|list| (list.words(), list.words())).collect(),
     }
 }
 
@@ -124,9 +123,9 @@ pub fn settle_tables(
         // Where one table is known, another may be asked that stands in it.
         let open = missing(document, &proposal).into_iter().find(|open| !said.contains_key(open.table));
         let Some(open) = open.cloned() else { return Ok((proposal, left)) };
-        let asked = question_of_table(&open);
-        let number = ask(&asked)?.and_then(|answer| answer.trim().parse::<usize>().ok());
-        let place = number.and_then(|number| open.lists.get(number)).map(|list| list.place.clone());
+        let answer = ask(&question_of_table(&open))?;
+        let named = open.lists.iter().find(|list| answer.as_ref() == Some(&list.words()));
+        let place = named.map(|list| list.place.clone());
         said.insert(open.table.to_owned(), place.clone());
         if place.is_none() {
             left += usize::from(open.is_needed);
@@ -379,11 +378,13 @@ mod tests {
         let written = document.to_string();
         assert!(written.contains("[sources.press.requests.submissions.tables.parcels]"), "{written}");
         Configuration::parse(&written, "press.toml").map_err(|trouble| trouble.to_string()).unwrap();
-        // A table that is not named stays out.
+        // A table that is not named stays out, also where a number is said that no list has.
         let mut document: DocumentMut = text(&again(&BTreeMap::new()).unwrap()).parse().unwrap();
         let before = document.to_string();
         let proposal = again(&BTreeMap::new()).unwrap();
-        settle_tables(&mut document, proposal, &mut |_| Ok(None), &again).unwrap();
+        settle_tables(&mut document, proposal.clone(), &mut |_| Ok(None), &again).unwrap();
+        assert_eq!(document.to_string(), before);
+        settle_tables(&mut document, proposal, &mut |_| Ok(Some("0".to_owned())), &again).unwrap();
         assert_eq!(document.to_string(), before);
     }
 

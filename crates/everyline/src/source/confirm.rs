@@ -140,9 +140,7 @@ fn ask(question: &Question) -> Result<Option<String>, Trouble> {
     let mut out = io::stdout().lock();
     writeln!(out, "\n{}", question.text).map_err(trouble)?;
     for (number, (label, value)) in question.choices.iter().enumerate() {
-        // The number of a list is the choice itself.
-        let says_no_more = label == value || value.parse::<usize>().is_ok();
-        let value = if says_no_more { String::new() } else { format!(": {value}") };
+        let value = if label == value { String::new() } else { format!(": {value}") };
         writeln!(out, "  {}  {label}{value}", number + 1).map_err(trouble)?;
     }
     write!(out, "A number, a column or a JSONPath; nothing leaves it open: ").map_err(trouble)?;

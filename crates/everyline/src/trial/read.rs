@@ -113,20 +113,18 @@ impl Read {
     /// Where a file cannot be read, they have too many rows, or it takes too long.
     pub fn of(trial: &Trial, said: &[Said], most_rows: usize, deadline: Deadline) -> Result<Self, Not> {
         let mut sources: Vec<ReadSource> = Vec::new();
-        let mut beside = Beside::default();
         let mut here = Vec::new();
         let mut left = most_rows as u64;
-        // Of two numbers that an order has, the supplier's files tell which one it is told.
-        let mut told = Vec::new();
-        for side in trial.sides.iter().skip(1) {
-            let mut any = most_rows as u64;
-            told.extend(told_in(&samples(trial, side, &mut any, most_rows, deadline)?.0));
+        let mut read = Vec::new();
+        for side in &trial.sides {
+            read.push(samples(trial, side, &mut left, most_rows, deadline)?);
             deadline.check()?;
         }
-        for (side, said) in trial.sides.iter().zip(said) {
-            let (samples, rows) = samples(trial, side, &mut left, most_rows, deadline)?;
-            deadline.check()?;
-            beside.told = if sources.is_empty() { std::mem::take(&mut told) } else { Vec::new() };
+        // Of two numbers that an order has, the supplier's files tell which one it is told.
+        let told = read.iter().skip(1).flat_map(|(samples, _)| told_in(samples)).collect();
+        deadline.check()?;
+        let mut beside = Beside { told, ..Beside::default() };
+        for ((side, said), (samples, rows)) in trial.sides.iter().zip(said).zip(read) {
             let asked = Asked {
                 name: side.source.clone(),
                 role: side.role.clone(),

@@ -318,10 +318,11 @@ impl Records {
     /// Whether a row says the names of all columns again, as some do on each page.
     fn is_header_again(&self, record: &Map<String, Value>) -> bool {
         let is_name = |(name, value): (&String, &Value)| {
-            let text = value.as_str().map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "));
+            let Some(text) = value.as_str() else { return false };
             let own =
                 name.strip_suffix(')').and_then(|name| name.rsplit_once(" (")).map_or("", |(own, _)| own);
-            text.is_some_and(|text| text == *name || text == own)
+            let says = |of: &str| text.split_whitespace().eq(of.split_whitespace());
+            says(name) || says(own)
         };
         record.len() > 1 && record.len() == self.named && record.iter().all(is_name)
     }
@@ -330,11 +331,14 @@ impl Records {
     /// these is the sum of what stands above, from the last such row on, or from the first row.
     fn is_sum(&mut self, record: &Map<String, Value>) -> bool {
         let Some(first) = self.names.first() else { return false };
+        if record.len() < 2 || record.len() * 2 > self.names.len() {
+            return false;
+        }
         let says = record.get(first).and_then(Value::as_str).is_some_and(|text| {
             let text = text.trim().trim_end_matches(':').trim_end().to_lowercase();
             SUMS.contains(&text.as_str())
         });
-        if !says || record.len() < 2 || record.len() * 2 > self.names.len() {
+        if !says {
             return false;
         }
         self.sums.add(&self.values);

@@ -103,7 +103,7 @@ fn may_be(all: &All<'_, '_>, index: usize, sheet: &Sheet<'_>, level: Level) -> b
         Level::Offers | Level::Variants => {
             // A catalogue has no times of orders in each of its records, and stands in no order.
             let is_alone = all.around(index).iter().all(|at| !all.has_time(*at));
-            is_alone && any(&|column| names(column)) && (any(&is_price) || any(&is_text))
+            is_alone && any(&names) && (any(&is_price) || any(&is_text))
         }
         Level::Links => false,
     }

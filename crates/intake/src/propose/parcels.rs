@@ -56,11 +56,7 @@ pub(super) fn find<'v>(
     let own = &all.sheets[found.index].1.list;
     let at = match &found.between {
         None => own.at.clone(),
-        Some(between) => {
-            let steps = between.iter().rev().map(|at| &all.sheets[*at].1.list.at_within);
-            let steps = steps.chain([&own.at_within]).map(|at| at.trim_start_matches('$'));
-            format!("${}", steps.collect::<String>())
-        }
+        Some(between) => all.at_within(found.index, between),
     };
     let within = found.between.as_ref().map(|_| Level::Submissions);
     let mut parcels = all.planned(found.index, Level::Parcels, within, found.tried.chosen.clone());
@@ -266,11 +262,7 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
         }
     }
     let Some(Beside { name, when, sheet: parcels, tried }) = best else { return Vec::new() };
-    let there = |column: usize| {
-        let at = sheet.list.columns[column].at.as_deref().unwrap_or("$").trim_start_matches('$').to_owned();
-        // What is not there is not the same as null (RFC 9535, 2.3.5.2.2).
-        format!("@{at} && @{at} != null && @{at} != ''")
-    };
+    let there = |column: usize| says(sheet.list.columns[column].at.as_deref().unwrap_or("$"));
     let list = lines.at.strip_suffix("[*]").or(lines.at.strip_suffix(".*")).unwrap_or(&lines.at);
     let within = lines.within.map(|_| Level::Submissions);
     let mut planned = vec![Planned {
@@ -284,6 +276,13 @@ fn beside_lines<'v>(all: &All<'v, '_>, of: &Of<'_>, index: usize, lines: &Planne
     }];
     planned.extend(packed_beside(lines, name));
     planned
+}
+
+/// A filter of those that say something at a place.
+pub(super) fn says(at: &str) -> String {
+    let at = at.trim_start_matches('$');
+    // What is not there is not the same as null (RFC 9535, 2.3.5.2.2).
+    format!("@{at} && @{at} != null && @{at} != ''")
 }
 
 /// Whether no other time that only some rows have follows a time, in the same rows or in fewer.

@@ -18,10 +18,7 @@ impl Sheet<'_> {
         for (row, (number, parent)) in numbers.iter().zip(&self.list.parent_of).enumerate() {
             let Some(number) = *number else { return false };
             let goes_on = before.is_some_and(|(last, of)| of == *parent && number == last + 1);
-            if number != 1 && goes_on && !self.is_as_before(row, column) {
-                return false;
-            }
-            if number != 1 && !goes_on {
+            if number != 1 && !(goes_on && self.is_as_before(row, column)) {
                 return false;
             }
             again += usize::from(number > 1);
@@ -32,14 +29,7 @@ impl Sheet<'_> {
 
     /// Whether a row says the same as the one before it, but for one column and one more: of one thing, another piece.
     fn is_as_before(&self, row: usize, column: usize) -> bool {
-        let own =
-            (0..self.list.columns.len()).filter(|index| *index != column && !self.repeated.contains(index));
-        let values = own.map(|index| &self.list.columns[index].values);
-        let (mut all, mut same) = (0, 0);
-        for values in values.filter(|values| values[row].is_some()) {
-            all += 1;
-            same += usize::from(row > 0 && values[row] == values[row - 1]);
-        }
+        let (all, same) = self.alike(row, row - 1, column);
         same > 0 && same + 1 >= all
     }
 

@@ -139,8 +139,7 @@ pub(super) fn plan<'v>(samples: &'v [Shaped], asked: &Asked) -> Plan<'v> {
                         let at = sheet.list.columns[told_by].at.clone().unwrap_or_default();
                         sheet = parcels::rows(&sheet, told_by, false);
                         sheet.repeated = repeated;
-                        let own = format!("@{}", at.trim_start_matches('$'));
-                        sheet.list.at_within = format!("$.{INTO}[?{own} && {own} != null && {own} != '']");
+                        sheet.list.at_within = format!("$.{INTO}[?{}]", parcels::says(&at));
                     }
                 }
                 None => {}
@@ -356,13 +355,19 @@ impl<'v> All<'v, '_> {
             .collect()
     }
 
+    /// Where a list stands within the record around all of `between`, of which the nearest comes first.
+    pub(super) fn at_within(&self, index: usize, between: &[usize]) -> String {
+        let steps = between.iter().rev().chain([&index]);
+        let steps = steps.map(|at| self.sheets[*at].1.list.at_within.trim_start_matches('$'));
+        format!("${}", steps.collect::<String>())
+    }
+
     /// A list that stands several lists deep, as if it stood within the records of the outermost.
     fn lifted(&self, index: usize, between: &[usize]) -> Sheet<'v> {
         let mut sheet = self.sheets[index].1.clone();
+        sheet.list.at_within = self.at_within(index, between);
         for at in between {
             let outer = &self.sheets[*at].1.list;
-            sheet.list.at_within =
-                format!("{}{}", outer.at_within, sheet.list.at_within.trim_start_matches('$'));
             for parent in &mut sheet.list.parent_of {
                 *parent = outer.parent_of.get(*parent).copied().unwrap_or_default();
             }
@@ -473,12 +478,12 @@ impl<'v> All<'v, '_> {
                 ..Known::default()
             };
             let sheet = deep.as_ref().unwrap_or(&self.sheets[index].1);
-            let what: &[Meaning] =
-                if sheet.are_pieces() { &["quantity", "sku", "variant_id"] } else { &["quantity"] };
+            let what: &[Meaning] = &["quantity", "sku", "variant_id"];
             let needed: &[&[Meaning]] = if is_within { &[what] } else { &[what, std::slice::from_ref(&by)] };
             let Some(mut tried) = self.try_sheet(index, sheet, level, &known, needed) else { continue };
             let belongs = is_within || tried.chosen.get(by).is_some_and(|own| own.evidence.by_values >= 4.0);
-            if !belongs {
+            // Only where rows are pieces may nothing say how many.
+            if !belongs || !tried.chosen.contains_key("quantity") && !sheet.are_pieces() {
                 continue;
             }
             tried.points += match (is_child, is_within) {
@@ -498,7 +503,7 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let none = Known::default();
     let mut best: Option<(f64, usize, Tried, Option<Lines<'v>>)> = None;
     for index in 0..all.sheets.len() {
-        let told = all.asked.beside.told.clone();
+        let told = &all.asked.beside.told;
         let known = Known { referred: all.referred(index), told, ..Known::default() };
         let needed: &[&[Meaning]] = &[&["order_id"], &["placed_at"]];
         let Some(orders) = all.try_as(index, Level::Orders, &known, needed) else { continue };
@@ -527,10 +532,7 @@ fn storefront<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         }
     }
     let sold = [sold(&planned, Level::OrderLines, "listing_id"), sold(&planned, Level::OrderLines, "sku")];
-    let needed: &[&[Meaning]] = match all.is_told(Level::Offers) {
-        true => &[],
-        false => &[&["sku", "listing_id"], &["price", "buyable", "title"]],
-    };
+    let needed: &[&[Meaning]] = &[&["sku", "listing_id"], &["price", "buyable", "title"]];
     let offers = best_of(all, &used, Level::Offers, &Known { sold, ..Known::default() }, needed, 7.0);
     if let Some((index, tried)) = offers {
         planned.push(all.planned(index, Level::Offers, None, tried.chosen));
@@ -649,10 +651,7 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
     let sold =
         [sold(&planned, Level::SubmissionLines, "variant_id"), sold(&planned, Level::SubmissionLines, "sku")];
     let known = Known { sold, ..known.clone() };
-    let needed: &[&[Meaning]] = match all.is_told(Level::Variants) {
-        true => &[],
-        false => &[&["variant_id"], &["product", "unit_cost"]],
-    };
+    let needed: &[&[Meaning]] = &[&["variant_id"], &["product", "unit_cost"]];
     let variants = best_of(all, &used, Level::Variants, &known, needed, 8.0)
         // A list with prices whose ids the lines name is one, whatever its columns are called.
         .or_else(|| {

@@ -115,7 +115,7 @@ impl Sheet<'_> {
             }
         }
         if level == Level::Orders {
-            for (index, points, why) in self.told_to_people(&known.told) {
+            for (index, points, why) in self.told_to_people(known.told) {
                 add(index, "order_id", points, why.to_owned());
             }
         }

@@ -69,7 +69,7 @@ pub(super) struct Known<'k> {
     /// Places of words that go with times of the rows that are lines.
     pub(super) stated: BTreeSet<String>,
     /// What suppliers' files say, column by column.
-    pub(super) told: Vec<BTreeSet<String>>,
+    pub(super) told: &'k [BTreeSet<String>],
     /// When the shop's orders were placed, as seconds.
     pub(super) placed: BTreeSet<i64>,
     /// Of a catalogue: the variants and SKUs that lines have.
@@ -286,12 +286,12 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
             let profile = &sheet.profiles[other];
             let fits = sheet.name_fits(other, level);
             let is_called = fits.get("order_id").is_some_and(|fit| fit.score >= 1.5);
-            let is_name = sheet.is_worded(other)
+            let is_worded = sheet.is_worded(other);
+            let is_name = is_worded
                 || (is_called || profile.mean_length >= 3.0 && sheet.is_dense(other))
                     && !fits.iter().any(|(meaning, fit)| *meaning != "order_id" && fit.is_exact);
-            let is_worded = sheet.is_worded(other);
             other != row
-                && (is_name || is_worded)
+                && is_name
                 && profile.is_full()
                 && profile.is_unique()
                 && (profile.may_be_id() || is_worded)

@@ -36,12 +36,11 @@ impl Sheet<'_> {
         if all.len() < 2 {
             return Vec::new();
         }
+        let told: Vec<BTreeSet<&str>> =
+            told.iter().map(|column| column.iter().map(String::as_str).collect()).collect();
         let is_named = |index: &&usize| {
             let own: BTreeSet<String> = self.list.columns[**index].values.iter().flatten().cloned().collect();
-            told.iter().any(|column| {
-                let values: BTreeSet<&str> = column.iter().map(String::as_str).collect();
-                trim_of(&values, &own).is_some_and(|(_, share)| share > 0.6)
-            })
+            told.iter().any(|values| trim_of(values, &own).is_some_and(|(_, share)| share > 0.6))
         };
         if let [one] = all.iter().filter(is_named).collect::<Vec<_>>().as_slice() {
             let of_others = all.iter().filter(|index| index != one).map(|index| (*index, -3.0, ""));
@@ -49,21 +48,23 @@ impl Sheet<'_> {
                 .chain([(**one, TOLD, "it is the one that the supplier's file names")])
                 .collect();
         }
-        let is_told = |index: usize| self.list.columns[index].at.is_some() && self.is_dense(index);
+        let is_counted = |index: &usize| self.list.columns[*index].at.is_some() && self.is_dense(*index);
+        let counted: Vec<usize> = all.iter().copied().filter(is_counted).collect();
+        if counted.is_empty() {
+            return Vec::new();
+        }
         let has_letters = |index: usize| self.profiles[index].with_letter > 0.9;
         let is_called = |index: &usize| {
-            let fits = self.name_fits(*index, Level::Orders);
-            is_told(*index) && fits.get("order_id").is_some_and(|fit| fit.is_exact)
+            self.name_fits(*index, Level::Orders).get("order_id").is_some_and(|fit| fit.is_exact)
         };
         // A number with the shop's letters before it is written for people.
-        let is_lettered =
-            !all.iter().any(is_called) && all.iter().any(|index| is_told(*index) && has_letters(*index));
+        let is_lettered = !counted.iter().any(is_called) && counted.iter().any(|index| has_letters(*index));
         let mut found = Vec::new();
         for index in &all {
-            if is_told(*index) && (!is_lettered || has_letters(*index)) {
+            if counted.contains(index) && (!is_lettered || has_letters(*index)) {
                 let points = if self.is_worded(*index) { 4.0 } else { 1.2 };
                 found.push((*index, points, "it is short and counted"));
-            } else if all.iter().any(|other| is_told(*other)) {
+            } else {
                 let is_key = self.list.columns[*index].at.is_none();
                 found.push((*index, if is_key { -2.5 } else { -1.2 }, ""));
             }
@@ -111,12 +112,8 @@ impl Sheet<'_> {
         for early in &all {
             let Some(moments) = times(*early) else { continue };
             let of_days = self.is_of_days(*early);
-            let is_there = |at: &i64| match of_days {
-                true => placed.range(at - 14 * 3_600..at + 38 * 3_600).next().is_some(),
-                false => placed.contains(at),
-            };
             let stamps: BTreeSet<i64> = moments.iter().flatten().map(|at| at.timestamp()).collect();
-            let there = stamps.iter().filter(|at| is_there(at)).count();
+            let there = stamps.iter().filter(|at| placed.contains(at)).count();
             let is_placed = !of_days && stamps.len() > 3 && there * 10 >= stamps.len() * 8;
             let names = super::lexicon::LEXICON.fits(self.list.columns[*early].name(), &[]);
             let says = |meaning: &str| names.get(meaning).is_some_and(|fit| fit.is_exact);

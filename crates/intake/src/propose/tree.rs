@@ -227,25 +227,32 @@ fn is_keyed(value: &Value) -> bool {
     alike && (names_are_ids || object.len() >= 8)
 }
 
+impl Column {
+    /// One in which nothing stands yet.
+    fn empty(at: &str, path: &[String], records: usize) -> Self {
+        let (at, path) = (Some(at.to_owned()), path.to_vec());
+        Self { at, path, values: vec![None; records], is_number: true, clock: None }
+    }
+
+    /// Takes what a record says there.
+    fn take(&mut self, number: usize, value: &Value) {
+        if let Some(text) = scalar_text(value).filter(|text| !text.trim().is_empty()) {
+            self.is_number &= value.is_number();
+            self.values[number] = Some(text);
+        }
+    }
+}
+
 fn columns(list: &List<'_>) -> Vec<Column> {
     let mut columns: Vec<Column> = Vec::new();
     let mut by_place: BTreeMap<String, usize> = BTreeMap::new();
     for (number, record) in list.records.iter().enumerate() {
         collect(record, "$", &mut Vec::new(), &mut |at, path, value| {
             let index = *by_place.entry(at.to_owned()).or_insert_with(|| {
-                columns.push(Column {
-                    at: Some(at.to_owned()),
-                    path: path.to_vec(),
-                    values: vec![None; list.records.len()],
-                    is_number: true,
-                    clock: None,
-                });
+                columns.push(Column::empty(at, path, list.records.len()));
                 columns.len() - 1
             });
-            if let Some(text) = scalar_text(value).filter(|text| !text.trim().is_empty()) {
-                columns[index].is_number &= value.is_number();
-                columns[index].values[number] = Some(text);
-            }
+            columns[index].take(number, value);
         });
     }
     columns.retain(|column| column.values.iter().any(Option::is_some));
@@ -275,17 +282,10 @@ fn beginnings(list: &List<'_>) -> Vec<Column> {
                 continue;
             };
             for (inner, value) in first {
-                let Some(text) = scalar_text(value).filter(|text| !text.trim().is_empty()) else { continue };
                 let at = format!("${}[0]{}", step(name), step(inner));
-                let column = found.entry(at.clone()).or_insert_with(|| Column {
-                    at: Some(at),
-                    path: vec![name.clone(), inner.clone()],
-                    values: vec![None; list.records.len()],
-                    is_number: true,
-                    clock: None,
-                });
-                column.is_number &= value.is_number();
-                column.values[number] = Some(text);
+                let path = [name.clone(), inner.clone()];
+                let column = found.entry(at.clone());
+                column.or_insert_with(|| Column::empty(&at, &path, list.records.len())).take(number, value);
             }
         }
     }

@@ -10,7 +10,6 @@ use super::level::Level;
 use super::lexicon::{LEXICON, Meaning};
 use super::profile::{AmountForm, Profile};
 use super::sheet::Sheet;
-use super::tree::Column;
 
 impl Sheet<'_> {
     /// What the values say: nothing where they cannot have the meaning.
@@ -319,6 +318,19 @@ impl Sheet<'_> {
             .all(|(value, parent)| value.as_ref().is_some_and(|value| seen.insert((*parent, value))))
     }
 
+    /// How many columns, but one and those that say something of the record around, are filled in a row; and how many of these
+    /// say the same in another.
+    pub(super) fn alike(&self, row: usize, other: usize, but: usize) -> (usize, usize) {
+        let (mut all, mut same) = (0, 0);
+        for (index, column) in self.list.columns.iter().enumerate() {
+            if index != but && !self.repeated.contains(&index) && column.values[row].is_some() {
+                all += 1;
+                same += usize::from(column.values[row] == column.values[other]);
+            }
+        }
+        (all, same)
+    }
+
     /// Whether all records within one around them say the same.
     pub(super) fn is_same_within(&self, column: usize) -> bool {
         let mut of: BTreeMap<usize, &Option<String>> = BTreeMap::new();
@@ -333,14 +345,6 @@ impl Sheet<'_> {
     /// that went in two parcels: they are few, and say the same in most of what is not said of the record around.
     fn stands_again_for_parts(&self, column: usize) -> bool {
         let mut first: BTreeMap<(usize, &str), usize> = BTreeMap::new();
-        let own: Vec<&Column> = self
-            .list
-            .columns
-            .iter()
-            .enumerate()
-            .filter(|(index, _)| *index != column && !self.repeated.contains(index))
-            .map(|(_, column)| column)
-            .collect();
         let mut again = 0;
         for (row, (value, parent)) in
             self.list.columns[column].values.iter().zip(&self.list.parent_of).enumerate()
@@ -351,12 +355,7 @@ impl Sheet<'_> {
                 continue;
             }
             again += 1;
-            let said = own.iter().filter(|column| column.values[row].is_some());
-            let (mut all, mut same) = (0, 0);
-            for column in said {
-                all += 1;
-                same += usize::from(column.values[row] == column.values[earlier]);
-            }
+            let (all, same) = self.alike(row, earlier, column);
             if same < 3 || same * 2 < all {
                 return false;
             }

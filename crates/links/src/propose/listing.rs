@@ -57,6 +57,8 @@ const UNKNOWN_KIND_AT_MOST: usize = 24;
 /// The offers of one type in a listing, and the products that they can be.
 struct Class<'l, 'a> {
     listing: &'l Listing<'a>,
+    /// The options in which offers of the listing name their goods.
+    naming: &'l BTreeSet<usize>,
     product_type: Option<Word>,
     /// Places in the listing.
     offers: Vec<usize>,
@@ -135,14 +137,16 @@ impl<'a> Listing<'a> {
         }
         let ByType { named, unnamed, types } = self.by_type();
         let mut proposals: Vec<Option<Proposal>> = vec![None; self.rows.len()];
+        let naming = self.naming();
         let unnamed = Class {
             listing: &self,
+            naming: &naming,
             product_type: None,
             offers: unnamed,
             families: Vec::new(),
             fits: Vec::new(),
         };
-        let named = named.into_iter().map(|(kind, offers)| Class::of(&self, kind, offers, &types));
+        let named = named.into_iter().map(|(kind, offers)| Class::of((&self, &naming), kind, offers, &types));
         for (offer, proposal) in std::iter::once(unnamed).chain(named).flat_map(|class| class.propose()) {
             proposals[offer] = Some(proposal);
         }
@@ -531,7 +535,7 @@ struct Draft {
 
 impl<'l, 'a> Class<'l, 'a> {
     fn of(
-        listing: &'l Listing<'a>,
+        (listing, naming): (&'l Listing<'a>, &'l BTreeSet<usize>),
         product_type: Option<Word>,
         offers: Vec<usize>,
         types: &[Option<Word>],
@@ -568,7 +572,7 @@ impl<'l, 'a> Class<'l, 'a> {
                 families.iter().map(fit).collect()
             })
             .collect();
-        Self { listing, product_type, offers, families, fits }
+        Self { listing, naming, product_type, offers, families, fits }
     }
 
     fn row(&self, at: usize) -> &'l Row {
@@ -974,13 +978,12 @@ impl<'l, 'a> Class<'l, 'a> {
             return false;
         }
         let row = self.row(at);
-        let naming = self.listing.naming();
         let said: WordSet = row
             .words
             .iter()
             .filter(|word| {
                 (word.part.is_open() || matches!(word.part, Part::Unlisted | Part::Shading))
-                    && naming.contains(&word.text)
+                    && self.naming.contains(&word.text)
             })
             .map(|word| word.word)
             .filter(|word| {
