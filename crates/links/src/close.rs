@@ -763,10 +763,6 @@ fn push_words(
                 };
                 name.split(' ').for_each(|word| push(word, part, place()));
             }
-            Said::ProductType(..) if weighed.is_read(&span.said) => {
-                place()
-                    .for_each(|word| push(vocabulary.same(text.text.key(word)), Part::Good, word..word + 1));
-            }
             // A number that is no size may tell two goods apart: 'tote no. 2'.
             Said::Size(_, Sort::Number) if span.is_doubtful && is_offer => all(Part::Unknown),
             Said::Size(..) => all(Part::Size),
@@ -777,18 +773,16 @@ fn push_words(
                 all(Part::Unknown);
             }
             Said::AgeGroup { says_more: false, .. } | Said::Label(_) => {}
-            Said::Describing | Said::AgeGroup { .. } => {
-                let is_describing = matches!(span.said, Said::Describing);
-                let part = if is_describing { Part::Describing } else { Part::Unknown };
+            Said::ProductType(..) | Said::Describing | Said::AgeGroup { .. } => {
+                let part = match &span.said {
+                    said @ Said::ProductType(..) if weighed.is_read(said) => Part::Good,
+                    Said::Describing => Part::Describing,
+                    _ => Part::Unknown,
+                };
                 place().for_each(|word| push(vocabulary.same(text.text.key(word)), part, word..word + 1));
             }
-            Said::ProductType(..) => {
-                place().for_each(|word| {
-                    push(vocabulary.same(text.text.key(word)), Part::Unknown, word..word + 1)
-                });
-            }
             // 'Without lines' says no lines.
-            Said::Unknown if is_denied(&text.text, span.words.start) => {
+            Said::Unknown if beside(&text.text, &span.words)[0].is_some_and(|word| NO.contains(&word)) => {
                 place().for_each(|word| {
                     push(&format!("no {}", text.text.key(word)), Part::Unknown, word..word + 1)
                 });
@@ -806,11 +800,6 @@ fn push_words(
             }
         }
     }
-}
-
-/// Whether the word before says no.
-fn is_denied(text: &Text<'_>, word: usize) -> bool {
-    word > 0 && !text.joint(word).parts() && NO.contains(&text.key(word - 1))
 }
 
 /// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair', '10 postcards', 'single'.

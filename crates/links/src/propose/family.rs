@@ -146,7 +146,7 @@ impl Family {
             telling.map(|word| word.word).collect()
         };
         let first = members[0];
-        let name = members.iter().skip(1).fold(words(first), |name, index| name.both(&words(*index)));
+        let name = WordSet::in_all(members.iter().map(|index| words(*index)));
         let product_words = members
             .iter()
             .flat_map(|index| rows[*index].words.iter())

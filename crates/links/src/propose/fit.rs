@@ -4,7 +4,7 @@
 //! offers. Start reading at [`fit_size`] and [`fit_tail`].
 
 use super::family::{Family, SizeKey};
-use super::heights::is_same_child;
+use super::heights::{HEIGHTS, is_same_child};
 use super::hues::Hues;
 use super::row::{Row, RowWord, Size};
 use super::words::{Word, WordSet, Words};
@@ -133,9 +133,8 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
             return false;
         }
         let made = &made(*place).numbers;
-        let height = |number: &Word| {
-            words.text(*number).parse::<u32>().is_ok_and(|height| (50..=188).contains(&height))
-        };
+        let height =
+            |number: &Word| words.text(*number).parse::<u32>().is_ok_and(|height| HEIGHTS.contains(&height));
         let heights: Vec<&Word> = said.iter().filter(|said| height(said)).collect();
         matches!(heights.as_slice(), [said] if made.len() == 2 && made.contains(said))
             && made.iter().all(height)
@@ -516,6 +515,10 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
     let heather = || hues.heather_alone(&said.surely).filter(|_| is_darker);
     let of_hue =
         of_hue(hues.alone(&said.surely).or_else(heather).or_else(|| hues.foreign(&said.coloured, words)));
+    let beside = match near.as_slice() {
+        [(place, How::Shorter)] => of_same_hue_beside(&said, family, *place, hues),
+        _ => Vec::new(),
+    };
     match near.as_slice() {
         [] => match of_hue.as_slice() {
             [only]
@@ -534,9 +537,8 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             },
         },
         // 'Heather grey' is no surer a dark heather grey than another grey: what is left out is how dark it is.
-        [(place, How::Shorter)] if !of_same_hue_beside(&said, family, *place, hues).is_empty() => {
-            let others = of_same_hue_beside(&said, family, *place, hues);
-            Fit::Several(std::iter::once(*place).chain(others).collect())
+        [(place, How::Shorter)] if !beside.is_empty() => {
+            Fit::Several(std::iter::once(*place).chain(beside).collect())
         }
         // Of a maroon and a cherry red, 'red' is the red one: the other has a name of its own. Charcoal is called grey.
         [(place, how)]

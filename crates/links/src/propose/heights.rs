@@ -6,7 +6,7 @@ use super::row::Size;
 use super::words::Words;
 
 /// Body heights of children's clothing, in centimetres (EN 13402-3 has them in steps of six).
-const HEIGHTS: std::ops::RangeInclusive<u32> = 50..=188;
+pub(super) const HEIGHTS: std::ops::RangeInclusive<u32> = 50..=188;
 
 /// Whether an age is the one for which a height is sold, or a height lies between the two of one size: '3-4 years' for
 /// '98/104', '140' for '134/146'.
@@ -33,13 +33,13 @@ struct Child {
 
 impl Child {
     fn of(size: &Size, words: &Words) -> Option<Self> {
-        let read = size.read.map(|read| words.text(read));
         let numbers: Vec<u32> =
             size.numbers.iter().map(|number| words.text(*number).parse().ok()).collect::<Option<_>>()?;
         if !(1..=2).contains(&numbers.len()) {
             return None;
         }
-        let is_of_age = read.is_some_and(|read| read.ends_with('Y') && words_has_digit(read));
+        let is_of_age =
+            size.read.is_some_and(|read| words.text(read).ends_with('Y') && words.has_digit(read));
         if is_of_age {
             // From two years on a child of so many years is about 80 cm tall and 6 cm for each. Common practice, no published
             // source.
@@ -49,7 +49,8 @@ impl Child {
                 is_of_age,
             });
         }
-        let is_plain = read.is_none_or(|read| {
+        let is_plain = size.read.is_none_or(|read| {
+            let read = words.text(read);
             let read = read.strip_suffix(" cm").unwrap_or(read);
             read.chars().all(|sign| sign.is_ascii_digit() || matches!(sign, '-' | '/'))
         });
@@ -58,8 +59,4 @@ impl Child {
         let is_height = !has_sides && is_plain && numbers.iter().all(|number| HEIGHTS.contains(number));
         (is_height && numbers.is_sorted()).then_some(Self { heights: numbers, is_of_age })
     }
-}
-
-fn words_has_digit(text: &str) -> bool {
-    text.contains(|sign: char| sign.is_ascii_digit())
 }

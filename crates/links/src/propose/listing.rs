@@ -12,7 +12,7 @@ use super::family::{Family, Made};
 use super::fit::{Fit, How, TailWords, fit_size, fit_tail, is_short};
 use super::goods::{Found, Key, Told, assigned, telling};
 use super::hues::Hues;
-use super::models::{is_of_models, says_other_model};
+use super::models::{is_of_models, makes};
 use super::row::{Row, RowWord};
 use super::why::Why;
 use super::words::{Word, WordSet, Words};
@@ -63,6 +63,8 @@ struct Class<'l, 'a> {
     /// Places in the listing.
     offers: Vec<usize>,
     families: Vec<&'a Family>,
+    /// Picked products of other types that may be meant, where the type is said only by a title, and loosely.
+    rivals: Vec<&'a Family>,
     /// By offer and family.
     fits: Vec<Vec<Fitted>>,
 }
@@ -110,7 +112,8 @@ impl Fitted {
     fn of_model(&mut self, listing: &Listing<'_>, offer: usize, family: &Family) {
         let offer = &listing.offers[offer].options;
         let options = |index: usize| listing.variants[index].options.as_ref();
-        self.made.retain(|index| options(*index).is_some_and(|made| !says_other_model(offer, made)));
+        let model = makes(offer);
+        self.made.retain(|index| options(*index).is_some_and(|made| makes(made) == model));
         let said: BTreeSet<&str> = offer.folded().map(|(_, value)| value).collect();
         let is_to_the_word = |made: &&Made| {
             self.made.contains(&made.index)
@@ -144,6 +147,7 @@ impl<'a> Listing<'a> {
             product_type: None,
             offers: unnamed,
             families: Vec::new(),
+            rivals: Vec::new(),
             fits: Vec::new(),
         };
         let named = named.into_iter().map(|(kind, offers)| Class::of((&self, &naming), kind, offers, &types));
@@ -205,6 +209,18 @@ impl<'a> Listing<'a> {
                 words.for_each(|word| word.part = Part::Unlisted);
             }
         }
+    }
+
+    /// The products of other types than one, that no offer claims and that are called by its word as well; `own` are its own.
+    fn rivals(&self, kind: Word, own: &[&Family]) -> Vec<&'a Family> {
+        let claimed: BTreeSet<Option<Word>> = self.rows.iter().map(|row| row.product_type).collect();
+        let turns = |other: Word| self.turned(other, kind).is_some() || self.turned(kind, other).is_some();
+        let is_rival = |family: &&Family| {
+            family.product_type.is_some_and(|other| other != kind && turns(other))
+                && !claimed.contains(&family.product_type)
+                && !own.iter().any(|own| std::ptr::eq(*own, *family))
+        };
+        self.families.iter().copied().filter(is_rival).collect()
     }
 
     /// The options in which offers name their goods.
@@ -572,7 +588,11 @@ impl<'l, 'a> Class<'l, 'a> {
                 families.iter().map(fit).collect()
             })
             .collect();
-        Self { listing, naming, product_type, offers, families, fits }
+        let rivals = match product_type.filter(|_| listing.is_picked) {
+            Some(kind) => listing.rivals(kind, &families),
+            None => Vec::new(),
+        };
+        Self { listing, naming, product_type, offers, families, rivals, fits }
     }
 
     fn row(&self, at: usize) -> &'l Row {
@@ -790,10 +810,7 @@ impl<'l, 'a> Class<'l, 'a> {
         }
         let mut parts: BTreeMap<WordSet, Vec<usize>> = BTreeMap::new();
         offers.iter().for_each(|at| parts.entry(unknown(*at)).or_default().push(*at));
-        let in_all = parts
-            .keys()
-            .skip(1)
-            .fold(parts.keys().next().cloned().unwrap_or_default(), |all, words| all.both(words));
+        let in_all = WordSet::in_all(parts.keys().cloned());
         let whose = |word: Word| WHOSE.contains(&self.listing.words.text(word));
         // 'Unisex' beside 'women' is what a product for all is.
         let whose_alone = parts.keys().all(|words| words.iter().all(whose));
@@ -840,9 +857,7 @@ impl<'l, 'a> Class<'l, 'a> {
     /// The words of [`Self::beside`] that all of some offers have.
     fn beside_all(&self, offers: &[usize], key: &Key) -> WordSet {
         let known = self.known(&(0..self.families.len()).collect::<Vec<_>>());
-        let mut all = offers.iter().map(|at| self.beside(*at, key, &known));
-        let first = all.next().unwrap_or_default();
-        all.fold(first, |all, words| all.both(&words))
+        WordSet::in_all(offers.iter().map(|at| self.beside(*at, key, &known)))
     }
 
     /// The rule of the owner's for a good, and the product that it names: one that has all words that tell the good apart,
@@ -1044,25 +1059,12 @@ impl<'l, 'a> Class<'l, 'a> {
         several.flat_map(|(offers, _)| offers).collect()
     }
 
-    /// Whether a picked product of another type, that no offer claims and that is called by the title's word as well, is made as
-    /// an offer says of which only the title says what it is, and loosely: a 'sweat' may have a hood.
+    /// Whether a rival is made as an offer says of which only the title says what it is, and loosely: a 'sweat' may have a hood.
     fn has_rival(&self, at: usize) -> bool {
         let row = self.row(at);
-        let Some(kind) = self.product_type.filter(|_| self.listing.is_picked) else { return false };
-        if row.naming.kind_from == KindFrom::Value || row.naming.titled_kind.is_some() {
-            return false;
-        }
-        let is_claimed = |kind| self.listing.rows.iter().any(|row| row.product_type == kind);
-        let is_rival = |family: &&&Family| {
-            let turns = |own: Word| {
-                self.listing.turned(own, kind).is_some() || self.listing.turned(kind, own).is_some()
-            };
-            family.product_type.is_some_and(|own| own != kind && turns(own))
-                && !is_claimed(family.product_type)
-                && !self.families.iter().any(|own| std::ptr::eq(*own, **family))
-        };
-        let mut rivals = self.listing.families.iter().filter(is_rival);
-        rivals.any(|family| !Fitted::of(self.listing, row, family).made.is_empty())
+        row.naming.kind_from != KindFrom::Value
+            && row.naming.titled_kind.is_none()
+            && self.rivals.iter().any(|family| !Fitted::of(self.listing, row, family).made.is_empty())
     }
 
     /// The only one of some products that is made as the offer says.

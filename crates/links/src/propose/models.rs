@@ -1,11 +1,10 @@
 //! Models of phones: what is made for one of them fits no other.
 //!
-//! Must not know sizes or colours. Start reading at [`says_other_model`].
+//! Must not know sizes or colours. Start reading at [`makes`].
 
 use super::family::Family;
 use super::words::Words;
 use model::Options;
-use model::text::fold;
 
 use crate::text::Text;
 
@@ -20,22 +19,18 @@ pub(super) fn is_of_models(family: &Family, words: &Words) -> bool {
     family.product_type.is_some_and(|kind| words.text(kind) == OF_A_MODEL)
 }
 
-/// Whether the options of an offer say another model than those of a variant: 'S5 plus' is no 'S5'.
-pub(super) fn says_other_model(offer: &Options, variant: &Options) -> bool {
-    let said = |options: &Options| -> Vec<&'static str> {
-        let folded: Vec<String> =
-            options.iter().map(|(_, value)| fold(value).replace('+', " plus ")).collect();
-        let has = |makes: &str| {
-            folded.iter().any(|folded| {
-                let text = Text::of(folded.as_str());
-                (0..text.words().len()).map(|at| text.key(at)).any(|word| {
-                    // '15promax'.
-                    let behind = word.rsplit(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
-                    word == makes || behind.len() < word.len() && behind.contains(makes)
-                })
+/// The words of options that make another model of one: 'S5 plus' is no 'S5'.
+pub(super) fn makes(options: &Options) -> Vec<&'static str> {
+    let values: Vec<String> = options.folded().map(|(_, value)| value.replace('+', " plus ")).collect();
+    let texts: Vec<Text<'_>> = values.iter().map(|value| Text::of(value.as_str())).collect();
+    let has = |makes: &str| {
+        texts.iter().any(|text| {
+            (0..text.words().len()).map(|at| text.key(at)).any(|word| {
+                // '15promax'.
+                let behind = word.rsplit(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
+                word == makes || behind.len() < word.len() && behind.contains(makes)
             })
-        };
-        MAKES_ANOTHER.into_iter().filter(|word| has(word)).collect()
+        })
     };
-    said(offer) != said(variant)
+    MAKES_ANOTHER.into_iter().filter(|word| has(word)).collect()
 }

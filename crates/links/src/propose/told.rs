@@ -136,7 +136,8 @@ impl Listing<'_> {
 
     /// 'H' and 'F', 'H' and 'D' in one option are men and women.
     pub(super) fn read_initials(&mut self) {
-        let initial = |word: &RowWord| match self.words.text(word.word) {
+        let (words, [men, women]) = (self.words, self.men_women);
+        let initial = |word: &RowWord| match words.text(word.word) {
             "h" if word.part == Part::Unknown => Some(false),
             "f" | "d" if word.part == Part::Unknown => Some(true),
             _ => None,
@@ -148,23 +149,12 @@ impl Listing<'_> {
             }
         }
         texts.retain(|_, said| said.len() == 2);
-        if texts.is_empty() {
-            return;
-        }
-        let [men, women] = self.men_women;
-        let meant: Vec<Vec<(usize, Word)>> = self
-            .rows
-            .iter()
-            .map(|row| {
-                let words = row.words.iter().enumerate();
-                let initials = words.filter(|(_, word)| texts.contains_key(&word.text));
-                initials
-                    .filter_map(|(at, word)| Some((at, if initial(word)? { women } else { men })))
-                    .collect()
-            })
-            .collect();
-        for (row, meant) in self.rows.iter_mut().zip(meant) {
-            meant.into_iter().for_each(|(at, word)| row.words[at].word = word);
+        for word in self.rows.iter_mut().flat_map(|row| &mut row.words) {
+            if texts.contains_key(&word.text)
+                && let Some(is_women) = initial(word)
+            {
+                word.word = if is_women { women } else { men };
+            }
         }
     }
 }

@@ -10,8 +10,10 @@ use model::book::{Offer, Variant};
 use crate::shop::{Shop, options, table};
 
 /// All of them.
-pub const ALL: [&str; 9] =
-    ["tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful"];
+pub const ALL: [&str; 11] = [
+    "tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful", "dabblers",
+    "settled",
+];
 
 /// What is true of an offer.
 pub enum Truth {
