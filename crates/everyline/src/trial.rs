@@ -97,6 +97,16 @@ pub struct Side {
     pub files: Vec<Given>,
 }
 
+impl Side {
+    /// Whose files these are, within a sentence.
+    pub fn whose(&self) -> String {
+        match self.role.supplier() {
+            None => "your storefront".to_owned(),
+            Some(supplier) => digest::isolated(supplier).to_string(),
+        }
+    }
+}
+
 /// A trial. Where nobody has it any longer, its folder is deleted.
 #[derive(Debug)]
 pub struct Trial {

@@ -356,6 +356,114 @@ async fn what_is_found_in_files_after_corrections_is_what_the_command_line_finds
     assert_eq!(served.lies(), Vec::<PathBuf>::new());
 }
 
+/// Files of a supplier whose catalogue says nothing of itself; its orders are for `B-1` to `B-6`.
+fn of_supplier(catalogue: &str) -> Vec<File<'static>> {
+    let runs: String = (1..=6)
+        .map(|number| {
+            format!("R-70{number},B-{number},making,2026-11-2{number}T10:30:00Z,1,BK AP.{number}0 RED,1\n")
+        })
+        .collect();
+    let runs = format!("Run,Your order,State,Received at,Line,SKU,Qty\n{runs}");
+    vec![
+        ("files-1", "runs.csv".to_owned(), runs.into_bytes()),
+        ("files-1", "goods.csv".to_owned(), catalogue.as_bytes().to_vec()),
+    ]
+}
+
+fn points_of(state: &Value) -> Vec<(String, Vec<String>)> {
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    let of = |point: &Value| {
+        let choices = point["choices"].as_array().unwrap().iter().map(|choice| text(&choice["label"]));
+        (format!("{} {}", text(&point["about"][0]), text(&point["question"])), choices.collect())
+    };
+    state["points"].as_array().unwrap().iter().map(of).collect()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn nothing_is_judged_before_it_is_said_what_a_file_holds_of_which_nothing_is_read() {
+    let served = Served::new().await;
+    // Nothing in it names a variant.
+    let goods = "a;b;c\nred apron;7;x\nred apron;7;x\nblue apron;8;x\n";
+    let mut files = of_supplier(goods);
+    files.push(small("orders.csv"));
+    let got = served.give(&[("supplier-1", "brook-print")], &files).await;
+    assert_eq!(got.status, 303, "{}", got.body);
+    let trial = got.location.trim_start_matches("/try/").to_owned();
+    let state = served.json(&format!("/api/trials/{trial}")).await;
+    let unread = points_of(&state);
+    let of_file = unread.iter().find(|(question, _)| question.contains("goods.csv"));
+    let (question, choices) = of_file.unwrap_or_else(|| panic!("{unread:?}"));
+    assert!(question.contains("nothing is read of it yet. What is in it?"), "{question}");
+    assert!(choices.contains(&"What the supplier makes".to_owned()), "{choices:?}");
+    assert_eq!(choices.last().unwrap(), "nothing that is needed: leave it out");
+    assert_eq!(state["can_be_judged"], false);
+    let why = state["not_judged"].as_str().unwrap();
+    assert!(why.starts_with("Nothing is read of") && why.contains("goods.csv"), "{why}");
+    let page = served.get(&got.location).await;
+    assert!(!page.body.contains("Everything that has to be known was found"), "{}", page.body);
+    let findings = served.get(&format!("{}/findings", got.location)).await;
+    assert_eq!((findings.status, findings.location.as_str()), (303, got.location.as_str()));
+
+    // Said to be the catalogue, what is not found in it is asked.
+    let value_of = |state: &Value, file: &str, label: &str| {
+        let points = state["points"].as_array().unwrap();
+        let point = points.iter().find(|point| point["about"][0].as_str().unwrap().contains(file)).unwrap();
+        let choices = point["choices"].as_array().unwrap();
+        let choice = choices.iter().find(|choice| choice["label"].as_str().unwrap().contains(label)).unwrap();
+        choice["value"].as_str().unwrap().to_owned()
+    };
+    let makes = value_of(&state, "goods.csv", "What the supplier makes");
+    let taken =
+        served.post(&format!("{}/answer", got.location), &[("shown", "0"), ("c0", makes.as_str())]).await;
+    assert_eq!(taken.status, 303, "{}", taken.body);
+    let state = served.json(&format!("/api/trials/{trial}")).await;
+    let asked = points_of(&state);
+    assert!(asked.iter().any(|(text, _)| text.contains("The supplier's code of what it makes")), "{asked:?}");
+
+    // Left out in another trial, the rest is judged, and it is said whose files there are.
+    let got = served.give(&[("supplier-1", "brook-print")], &files).await;
+    let trial = got.location.trim_start_matches("/try/").to_owned();
+    let state = served.json(&format!("/api/trials/{trial}")).await;
+    let leave_out = value_of(&state, "goods.csv", "leave it out");
+    let taken =
+        served.post(&format!("{}/answer", got.location), &[("shown", "0"), ("c0", leave_out.as_str())]).await;
+    assert_eq!(taken.status, 303, "{}", taken.body);
+    let state = served.json(&format!("/api/trials/{trial}")).await;
+    assert_eq!(points_of(&state), Vec::new());
+    assert_eq!(state["can_be_judged"], true, "{state}");
+    let page = served.get(&format!("{}/findings", got.location)).await;
+    assert!(page.body.contains("A supplier may be missing"), "{}", page.body);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn codes_that_look_like_amounts_and_skus_with_blanks_are_read_where_they_are_called_so() {
+    let served = Served::new().await;
+    let rows: String = (1..=6)
+        .map(|number| format!("4100.0{number},BK AP.{number}0 RED,APRON (strong),red,6.90,EUR\n"))
+        .collect();
+    let mut files = of_supplier(&format!("variant_id,sku,product,colour,unit_cost,currency\n{rows}"));
+    files.push(small("orders.csv"));
+    let got = served.give(&[("supplier-1", "brook-print")], &files).await;
+    assert_eq!(got.status, 303, "{}", got.body);
+    let state = served.json(&format!("/api{}", got.location.replace("/try/", "/trials/"))).await;
+    let supplier = &state["sources"][1];
+    let tables = supplier["tables"].as_array().unwrap();
+    let fields = |table: &str| -> Vec<String> {
+        let table = tables.iter().find(|own| own["table"] == table).unwrap_or_else(|| panic!("{state}"));
+        let fields = table["fields"].as_array().unwrap().iter();
+        fields
+            .map(|field| format!("{} {}", field["how"].as_str().unwrap(), field["field"].as_str().unwrap()))
+            .collect()
+    };
+    let variants = fields("variants");
+    for want in ["sure variants.variant_id", "sure variants.sku", "sure variants.unit_cost"] {
+        assert!(variants.contains(&want.to_owned()), "{want} of {variants:?}");
+    }
+    let lines = fields("submission_lines");
+    assert!(lines.iter().any(|field| field.ends_with("submission_lines.sku")), "{lines:?}");
+    assert_eq!(state["can_be_judged"], true, "{state}");
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn nothing_stays_after_it_is_done_after_half_an_hour_after_a_crash_and_after_a_stop() {
     let left = |folder: &Path| {

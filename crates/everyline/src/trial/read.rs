@@ -30,6 +30,8 @@ pub struct Said {
     pub choices: BTreeMap<String, String>,
     /// By table: the list that it is; `None`: none is.
     pub lists: BTreeMap<String, Option<ListPlace>>,
+    /// Files of which nothing is read, and nothing is to be.
+    pub left_out: BTreeSet<String>,
 }
 
 /// How the files are read.
@@ -50,6 +52,8 @@ pub struct ReadSource {
     pub mapping: DocumentMut,
     /// Of each file, how many rows or records it has.
     pub rows: Vec<u64>,
+    /// Files of which nothing is read, and of which nobody said that nothing is to be.
+    pub unread: Vec<String>,
 }
 
 impl ReadSource {
@@ -151,9 +155,11 @@ impl Read {
                 deadline.check()?;
             }
             here.push(of_trial);
-            sources.push(ReadSource { proposal, mapping, rows });
+            let is_unread = |name: &&String| !said.left_out.contains(*name);
+            let unread = proposal.unused.iter().filter(is_unread).cloned().collect();
+            sources.push(ReadSource { proposal, mapping, rows, unread });
         }
-        let judged_by = judged_by(trial, &here);
+        let judged_by = judged_by(trial, &here, &sources);
         Ok(Self { sources, judged_by })
     }
 }
@@ -244,25 +250,36 @@ fn configured(trial: &Trial, text: &str, completes: bool) -> Option<(Settings, V
 }
 
 /// The settings of the first source, and all sources, as the command line takes them.
-fn judged_by(trial: &Trial, texts: &[String]) -> Result<(Settings, Vec<Source>), Not> {
+fn judged_by(trial: &Trial, texts: &[String], read: &[ReadSource]) -> Result<(Settings, Vec<Source>), Not> {
     let mut all: Option<(Settings, Vec<Source>)> = None;
-    let mut open = BTreeSet::new();
-    for (side, text) in trial.sides.iter().zip(texts) {
+    let (mut unread, mut empty, mut open) = (Vec::new(), Vec::new(), Vec::new());
+    for ((side, text), source) in trial.sides.iter().zip(texts).zip(read) {
+        unread.extend(source.unread.iter().map(|name| digest::isolated(name).to_string()));
+        if source.proposal.requests.is_empty() {
+            empty.push(side.whose());
+            continue;
+        }
         match configured(trial, text, false) {
             Some((settings, sources)) => all.get_or_insert_with(|| (settings, Vec::new())).1.extend(sources),
-            None => {
-                open.insert(side.source.as_str());
-            }
+            None => open.push(side.whose()),
         }
+    }
+    let not = |why: String| Err(Not::new(why, "go back to how the files are read, and say what is open"));
+    if !unread.is_empty() {
+        return not(format!(
+            "Nothing is read of {} yet: say what is in it, or leave it out. What is missing would look as if it had never \
+             been sent",
+            and(unread)
+        ));
+    }
+    if !empty.is_empty() {
+        return not(format!("Nothing can be read of the files of {}: give others", and(empty)));
     }
     match all {
         Some(all) if open.is_empty() => Ok(all),
-        _ => Err(Not::new(
-            format!(
-                "The files of {} cannot be read yet: something is open that every row needs, or no table was found in them",
-                and(open.into_iter().map(str::to_owned).collect())
-            ),
-            "go back, and say what is open",
+        _ => not(format!(
+            "The files of {} cannot be read yet: something is open that every row needs",
+            and(open)
         )),
     }
 }

@@ -24,6 +24,7 @@ pub fn propose_answers(samples: &[Sample], asked: &Asked) -> Proposal {
     proposal.head.clear();
     // What else a service has is at another address.
     proposal.missing.clear();
+    proposal.unused.clear();
     for request in &mut proposal.requests {
         request.head.clear();
     }

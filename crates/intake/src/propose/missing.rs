@@ -40,7 +40,11 @@ pub(super) fn missing(all: &All<'_, '_>, planned: &[Planned<'_>], samples: &[Sha
             let is_of = |other: &&Planned<'_>| {
                 other.file == *file && other.sheet.list.at == sheet.list.at && other.level != level
             };
-            if planned.iter().any(|other| is_of(&other)) || !may_be(all, index, sheet, level) {
+            // A file of which nothing is read is known to its owner, whatever it is like.
+            let is_unused =
+                sheet.list.parent.is_none() && !planned.iter().any(|planned| planned.file == *file);
+            let is_another = planned.iter().any(|other| is_of(&other));
+            if is_another || !is_unused && !may_be(all, index, sheet, level) {
                 continue;
             }
             let is_table = samples[*file].is_table;

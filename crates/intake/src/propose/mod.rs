@@ -211,6 +211,8 @@ pub struct Proposal {
     pub notes: Vec<String>,
     /// Tables that were not found and may be there; and those of which the owner said where they are.
     pub missing: Vec<MissingTable>,
+    /// Files of which nothing is read.
+    pub unused: Vec<String>,
 }
 
 /// A table of which an owner may say which list it is.

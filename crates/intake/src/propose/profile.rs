@@ -103,12 +103,21 @@ impl Profile {
 
     /// Whether it may be an id: no time, no amount with a fraction, no sentence.
     pub(super) fn may_be_id(&self) -> bool {
+        self.may_be_called_id() && !self.has_fractions()
+    }
+
+    /// Whether it may be an id where its name says that it is one: `4100.06` is an amount but for that.
+    pub(super) fn may_be_called_id(&self) -> bool {
         self.with_at == 0.0
             && self.urls == 0.0
             && self.max_length <= 80
             && self.with_blank < 0.5
             && self.times.as_ref().is_none_or(|times| times.form.as_deref() == Some("%Y%m%d"))
-            && self.amounts.as_ref().is_none_or(|(form, _)| *form == AmountForm::Whole)
+    }
+
+    /// Whether they are amounts with a fraction.
+    pub(super) fn has_fractions(&self) -> bool {
+        self.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
     }
 
     /// The least and the greatest whole number.

@@ -16,11 +16,13 @@ pub(super) fn proposal(samples: &[Shaped], plan: &Plan<'_>, asked: &Asked) -> Pr
     let Plan { tables: planned, missing: not_found } = plan;
     let mut requests = Vec::new();
     let mut notes = Vec::new();
+    let mut unused = Vec::new();
     let day_first = asked.day_first(planned);
     for (file, shaped) in samples.iter().enumerate() {
         let of_file: Vec<&Planned<'_>> = planned.iter().filter(|planned| planned.file == file).collect();
         if of_file.is_empty() {
             notes.push(format!("{} is not used: no table was found in it.", shaped.name));
+            unused.push(shaped.name.clone());
             continue;
         }
         let mut tables: Vec<ProposedTable> = Vec::new();
@@ -37,6 +39,7 @@ pub(super) fn proposal(samples: &[Shaped], plan: &Plan<'_>, asked: &Asked) -> Pr
             tables.push(table);
         }
         if tables.is_empty() {
+            unused.push(shaped.name.clone());
             continue;
         }
         tables.sort_by_key(|table| Table::ALL.iter().position(|known| known.name() == table.table));
@@ -63,6 +66,7 @@ pub(super) fn proposal(samples: &[Shaped], plan: &Plan<'_>, asked: &Asked) -> Pr
         requests,
         notes,
         missing: not_found.clone(),
+        unused,
     }
 }
 

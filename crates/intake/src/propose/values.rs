@@ -60,10 +60,8 @@ impl Sheet<'_> {
                 if is_own_id && !(meaning == "line_id" && is_line) =>
             {
                 let is_worded = meaning == "order_id" && self.is_worded(index);
-                if !profile.is_full()
-                    || !profile.is_unique()
-                    || !is_worded && (!profile.may_be_id() || profile.with_blank > 0.3)
-                {
+                let may_be = || self.may_be_id(meaning, index, profile, level) && profile.with_blank <= 0.3;
+                if !profile.is_full() || !profile.is_unique() || !is_worded && !may_be() {
                     return None;
                 }
                 if profile.count > 1 {
@@ -102,7 +100,7 @@ impl Sheet<'_> {
                     && profile.max_length <= 40
                     && profile.times.is_none()
                     && profile.with_at == 0.0;
-                if !is_worded && (!profile.may_be_id() || profile.with_blank > 0.5) {
+                if !is_worded && !self.may_be_id(meaning, index, profile, level) {
                     return None;
                 }
                 if matches!(meaning, "order_id" | "submission_id") && !profile.is_full() && !is_line {
@@ -127,12 +125,12 @@ impl Sheet<'_> {
                 add(0.3, "");
             }
             "sku" => {
-                if profile.times.is_some()
-                    || profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
-                {
+                if profile.times.is_some() || profile.mean_length < 3.0 || profile.max_length > 80 {
                     return None;
                 }
-                if profile.mean_length < 3.0 || profile.with_blank > 0.6 || profile.max_length > 80 {
+                // A code may be written like an amount, or with blanks, where it is called a code.
+                let is_unlike = profile.has_fractions() || profile.with_blank > 0.6;
+                if is_unlike && !self.is_called(meaning, index, level) {
                     return None;
                 }
                 if profile.distinct == 1 && profile.filled > 5 {
@@ -302,6 +300,16 @@ impl Sheet<'_> {
             _ => {}
         }
         Some((score, why))
+    }
+
+    /// Whether a column's name says nothing but that it has a meaning.
+    fn is_called(&self, meaning: Meaning, index: usize, level: Level) -> bool {
+        self.name_fits(index, level).get(meaning).is_some_and(|fit| fit.is_exact)
+    }
+
+    /// Whether it may be an id by its values, or by its name where these are written like amounts.
+    fn may_be_id(&self, meaning: Meaning, index: usize, profile: &Profile, level: Level) -> bool {
+        profile.may_be_id() || profile.may_be_called_id() && self.is_called(meaning, index, level)
     }
 
     /// Whether no two records within one around them share a value.

@@ -128,6 +128,8 @@ pub struct TrialSource {
     pub source: String,
     /// Whose files these are.
     pub of: Words,
+    /// The supplier's name; null: it is the storefront.
+    pub supplier: Option<Words>,
     /// The files.
     pub files: Vec<TrialFile>,
     /// What is to be known of the mapping as a whole.

@@ -71,6 +71,7 @@ fn trial(text: &str) -> Trial {
         sources: vec![TrialSource {
             source: "storefront".to_owned(),
             of: words(),
+            supplier: Some(words()),
             files: vec![TrialFile { name: words(), rows: 12 }],
             notes: vec![words()],
             tables: vec![TrialTable {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use digest::and;
-use intake::propose::{How, MissingTable, ProposedField, ProposedTable, SampleColumn};
+use intake::propose::{FoundList, How, MissingTable, ProposedField, ProposedTable, SampleColumn};
 use toml_edit::{Item, Value};
 use web::view::{
     TrialChoice, TrialField, TrialFile, TrialFurther, TrialPoint, TrialSource, TrialTable, TrialWord, Words,
@@ -208,7 +208,9 @@ fn kept_names(value: &Item) -> Vec<String> {
 pub fn points(read: &Read) -> (Vec<TrialPoint>, u64) {
     let mut points: Vec<TrialPoint> = Vec::new();
     for (number, source) in read.sources.iter().enumerate() {
-        points.extend(source.proposal.missing.iter().map(|missing| of_missing(number, missing)));
+        points.extend(source.unread.iter().map(|file| of_unread(number, source, file)));
+        points
+            .extend(source.proposal.missing.iter().filter_map(|missing| of_missing(number, source, missing)));
         // What several fields ask in the same words is asked once.
         let mut same: BTreeMap<(String, Vec<String>), (usize, Vec<String>)> = BTreeMap::new();
         for field in source.open() {
@@ -261,29 +263,62 @@ pub fn points(read: &Read) -> (Vec<TrialPoint>, u64) {
     (points, in_all)
 }
 
-/// A table that was not found, or of which was said where it is.
-fn of_missing(number: usize, missing: &MissingTable) -> TrialPoint {
+/// A file of which nothing is read.
+fn of_unread(number: usize, source: &ReadSource, file: &str) -> TrialPoint {
+    let mut choices = Vec::new();
+    for missing in &source.proposal.missing {
+        let lists = missing.lists.iter().enumerate();
+        choices.extend(lists.filter(|(_, list)| list.place.file == file).map(|(place, list)| {
+            let at = list.place.at.as_ref().map(|at| format!(", at {}", shown(at))).unwrap_or_default();
+            TrialChoice {
+                value: format!("{number}:t:{}:{place}", missing.table),
+                label: Words::ours(format!("{}{at}", table_name(missing.table))),
+                is_chosen: false,
+            }
+        }));
+    }
+    let place = source.proposal.unused.iter().position(|name| name == file).unwrap_or_default();
+    choices.push(TrialChoice {
+        value: format!("{number}:f:file:{place}"),
+        label: Words::ours("nothing that is needed: leave it out"),
+        is_chosen: false,
+    });
+    TrialPoint {
+        question: Words::ours("nothing is read of it yet. What is in it?"),
+        about: vec![Words::ours(format!("{}:", digest::isolated(file)))],
+        choices,
+    }
+}
+
+/// A table that was not found, or of which was said where it is; what may be in a file of which nothing is read is asked of
+/// that file.
+fn of_missing(number: usize, source: &ReadSource, missing: &MissingTable) -> Option<TrialPoint> {
     let table = missing.table;
+    let is_read = |list: &FoundList| !source.proposal.unused.contains(&list.place.file);
     let mut choices: Vec<TrialChoice> = missing
         .lists
         .iter()
         .enumerate()
+        .filter(|(_, list)| is_read(list))
         .map(|(place, list)| TrialChoice {
             value: format!("{number}:t:{table}:{place}"),
             label: Words::outside(digest::cut(list.words(), 3 * LETTERS)),
             is_chosen: missing.said == Some(Some(list.place.clone())),
         })
         .collect();
+    if choices.is_empty() && missing.said.is_none() {
+        return None;
+    }
     choices.push(TrialChoice {
         value: format!("{number}:x:{table}:0"),
         label: Words::ours("nowhere: it is not in the files"),
         is_chosen: missing.said == Some(None),
     });
-    TrialPoint {
+    Some(TrialPoint {
         question: Words::ours("nothing was found for it by itself; which list of the files is it?"),
         about: vec![Words::ours(format!("{}:", table_name(table)))],
         choices,
-    }
+    })
 }
 
 /// Whether what may be said are ways to read one place, not several places.
@@ -389,6 +424,7 @@ pub fn source(number: usize, side: &Side, source: &ReadSource) -> TrialSource {
     TrialSource {
         source: side.source.clone(),
         of,
+        supplier: side.role.supplier().map(Words::outside),
         files: files
             .map(|(file, rows)| TrialFile { name: Words::outside(&file.name), rows: *rows })
             .collect(),
@@ -467,6 +503,10 @@ pub fn take(read: &Read, answer: &str, all: &mut [Said]) -> Option<()> {
         return None;
     }
     let (read, said) = (read.sources.get(source)?, all.get_mut(source)?);
+    if kind == "f" && meaning.is_none() {
+        said.left_out.insert(read.proposal.unused.get(number)?.clone());
+        return Some(());
+    }
     if matches!(kind, "t" | "x") && meaning.is_none() {
         let missing = read.proposal.missing.iter().find(|missing| missing.table == keys)?;
         let list = match kind {

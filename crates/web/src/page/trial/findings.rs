@@ -14,7 +14,7 @@ use crate::page::queue;
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::Replying;
-use crate::view::{TrialBadRow, TrialFindings, TrialJudged};
+use crate::view::{Trial, TrialBadRow, TrialFindings, TrialJudged, Words};
 use crate::visit::Visit;
 
 /// How the list is narrowed, as in the queue.
@@ -43,14 +43,52 @@ pub fn show(visit: Visit) -> Replying {
             h1 { "What is found" }
             (steps(Some(&found.trial), 2))
             (bad_rows(&found, trial.shown, stamp))
-            @if let Some(judged) = &found.judged { (of_judged(&visit, &found, judged, &here)) }
+            @if let Some(judged) = &found.judged {
+                (of_judged(&visit, &found, judged, &suppliers(&trial, &judged.totals), &here))
+            }
             (ending(&found.trial, stamp, &trial.ends))
         };
         page("What is found", body)
     })
 }
 
-fn of_judged(visit: &Visit, found: &TrialFindings, judged: &TrialJudged, here: &str) -> Markup {
+/// Whose files were given, where something looks as if it was ordered nowhere: another supplier's may be missing.
+fn suppliers(trial: &Trial, totals: &Totals) -> Markup {
+    let given: Vec<&Words> = trial.sources.iter().filter_map(|source| source.supplier.as_ref()).collect();
+    // Where most is nowhere, that is the likelier reason.
+    let is_much = totals.uncovered * 3 > totals.units_demanded;
+    let back = html! { a href=(PLACE) { "Give all files anew" } };
+    html! {
+        @if totals.uncovered > 0 {
+            @if given.is_empty() {
+                p.doubt {
+                    strong { "No supplier's files were given, " }
+                    "so nothing is known of what was sent: every item looks as if it was ordered nowhere. "
+                    (back) " with those of your suppliers."
+                }
+            } @else {
+                p.(if is_much { "doubt" } else { "small" }) {
+                    @if is_much { strong { "A supplier may be missing. " } }
+                    "Files were given of "
+                    @for (number, name) in given.iter().enumerate() {
+                        @if number > 0 { @if number + 1 == given.len() { " and " } @else { ", " } }
+                        bdi { (name) }
+                    }
+                    ". What another supplier makes looks here as if it was ordered nowhere: if there is one, "
+                    (back) " with its files too."
+                }
+            }
+        }
+    }
+}
+
+fn of_judged(
+    visit: &Visit,
+    found: &TrialFindings,
+    judged: &TrialJudged,
+    suppliers: &Markup,
+    here: &str,
+) -> Markup {
     let queue = &judged.queue;
     let of = Use { may_act: false, queue: here, ..Use::of(visit) };
     // The trial stands in the path already.
@@ -65,6 +103,7 @@ fn of_judged(visit: &Visit, found: &TrialFindings, judged: &TrialJudged, here: &
                 (judged.rows_skipped) " rows are left out, and nothing is said of " (judged.orders_not_judged) " orders."
             }
         }
+        (suppliers)
         (notices(judged))
         section #list aria-label="What is found" {
             @if queue.tasks.is_empty() && !is_narrowed {

@@ -92,7 +92,9 @@ fn form(trial: &Trial, stamp: &str, inside: &Markup) -> Markup {
 fn points(trial: &Trial, stamp: &str) -> Markup {
     if trial.points.is_empty() {
         return html! {
-            p.lead { "Everything that has to be known was found. Look through what is not sure." }
+            @if trial.can_be_judged {
+                p.lead { "Everything that has to be known was found. Look through what is not sure." }
+            }
         };
     }
     let inside = html! {
