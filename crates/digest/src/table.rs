@@ -311,6 +311,9 @@ pub(crate) fn to_order_at_once(affected: &Affected<'_>) -> Option<String> {
 }
 
 pub(crate) fn cause_todo(why: Why, past: bool) -> String {
+    if why == Why::NotMade {
+        return "choose another that can be made, or tell the customer, for each of these.".to_owned();
+    }
     let repair = why.repair(true).map(|repair| format!("{repair} once, then ")).unwrap_or_default();
     if past {
         format!("{repair}order it for each of these: a second supplier order and parcel will be needed.")

@@ -52,7 +52,7 @@ pub fn still_to_order<'a>(
 /// is for are these and the ones for which enough was sent of every part.
 fn missing<'a>(line: &'a NamedLine, sent: &[&SentLine]) -> Option<Vec<Missing<'a>>> {
     let parts: Vec<Missing<'a>> = line
-        .needs
+        .parts()
         .iter()
         .filter(|part| !part.supplier.is_own())
         .map(|part| Some((&part.supplier, part.variant_id.as_ref()?, u64::from(part.units))))
@@ -96,6 +96,8 @@ mod tests {
             reason: Some(Reason::NotSent),
             needs: needs.iter().map(part).collect(),
             intended: Vec::new(),
+            came_before_link: false,
+            not_made_now: Vec::new(),
             unconfirmed: false,
         }
     }

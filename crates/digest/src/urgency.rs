@@ -72,7 +72,8 @@ pub fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
         return Cow::Borrowed(finding);
     }
     let (act_before, cutoff_passed) = match &finding.evidence {
-        Evidence::Gap(gap) => cut_off(finding, gap, now),
+        Evidence::Gap(gap) => cut_off_of_gap(finding, gap, now),
+        Evidence::Address(address) => cut_off(address.submissions.iter(), now),
         _ => (None, true),
     };
     Cow::Owned(Finding { act_before, cutoff_passed, ..finding.clone() })
@@ -80,14 +81,21 @@ pub fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
 
 /// The earliest cut-off still ahead of the order's submissions at the suppliers of the lines named, at all of them where a
 /// line has no link; and whether all have passed.
-fn cut_off(finding: &Finding, gap: &GapEvidence, now: DateTime<Utc>) -> (Option<DateTime<Utc>>, bool) {
+fn cut_off_of_gap(finding: &Finding, gap: &GapEvidence, now: DateTime<Utc>) -> (Option<DateTime<Utc>>, bool) {
     let is_anywhere = finding.lines.iter().any(|line| !Why::of(line).is_linked());
     let is_concerned = |submission: &&NamedSubmission| {
-        let mut parts = finding.lines.iter().flat_map(|line| &line.needs);
+        let mut parts = finding.lines.iter().flat_map(|line| line.parts());
         is_anywhere || parts.any(|part| part.supplier == submission.supplier)
     };
-    let open = |submission: &&NamedSubmission| !submission.status.has_begun();
-    let open: Vec<&NamedSubmission> = gap.submissions.iter().filter(is_concerned).filter(open).collect();
+    cut_off(gap.submissions.iter().filter(is_concerned), now)
+}
+
+fn cut_off<'f>(
+    submissions: impl Iterator<Item = &'f NamedSubmission>,
+    now: DateTime<Utc>,
+) -> (Option<DateTime<Utc>>, bool) {
+    let open: Vec<&NamedSubmission> =
+        submissions.filter(|submission| !submission.status.has_begun()).collect();
     let ahead = open.iter().filter_map(|submission| submission.cut_off).filter(|cut_off| *cut_off > now);
     let earliest = ahead.min();
     (earliest, earliest.is_none() && open.iter().all(|submission| submission.cut_off.is_some()))

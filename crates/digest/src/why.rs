@@ -4,8 +4,8 @@
 
 use std::fmt::{Display, Write as _, from_fn};
 
-use model::Sku;
 use model::finding::{NamedLine, Part, Reason, UnlinkedOffer};
+use model::{Sku, SupplierId, VariantId};
 
 use crate::words::{line, listed, offer, part, part_name, sku_name, unique};
 
@@ -25,6 +25,10 @@ pub enum Why {
     Broken,
     /// Its link leads elsewhere than the owner means.
     Elsewhere,
+    /// Its supplier cannot make it now.
+    NotMade,
+    /// The link of what it was bought of came after it.
+    CameBefore,
     /// It is linked, and no supplier has any of it.
     NotSent,
     /// It is linked, and suppliers have too few.
@@ -45,6 +49,14 @@ pub trait Linkable {
     fn leads_to(&self) -> &[Part];
     /// Where the owner means its link to lead, where that is not in force yet.
     fn intended(&self) -> &[Part];
+    /// Whether its link is in force for what is bought from now on.
+    fn came_before_link(&self) -> bool {
+        false
+    }
+    /// What of it its supplier cannot make now.
+    fn not_made_now(&self) -> &[Part] {
+        &[]
+    }
 }
 
 impl Linkable for NamedLine {
@@ -70,6 +82,14 @@ impl Linkable for NamedLine {
 
     fn intended(&self) -> &[Part] {
         &self.intended
+    }
+
+    fn came_before_link(&self) -> bool {
+        self.came_before_link
+    }
+
+    fn not_made_now(&self) -> &[Part] {
+        &self.not_made_now
     }
 }
 
@@ -103,6 +123,17 @@ impl Why {
     /// Why nobody makes this.
     pub fn of(thing: &impl Linkable) -> Self {
         match thing.reason() {
+            Some(Reason::AmbiguousLink | Reason::BrokenLink) | None if thing.intended().is_empty() => {
+                Self::of_link(thing)
+            }
+            Some(_) if !thing.not_made_now().is_empty() => Self::NotMade,
+            Some(_) if thing.came_before_link() => Self::CameBefore,
+            _ => Self::of_link(thing),
+        }
+    }
+
+    fn of_link(thing: &impl Linkable) -> Self {
+        match thing.reason() {
             Some(_) if !thing.intended().is_empty() => Self::Intended,
             None if !thing.intended().is_empty() => Self::Elsewhere,
             Some(Reason::NoLink) => Self::NoLink,
@@ -128,7 +159,7 @@ impl Why {
 
     /// Whether its link is in order, and only the supplier order is missing.
     pub fn is_linked(self) -> bool {
-        matches!(self, Self::NotSent | Self::Short)
+        matches!(self, Self::NotSent | Self::Short | Self::CameBefore)
     }
 
     /// What to do about the link, where it is all that there is to mend; of one thing or of several.
@@ -144,7 +175,7 @@ impl Why {
             (Self::Broken, false) => Some("mend their links"),
             (Self::Elsewhere, true) => Some("put the intended link in force"),
             (Self::Elsewhere, false) => Some("put the intended links in force"),
-            (Self::NotSent | Self::Short, _) => None,
+            (Self::NotMade | Self::NotSent | Self::Short | Self::CameBefore, _) => None,
         }
     }
 
@@ -155,7 +186,7 @@ impl Why {
             Self::Intended | Self::Elsewhere => Some("put the intended link in force"),
             Self::Ambiguous => Some("link what shares a SKU"),
             Self::Broken => Some("mend the broken link"),
-            Self::NotSent | Self::Short => None,
+            Self::NotMade | Self::NotSent | Self::Short | Self::CameBefore => None,
         }
     }
 }
@@ -184,9 +215,36 @@ pub fn which<T: Linkable>(why: Why, things: &[&T], one: bool) -> impl Display {
             listed(only.intended(), part)
         ),
         (Why::Elsewhere, None) => f.write_str("which lead elsewhere than intended"),
+        (Why::NotMade, _) => {
+            let parts = unique(things.iter().flat_map(|thing| thing.not_made_now()).map(name_of_part));
+            let suppliers = unique(parts.iter().map(|(supplier, _)| *supplier));
+            match suppliers[..] {
+                [supplier] => {
+                    let ids: Vec<&VariantId> = parts.iter().filter_map(|(_, id)| *id).collect();
+                    write!(f, "which {supplier} cannot make now ({})", listed(&ids, |id| *id))
+                }
+                _ => write!(
+                    f,
+                    "which cannot be made now ({})",
+                    listed(&parts, |(supplier, variant_id)| part_name(supplier, *variant_id))
+                ),
+            }
+        }
+        (Why::CameBefore, Some(only)) => write!(
+            f,
+            "which came before its link to {} was in force, so that it is not sent by itself",
+            listed(only.intended(), part)
+        ),
+        (Why::CameBefore, None) => f.write_str(
+            "which came before their links were in force, so that they are not sent by themselves",
+        ),
         (Why::NotSent, _) => write!(f, "which {are} linked and {were} not sent"),
         (Why::Short, _) => f.write_str("of which only a part was sent"),
     })
+}
+
+fn name_of_part(part: &Part) -> (&SupplierId, Option<&VariantId>) {
+    (&part.supplier, part.variant_id.as_ref())
 }
 
 /// `whose link leads to alder-print AP-77, which alder-print does not have`. What the shop packs itself is never
@@ -196,7 +254,7 @@ fn which_is_broken<T: Linkable>(things: &[&T]) -> String {
         .iter()
         .map(|thing| thing.leads_to().iter().filter(|part| !part.supplier.is_own()).collect())
         .collect();
-    let parts = unique(made.iter().flatten().map(|part| (&part.supplier, part.variant_id.as_ref())));
+    let parts = unique(made.iter().flatten().map(|part| name_of_part(part)));
     let suppliers = unique(parts.iter().map(|(supplier, _)| *supplier));
 
     let link = if things.len() == 1 { "whose link leads" } else { "whose links lead" };

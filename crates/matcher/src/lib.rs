@@ -39,7 +39,7 @@ pub use account::{
 };
 pub use closed::settled;
 pub use near::{Group, Near, ORDERS_AT_MOST};
-pub use offers::links_of_offers;
+pub use offers::{links_of_offers, offers_of_intended};
 pub use skus::{IntendedSku, NoSku, WantedSku, skus_for_intended};
 pub use straight::Straight;
 

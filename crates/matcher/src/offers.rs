@@ -1,6 +1,6 @@
 //! The checks about the offer table and its links. They need the `offers` table.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use model::book::{LinkScope, Offer};
 use model::finding::{
@@ -59,6 +59,29 @@ pub fn links_of_offers(book: &Book) -> Vec<(usize, usize)> {
         parts.into_iter().filter(|variant| *variant < variants.len()).map(move |variant| (place, variant))
     });
     linked.collect()
+}
+
+/// The offers of a book that say something of order lines whose link is only intended: for a part of the book that has none
+/// by itself.
+pub fn offers_of_intended(book: &Book) -> Vec<Offer> {
+    let intended = || {
+        let rows = book.links.iter().flatten().chain(&book.owner_links);
+        rows.filter(|row| !row.in_force).map(|row| &row.scope)
+    };
+    // Which offers lines with a SKU were bought of is not known here.
+    let any = intended().any(|scope| matches!(scope, LinkScope::Sku(_)));
+    let listings: BTreeSet<&ListingId> = intended()
+        .filter_map(|scope| match scope {
+            LinkScope::Offer(listing, _) | LinkScope::Listing(listing) => Some(listing),
+            LinkScope::Sku(_) => None,
+        })
+        .collect();
+    book.offers
+        .iter()
+        .flatten()
+        .filter(|offer| any || listings.contains(&offer.listing_id))
+        .cloned()
+        .collect()
 }
 
 /// What the offer checks could not compare.

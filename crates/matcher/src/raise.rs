@@ -107,6 +107,8 @@ impl<'w, 'a> Judged<'w, 'a> {
             reason,
             needs,
             intended,
+            came_before_link: is_intended && self.world.came_before_link(line),
+            not_made_now: view.link.parts_not_made_now(&self.world.catalogue),
             unconfirmed: self.world.is_unconfirmed(line),
         }
     }

@@ -22,6 +22,16 @@ pub(crate) struct LinkPart<'a> {
     pub units: u32,
 }
 
+impl LinkPart<'_> {
+    fn named(&self, catalogue: &Catalogue<'_>) -> Part {
+        Part {
+            supplier: self.supplier.clone(),
+            variant_id: self.variant.map(|variant| catalogue.get(variant).variant_id.clone()),
+            units: self.units,
+        }
+    }
+}
+
 /// The parts of a link; equal where the parts are, wherever they come from.
 #[derive(Clone, Debug)]
 pub(crate) enum LinkParts<'a> {
@@ -132,14 +142,15 @@ impl<'a> Link<'a> {
 
     /// As a finding shows its parts.
     pub(crate) fn named_parts(&self, catalogue: &Catalogue<'_>) -> Vec<Part> {
-        self.parts
-            .iter()
-            .map(|part| Part {
-                supplier: part.supplier.clone(),
-                variant_id: part.variant.map(|variant| catalogue.get(variant).variant_id.clone()),
-                units: part.units,
-            })
-            .collect()
+        self.parts.iter().map(|part| part.named(catalogue)).collect()
+    }
+
+    /// Likewise those that their suppliers have, and cannot make now.
+    pub(crate) fn parts_not_made_now(&self, catalogue: &Catalogue<'_>) -> Vec<Part> {
+        let cannot_be_made = |part: &&LinkPart<'_>| {
+            part.variant.and_then(|variant| catalogue.get(variant).row).is_some_and(|row| !row.available)
+        };
+        self.parts.iter().filter(cannot_be_made).map(|part| part.named(catalogue)).collect()
     }
 }
 

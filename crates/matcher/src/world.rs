@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use model::book::{Order, OrderLine, OrderStatus, Submission, SubmissionLine, SubmissionStatus, Tie};
@@ -139,6 +140,8 @@ pub(crate) struct World<'a> {
     pub submissions: Vec<SubmissionView<'a>>,
     pub submission_lines: Vec<SubmissionLineView<'a>>,
     submissions_by_id: SubmissionsById<'a>,
+    /// The places of the book's offers, by listing, then options; made where it is first asked for.
+    offers: OnceLock<Vec<usize>>,
 }
 
 type OrdersById<'a> = Map<&'a str, OrderIndex>;
@@ -192,6 +195,7 @@ impl<'a> World<'a> {
             submissions,
             submission_lines,
             submissions_by_id,
+            offers: OnceLock::new(),
         };
         world.attach_submissions(&of_empty);
         world.leave_unjudged_groups_out();
@@ -209,6 +213,24 @@ impl<'a> World<'a> {
     /// Whether a line that is named may have been put right already, at a source that has not been read up to now.
     pub(crate) fn is_unconfirmed(&self, line: LineIndex) -> bool {
         self.behind.storefront || !self.behind.suppliers.is_empty() && !self.lines[line].counts_as_linked()
+    }
+
+    /// Whether the offer that a line was bought of has another SKU by now, which leads to what the line is meant to be.
+    pub(crate) fn came_before_link(&self, line: LineIndex) -> bool {
+        let view = &self.lines[line];
+        let (Some(listing), Some(options)) = (&view.row.listing_id, &view.row.options) else { return false };
+        let table = self.book.offers.as_deref().unwrap_or_default();
+        let key = |place: &usize| (&table[*place].listing_id, &table[*place].options);
+        let places = self.offers.get_or_init(|| {
+            let mut places: Vec<usize> = (0..table.len()).collect();
+            places.sort_by(|one, other| key(one).cmp(&key(other)));
+            places
+        });
+        let first = places.partition_point(|place| key(place) < (listing, options));
+        places[first..].iter().take_while(|place| key(place) == (listing, options)).any(|place| {
+            let link = self.links.resolve(&self.catalogue, Asked::of_offer(&table[*place]));
+            link.is_linked() && link.in_force && link.makes_the_same(&view.link)
+        })
     }
 
     /// The submission of an id, where it exists.

@@ -215,9 +215,22 @@ pub struct NamedLine {
     /// What the owner means it to be, where that is not in force yet.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub intended: Vec<Part>,
+    /// The offer that it was bought of leads there by now: what is intended is in force for later orders, and not for this.
+    #[serde(skip_serializing_if = "is_false")]
+    pub came_before_link: bool,
+    /// Of what it needs or is meant to be, what its supplier cannot make now.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_made_now: Vec<Part>,
     /// Not all sources have been read up to now, so that it may have been put right already.
     #[serde(skip_serializing_if = "is_false")]
     pub unconfirmed: bool,
+}
+
+impl NamedLine {
+    /// What one unit of it needs, as far as that is settled: by its link, or by the one that came after it.
+    pub fn parts(&self) -> &[Part] {
+        if self.came_before_link { &self.intended } else { &self.needs }
+    }
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for it so")]

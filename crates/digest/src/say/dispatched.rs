@@ -3,10 +3,14 @@
 //! Must not know how the words are laid out. Each function says one check.
 
 use model::Finding;
-use model::finding::{AddressEvidence, LateEvidence, PartDispatchedEvidence, UnmarkedEvidence};
+use model::finding::{
+    AddressEvidence, LateEvidence, NamedSubmission, PartDispatchedEvidence, UnmarkedEvidence,
+};
 
 use super::{Account, Teller};
-use crate::words::{by_number, count, lines, listed, number_of, supplier_order, the_supplier, units_of};
+use crate::words::{
+    by_number, count, lines, listed, number_of, supplier_order, the_supplier, unique, units_of,
+};
 
 /// `part-dispatched`.
 pub fn in_part(finding: &Finding, dispatched: &PartDispatchedEvidence, teller: &Teller) -> Account {
@@ -71,10 +75,32 @@ pub fn address_changed(finding: &Finding, address: &AddressEvidence, teller: &Te
         "its delivery address changed at {}, and {there} still {goes} to the old one, as far as is known",
         teller.at(address.changed_at)
     );
-    let todo = if finding.cutoff_passed {
-        "ask whether the parcel can still be sent elsewhere, for the cut-off has passed".to_owned()
-    } else {
-        format!("have the address changed there{}", teller.before(finding.act_before))
+    // Of several suppliers, some may have begun while others have not. Where no cut-off is ahead, and not all have passed,
+    // those that are known have.
+    let is_past = |submission: &&NamedSubmission| {
+        let has_passed = match (submission.cut_off, finding.act_before) {
+            (Some(cut_off), Some(next)) => cut_off < next,
+            (cut_off, None) => cut_off.is_some(),
+            (None, _) => false,
+        };
+        finding.cutoff_passed || submission.status.has_begun() || has_passed
+    };
+    let (past, ahead): (Vec<&NamedSubmission>, Vec<_>) = address.submissions.iter().partition(is_past);
+    let suppliers = |of: &[&NamedSubmission]| {
+        listed(&unique(of.iter().map(|submission| &submission.supplier)), |supplier| *supplier).to_string()
+    };
+    let before = teller.before(finding.act_before);
+    let todo = match (&ahead[..], &past[..]) {
+        ([], _) => {
+            "ask whether the parcel can still be sent elsewhere, for the cut-off has passed".to_owned()
+        }
+        (_, []) => format!("have the address changed there{before}"),
+        (ahead, past) => format!(
+            "have the address changed at {}{before}, and ask {} whether what it makes can still be sent elsewhere, for the \
+             cut-off there has passed",
+            suppliers(ahead),
+            suppliers(past)
+        ),
     };
     Account::of(finding, what, todo)
 }

@@ -51,9 +51,10 @@ pub fn gap(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> Account {
     Account { aside, ..Account::of(finding, what, todo(finding, gap, teller)) }
 }
 
-/// First what can be ordered at once, then the links to mend, then what can be ordered after that.
+/// First what can be ordered at once, then the links to mend, then what can be ordered after that; last what cannot be made.
 fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
     let groups = Why::groups(&finding.lines);
+    let (not_made, groups): (Vec<_>, Vec<_>) = groups.into_iter().partition(|(why, _)| *why == Why::NotMade);
     let whys: Vec<Why> = groups.iter().map(|(why, _)| *why).collect();
     let linked = groups.iter().filter(|(why, _)| why.is_linked()).flat_map(|(_, lines)| lines);
     let at_once = still_to_order(linked.copied(), &gap.sent);
@@ -69,13 +70,25 @@ fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
     if let Some(at_once) = &at_once {
         steps.push(format!("order {at_once}"));
     }
+    let is_all = not_made.is_empty();
     match whys[..] {
-        [why] => steps.extend(why.repair(finding.lines.len() == 1).map(str::to_owned)),
+        [why] if is_all => steps.extend(why.repair(finding.lines.len() == 1).map(str::to_owned)),
         _ => steps.extend(whys.iter().filter_map(|why| why.repair_among_others()).map(str::to_owned)),
+    }
+    let (before, past) = match finding.cutoff_passed {
+        true => {
+            (String::new(), ": the cut-off has passed, so a second supplier order and parcel will be needed")
+        }
+        false => (teller.before(finding.act_before).to_string(), ""),
+    };
+    if whys.is_empty() {
+        let it = by_number(units_of(&finding.lines), "it", "them");
+        steps.push(format!("choose another that can be made and order {it}{before}, or tell the customer"));
+        return format!("{}{past}", and(steps));
     }
     if at_once.is_none() || whys.iter().any(|why| !why.is_linked()) {
         let it = match whys[..] {
-            _ if at_once.is_some() => "the rest",
+            _ if at_once.is_some() || !is_all => "the rest",
             [Why::Short] => "what is missing of it",
             [_] => by_number(units_of(&finding.lines), "it", "them"),
             _ => "all of it",
@@ -84,9 +97,6 @@ fn todo(finding: &Finding, gap: &GapEvidence, teller: &Teller) -> String {
         steps.push(format!("order {it}{from}"));
     }
     let steps = and(steps);
-    if finding.cutoff_passed {
-        format!("{steps}: the cut-off has passed, so a second supplier order and parcel will be needed")
-    } else {
-        format!("{steps}{}", teller.before(finding.act_before))
-    }
+    let not_made = if is_all { "" } else { "; for what cannot be made, choose another or tell the customer" };
+    format!("{steps}{before}{not_made}{past}")
 }

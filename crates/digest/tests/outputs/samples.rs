@@ -46,6 +46,8 @@ pub fn line(line_id: &str, title: &str, chosen: Options, units: u64, reason: Opt
         reason,
         needs: Vec::new(),
         intended: Vec::new(),
+        came_before_link: false,
+        not_made_now: Vec::new(),
         unconfirmed: false,
     }
 }
@@ -392,7 +394,8 @@ pub fn loss_making() -> Finding {
 }
 
 pub fn address_changed(order_id: &str) -> Finding {
-    let submissions = vec![submission("A-1", SubmissionStatus::Received)];
+    let submissions =
+        vec![NamedSubmission { cut_off: None, ..submission("A-1", SubmissionStatus::Received) }];
     let evidence = AddressEvidence { changed_at: utc("2026-11-25T10:20:00Z"), submissions };
     of_order(Check::AddressChanged, order_id, Vec::new(), Evidence::Address(evidence))
 }
@@ -478,6 +481,9 @@ pub fn many() -> Vec<(&'static str, Finding)> {
     let no_cut_off = |finding: Finding| Finding { act_before: None, ..finding };
     let own = || Part { supplier: "own".into(), variant_id: None, units: 1 };
     let intended = NamedLine { intended: vec![part("alder-print", "AP-9", 1)], ..apron(1, Reason::NoLink) };
+    let came_before = |units| NamedLine { units, came_before_link: true, ..intended.clone() };
+    let not_made =
+        NamedLine { not_made_now: vec![part("alder-print", "AP-9", 1)], ..tote(1, Some(Reason::NotSent)) };
     let intended_set =
         NamedLine { intended: vec![part("alder-print", "AP-9", 2), own()], ..apron(1, Reason::NoLink) };
     let set = |reason| NamedLine {
@@ -581,6 +587,19 @@ pub fn many() -> Vec<(&'static str, Finding)> {
         ("no link, no cut-off known", no_cut_off(part_sent("KK-1", vec![apron(1, Reason::NoLink)]))),
         ("no link, within the grace", unsettled),
         ("intended", part_sent("KK-1", vec![intended.clone()])),
+        ("came before its link", part_sent("KK-1", vec![came_before(1)])),
+        ("came before its link, past", past(part_sent("KK-1", vec![came_before(2)]))),
+        ("came before their links", part_sent("KK-1", vec![came_before(1), came_before(1)])),
+        ("not made now", part_sent("KK-1", vec![not_made.clone()])),
+        ("not made now, past", past(part_sent("KK-1", vec![not_made.clone()]))),
+        (
+            "not made now, and another not linked",
+            part_sent("KK-1", vec![not_made.clone(), apron(1, Reason::NoLink)]),
+        ),
+        (
+            "not made now, and another not sent",
+            part_sent("KK-1", vec![not_made, tote(1, Some(Reason::NotSent))]),
+        ),
         ("intended set", part_sent("KK-1", vec![intended_set])),
         ("intended, two lines", part_sent("KK-1", vec![intended.clone(), intended])),
         ("ambiguous", part_sent("KK-1", vec![tote(1, Some(Reason::AmbiguousLink))])),
@@ -671,6 +690,19 @@ pub fn many() -> Vec<(&'static str, Finding)> {
         ("late, nobody makes it", late("KK-1", 0, 2)),
         ("late, both", late("KK-1", 1, 1)),
         ("address", address_changed("KK-1")),
+        ("address, of two suppliers of which one is past", {
+            let act_before = Some(utc("2026-11-25T13:00:00Z"));
+            let mut finding = Finding { act_before, ..address_changed("KK-1") };
+            let Evidence::Address(address) = &mut finding.evidence else { unreachable!() };
+            let other = NamedSubmission {
+                supplier: "brook-print".into(),
+                submission_id: "B-1".into(),
+                status: SubmissionStatus::Making,
+                ..address.submissions[0].clone()
+            };
+            address.submissions.push(other);
+            finding
+        }),
         ("address, past", past(address_changed("KK-1"))),
         ("stale", source(Check::SourceStale, "connection refused")),
         ("counts", source(Check::SourceGap, "")),

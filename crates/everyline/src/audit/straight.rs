@@ -10,6 +10,7 @@ use std::thread;
 use intake::ReadSettings;
 use intake::sieve::{self, Again, Batch, BatchBook, Extents, Remainder, Sieved, Sieving};
 use matcher::{Facts, Part, Straight, Whole};
+use model::book::Offer;
 use model::reading::Readings;
 use model::{Book, Outcome};
 
@@ -93,6 +94,8 @@ struct Judge<'q> {
     /// Of the variants and the offers.
     readings: Readings,
     whole: Whole,
+    /// The offers that say something of orders.
+    offers: Option<Vec<Offer>>,
 }
 
 impl<'q> Judge<'q> {
@@ -112,7 +115,8 @@ impl<'q> Judge<'q> {
             knows_variants: small.variants.is_some(),
             knows_offers: small.offers.is_some(),
         };
-        Self { question, small, readings, whole }
+        let offers = small.offers.as_ref().map(|_| matcher::offers_of_intended(small));
+        Self { question, small, readings, whole, offers }
     }
 
     fn offers(&self) -> Part {
@@ -155,6 +159,7 @@ impl<'q> Judge<'q> {
             ..links::read_book(&book, &settings.vocabulary)
         };
         book.variants = variants;
+        book.offers.clone_from(&self.offers);
         let submissions = book.submissions.as_deref().unwrap_or_default();
         let cut_offs = forecast::cut_offs(submissions, &settings.cut_offs);
         let facts = Facts::of_tables(&readings, &cut_offs);

@@ -222,6 +222,17 @@ fn missing(shown: &Shown, line: &ServedLine) -> String {
         How::Missing => {}
     }
     let why = match line.named.reason {
+        Some(Reason::NoLink | Reason::NotSent | Reason::Short) if !line.named.not_made_now.is_empty() => {
+            let parts: Vec<String> = line.named.not_made_now.iter().map(part).collect();
+            format!("it is {}, which the supplier cannot make now", and(parts))
+        }
+        _ if line.named.came_before_link => {
+            let parts: Vec<String> = line.named.intended.iter().map(part).collect();
+            format!(
+                "it came before its link to {} was in force, so that it is not sent by itself",
+                and(parts)
+            )
+        }
         _ if !line.named.intended.is_empty() => {
             let parts: Vec<String> = line.named.intended.iter().map(part).collect();
             format!("its link to {} is intended, and not in force yet", and(parts))

@@ -48,6 +48,8 @@ pub fn gap(check: Check, order: &str, lines: &[&str], since: DateTime<Utc>) -> F
         reason: Some(Reason::NoLink),
         needs: vec![],
         intended: vec![],
+        came_before_link: false,
+        not_made_now: Vec::new(),
         unconfirmed: false,
     };
     Finding {

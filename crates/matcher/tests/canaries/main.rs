@@ -5,6 +5,7 @@
 //! notation is that of `oracle/notation.rs`; where nothing else is said, an order is open, a submission is
 //! `received` for an hour, and a quantity is one.
 
+mod named;
 mod not_known_yet;
 #[path = "../oracle/mod.rs"]
 mod oracle;
