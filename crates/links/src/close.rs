@@ -114,6 +114,8 @@ pub(crate) struct GoodNaming<W> {
     pub(crate) titled_beside: Vec<W>,
     /// The age group among them.
     pub(crate) titled_age: Option<W>,
+    /// Whether a value says that it is for men and women alike.
+    pub(crate) is_for_all: bool,
 }
 
 impl<W> GoodNaming<W> {
@@ -131,6 +133,7 @@ impl<W> GoodNaming<W> {
             titled_colour: self.titled_colour.iter().map(&mut take).collect(),
             titled_beside: self.titled_beside.iter().map(&mut take).collect(),
             titled_age: self.titled_age.as_ref().map(take),
+            is_for_all: self.is_for_all,
         }
     }
 }
@@ -180,6 +183,9 @@ const ONE: [&str; 11] = [
 
 /// Words that say no, in English, German, French and Spanish. Common practice, no published source.
 pub(crate) const NO: [&str; 9] = ["none", "no", "without", "ohne", "kein", "keine", "sans", "sin", "non"];
+
+/// For men and women alike, in all of our languages.
+const UNISEX: &str = "unisex";
 
 /// The size of what comes in no other, in the vocabulary's words.
 const ONE_SIZE: &str = "one size";
@@ -238,6 +244,7 @@ impl CloseOffer<'_, '_> {
                 .map(|word| self.vocabulary.same(self.title.text.key(word)).to_owned())
                 .collect(),
             titled_age: self.titled_age(),
+            is_for_all: self.is_for_all(),
         };
         self.set_apart(&mut close.words);
         close
@@ -459,15 +466,27 @@ impl CloseOffer<'_, '_> {
         before.chain(behind).map(|span| span.words.clone()).collect()
     }
 
-    /// The age group that the title says right beside its only good.
+    /// The age group that the title says right beside its only good, or in a part that says nothing else: 'Signal tee - youth'.
     fn titled_age(&self) -> Option<String> {
         let beside = self.beside_titled();
+        let text = &self.title.text;
+        let is_alone = |place: &Range<usize>| {
+            place.start > 0
+                && text.joint(place.start).parts()
+                && (place.end == text.words().len() || text.joint(place.end).parts())
+        };
         let mut ages = self.title.spans.iter().filter_map(|span| match &span.said {
             Said::AgeGroup { name, .. } => Some((*name, &span.words)),
             _ => None,
         });
         let (Some((age, place)), None) = (ages.next(), ages.next()) else { return None };
-        beside.contains(place).then(|| age.to_owned())
+        (beside.contains(place) || is_alone(place)).then(|| age.to_owned())
+    }
+
+    fn is_for_all(&self) -> bool {
+        let mut values =
+            self.options.iter().filter(|option| !option.is_design).map(|option| &option.value.text);
+        values.any(|value| (0..value.words().len()).any(|word| value.key(word) == UNISEX))
     }
 
     /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.

@@ -469,7 +469,8 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
         short.retain(|place| said.is_covered(&family.tails[*place], words));
     }
     if let [place] = short.as_slice() {
-        return Fit::One(*place, How::Shorter);
+        let others = of_short_hue(&said, family, *place, hues, words);
+        return Fit::of(std::iter::once(*place).chain(others).collect(), How::Shorter);
     }
     let near = |(place, tail): (usize, &WordSet)| Some((place, near(&said, tail, hues, words)?));
     let mut near: Vec<(usize, How)> = tails.clone().filter_map(near).collect();
@@ -557,6 +558,26 @@ pub(super) fn fit_tail(offer: &Row, family: &Family, hues: &Hues, words: &Words)
             Fit::Several(all)
         }
     }
+}
+
+/// The other tails of a tail's hue, where all that is said of it is short for the hue: 'gry' is any grey. A colour with a name of
+/// its own is not called by its hue alone, but for greys.
+fn of_short_hue(said: &TailWords, family: &Family, place: usize, hues: &Hues, words: &Words) -> Vec<usize> {
+    let tail = &family.tails[place];
+    let Some(hue) = hues.of(tail) else { return Vec::new() };
+    let is_short_for = |short: Word, long: Word| is_short(words.text(short), words.text(long));
+    let says_more = said.surely.iter().any(|word| word != hue)
+        || said.unknown.iter().any(|short| {
+            !is_short_for(short, hue) && tail.iter().any(|long| long == short || is_short_for(short, long))
+        });
+    if says_more || !tail.has(hue) || *tail == [hue].into_iter().collect() {
+        return Vec::new();
+    }
+    let is_other = |other: &usize| {
+        let own = &family.tails[*other];
+        *other != place && hues.of(own) == Some(hue) && (!hues.has_own_name(own) || hues.is_grey(own))
+    };
+    (0..family.tails.len()).filter(is_other).collect()
 }
 
 /// The other tails of a tail's hue that are not dark, where the tail is and nothing said so.

@@ -160,6 +160,7 @@ impl<'a> Listing<'a> {
     /// Sorts the offers by what they sell, after what all of them say together.
     pub(super) fn by_type(&mut self) -> ByType {
         self.read_initials();
+        self.read_parents();
         self.read_unlisted_colours();
         self.read_shadings();
         let kinds: Vec<Option<Word>> = self.rows.iter().map(|row| row.product_type).collect();
@@ -435,12 +436,17 @@ impl<'a> Listing<'a> {
             .any(|word| said.has(word) && !hues.is_hue(word) && !hues.is_weak(word) && !words.is_number(word))
     }
 
+    /// The words by which offers name their goods.
+    fn goods_of(&self, offers: &[usize]) -> WordSet {
+        let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
+        goods.map(|word| word.word).collect()
+    }
+
     /// Of the products that the owner has picked, those of no known type, and those of a type that is called by the
     /// offers' word and more: a cushion may be a cushion cover, where no cushion was picked. A tee is no long-sleeved
     /// one.
     pub(super) fn kin(&self, kind: Word, offers: &[usize]) -> Vec<&'a Family> {
-        let goods = offers.iter().flat_map(|at| &self.rows[*at].words).filter(|word| word.part == Part::Good);
-        let goods: WordSet = goods.map(|word| word.word).chain([kind]).collect();
+        let goods: WordSet = self.goods_of(offers).iter().chain([kind]).collect();
         let also = |own: Word| {
             let mut also = self.kind(own).into_iter().flat_map(|own| &own.also);
             also.any(|word| goods.iter().any(|good| self.words.text(good) == word))
@@ -478,7 +484,15 @@ impl<'a> Listing<'a> {
                     family.product_type == product_type
                         || !types.contains(&family.product_type) && is_plainly(family, kind)
                 };
-                let families: Vec<&'a Family> = all().filter(is_it).collect();
+                // A 'canvas shopper', of which nobody knows the type, is what is called a shopper.
+                let goods: WordSet = self.goods_of(offers);
+                let is_called = |family: &&Family| {
+                    self.is_picked
+                        && family.product_type.is_none()
+                        && family.product_words.iter().any(|word| goods.has(word))
+                };
+                let families: Vec<&'a Family> =
+                    all().filter(|family| is_it(family) || is_called(family)).collect();
                 let has_own = families.iter().any(|family| family.product_type == product_type);
                 if has_own { families } else { Vec::new() }
             }
@@ -499,10 +513,22 @@ impl<'a> Listing<'a> {
         families
     }
 
+    /// Whether a word says for whom a good is.
+    fn is_whose(&self, word: Word) -> bool {
+        WHOSE.contains(&self.words.text(word))
+    }
+
     /// Whether a product is for men and an offer for women, or the like.
     fn is_for_others(&self, row: &Row, family: &Family) -> bool {
-        let is_whose = |word: &Word| WHOSE.contains(&self.words.text(*word));
+        let is_whose = |word: &Word| self.is_whose(*word);
         let made: Vec<Word> = family.names().filter(is_whose).collect();
+        // 'Dad (unisex tee)' is no women's tee, where there is one for all.
+        let is_for_all = |other: &&Family| {
+            other.product_type == family.product_type && !other.names().any(|word| is_whose(&word))
+        };
+        if row.naming.is_for_all && !made.is_empty() && self.families.iter().any(is_for_all) {
+            return true;
+        }
         let mut said = row.words.iter().map(|word| word.word).filter(is_whose).peekable();
         !made.is_empty() && said.peek().is_some() && !said.any(|word| made.contains(&word))
     }
@@ -660,8 +686,13 @@ impl<'l, 'a> Class<'l, 'a> {
         for at in 0..self.offers.len() {
             let row = self.row(at);
             // Of one product, only what stands beside the good's name can say that another is meant.
-            let is_told =
-                |word: &&RowWord| word.tells() && (self.families.len() > 1 || row.touches_good(word));
+            // Beside a product of no known type, what the good is called tells which one it is: 'tote', 'shopper'.
+            let has_untyped = self.product_type.is_some()
+                && self.families.iter().any(|family| family.product_type.is_none());
+            let is_told = |word: &&RowWord| {
+                word.tells() && (self.families.len() > 1 || row.touches_good(word))
+                    || has_untyped && word.part == Part::Good
+            };
             let words = row.words.iter().filter(is_told).map(|word| word.word);
             let kinds: WordSet = self.families.iter().flat_map(|family| family.goods.iter()).collect();
             // The S of 'L/S tee' is no size.
@@ -690,6 +721,15 @@ impl<'l, 'a> Class<'l, 'a> {
             };
             let beside = self.row(0).naming.titled_beside.iter().copied();
             only.words = titled.filter(is_name).chain(beside.filter(|word| telling.has(*word))).collect();
+            // Of what a man wears the title says no more where nobody has picked products: he wears what is for all as well.
+            let [men, _] = self.listing.men_women;
+            let is_for_all = |family: &&Family| !family.names().any(|name| self.listing.is_whose(name));
+            if !self.listing.is_picked
+                && only.words.as_slice() == [men]
+                && self.families.iter().any(is_for_all)
+            {
+                only.words = WordSet::default();
+            }
         }
         let fits: Vec<Vec<bool>> = offers.iter().map(|offers| self.made_for(offers)).collect();
         let mut found = assigned(&keys, &self.families, &fits, self.listing.adult, self.listing.is_picked);
@@ -811,7 +851,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let mut parts: BTreeMap<WordSet, Vec<usize>> = BTreeMap::new();
         offers.iter().for_each(|at| parts.entry(unknown(*at)).or_default().push(*at));
         let in_all = WordSet::in_all(parts.keys().cloned());
-        let whose = |word: Word| WHOSE.contains(&self.listing.words.text(word));
+        let whose = |word: Word| self.listing.is_whose(word);
         // 'Unisex' beside 'women' is what a product for all is.
         let whose_alone = parts.keys().all(|words| words.iter().all(whose));
         let parts = parts.into_iter().map(|(words, offers)| {
@@ -846,9 +886,7 @@ impl<'l, 'a> Class<'l, 'a> {
         let names_it = |word: &RowWord| word.part == Part::Good || key.words.has(word.word);
         let touches = |word: &RowWord| self.row(at).is_chained(word, names_it);
         // For whom it is and how it is cut says what the good is, wherever it stands.
-        let is_of_good = |word: &RowWord| {
-            word.part == Part::Describing || WHOSE.contains(&self.listing.words.text(word.word))
-        };
+        let is_of_good = |word: &RowWord| word.part == Part::Describing || self.listing.is_whose(word.word);
         let unknown = words.iter().filter(|word| word.part.is_open() && (touches(word) || is_of_good(word)));
         let is_count = |word: Word| is_number_word(self.listing.words.text(word));
         unknown.map(|word| word.word).filter(|word| !known.has(*word) && !is_count(*word)).collect()
@@ -1049,7 +1087,10 @@ impl<'l, 'a> Class<'l, 'a> {
             if words.is_empty() {
                 continue;
             }
-            let (offers, made) = alike.entry((words, row.age_group, &row.size)).or_default();
+            let whose: WordSet =
+                row.words.iter().map(|word| word.word).filter(|word| self.listing.is_whose(*word)).collect();
+            let who = (row.age_group, row.naming.is_for_all, whose);
+            let (offers, made) = alike.entry((words, who, &row.size)).or_default();
             let places: Vec<usize> =
                 (0..self.families.len()).filter(|place| self.is_made(at, *place)).collect();
             offers.push(at);

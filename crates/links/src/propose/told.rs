@@ -157,4 +157,30 @@ impl Listing<'_> {
             }
         }
     }
+
+    /// A mother's is a women's and a father's a men's, where each picked product for grown-ups is for the ones or the others.
+    /// Beside one for all, who wears it says nothing of how it is cut.
+    pub(super) fn read_parents(&mut self) {
+        let [men, women] = self.men_women;
+        let is_for_grown = |family: &&&Family| {
+            family.sizes.iter().any(|size| size.age_group.is_none_or(|age| age == self.adult))
+        };
+        let kinds: BTreeSet<Word> = self.rows.iter().filter_map(|row| row.product_type).collect();
+        let of_kind = |family: &&&Family| {
+            kinds.is_empty() || family.product_type.is_some_and(|kind| kinds.contains(&kind))
+        };
+        let mut made = self.families.iter().filter(of_kind).filter(is_for_grown).peekable();
+        let is_whose = |family: &&Family| family.names().any(|name| name == men || name == women);
+        if !self.is_picked || made.peek().is_none() || !made.all(is_whose) {
+            return;
+        }
+        let words = self.words;
+        for word in self.rows.iter_mut().flat_map(|row| &mut row.words) {
+            word.word = match words.text(word.word) {
+                "dad" => men,
+                "mum" => women,
+                _ => continue,
+            };
+        }
+    }
 }

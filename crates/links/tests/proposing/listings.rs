@@ -391,3 +391,63 @@ fn a_white_mug_is_no_blue_one() {
     check_one("Fox mug", &[("Colour", "Blue"), ("Size", "11 oz")], made, None);
     check_one("Fox mug", &[("Colour", "White"), ("Size", "11 oz")], made, Some(0));
 }
+
+const MENS_AND_WOMENS: &[Made<'static>] = &[
+    ("Men's T-shirt", &[("size", "M"), ("color", "black")]),
+    ("Women's T-shirt", &[("size", "M"), ("color", "black")]),
+    ("Unisex T-shirt", &[("size", "M"), ("color", "black")]),
+];
+
+#[test]
+fn a_parent_is_a_cut_only_where_each_product_is_for_men_or_for_women() {
+    let [mens, womens, unisex] = ["Men's T-shirt", "Women's T-shirt", "Unisex T-shirt"];
+    let all: &[&[(&str, &str)]] = &[&[("Who", "Dad"), ("Size", "M")], &[("Who", "Mum"), ("Size", "M")]];
+    check("Nest T-shirt", all, MENS_AND_WOMENS, &[mens, womens], &[Some(0), Some(1)]);
+    check("Nest T-shirt", all, MENS_AND_WOMENS, &[unisex, womens], &[None, None]);
+}
+
+#[test]
+fn unisex_is_no_womens_tee_where_there_is_one_for_all() {
+    let all: &[&[(&str, &str)]] = &[&[("Cut", "Unisex"), ("Size", "M")], &[("Cut", "Women"), ("Size", "M")]];
+    let picked = ["Unisex T-shirt", "Women's T-shirt"];
+    check("Nest T-shirt", all, MENS_AND_WOMENS, &picked, &[Some(2), Some(1)]);
+}
+
+#[test]
+fn a_title_for_men_leaves_out_what_is_for_all_only_where_it_was_not_picked() {
+    let all: &[&[(&str, &str)]] = &[&[("Size", "M")]];
+    check("Nest men's T-shirt", all, MENS_AND_WOMENS, &[], &[None]);
+    check("Nest men's T-shirt", all, MENS_AND_WOMENS, &["Men's T-shirt", "Women's T-shirt"], &[Some(0)]);
+}
+
+#[test]
+fn a_part_of_the_title_that_says_an_age_alone_is_the_goods() {
+    let made: &[Made<'_>] = &[
+        ("Unisex T-shirt", &[("size", "M"), ("color", "black")]),
+        ("Unisex T-shirt", &[("size", "M"), ("color", "burgundy")]),
+        ("Youth T-shirt", &[("size", "M"), ("color", "black")]),
+        ("Youth T-shirt", &[("size", "M"), ("color", "red")]),
+    ];
+    let all: &[&[(&str, &str)]] =
+        &[&[("Size", "M"), ("Colour", "Black")], &[("Size", "M"), ("Colour", "Maroon")]];
+    check("Signal T-shirt – youth", all, made, &["Unisex T-shirt", "Youth T-shirt"], &[Some(2), None]);
+}
+
+#[test]
+fn what_is_short_for_a_hue_is_any_colour_of_it() {
+    let made: &[Made<'_>] = &[
+        ("T-shirt", &[("size", "M"), ("color", "heather grey")]),
+        ("T-shirt", &[("size", "M"), ("color", "charcoal")]),
+        ("T-shirt", &[("size", "M"), ("color", "black")]),
+    ];
+    check_one("Nest T-shirt", &[("Code", "GRY.M")], made, None);
+    check_one("Nest T-shirt", &[("Code", "BLK.M")], made, Some(2));
+}
+
+#[test]
+fn a_product_of_no_known_type_may_be_what_is_called_by_its_word() {
+    let made: &[Made<'_>] =
+        &[("Cotton tote bag", &[("color", "black")]), ("Canvas shopper, large", &[("color", "black")])];
+    let all: &[&[(&str, &str)]] = &[&[("Code", "TOTE.BLK")], &[("Code", "SHOPPER.BLK")]];
+    check("Nest bag", all, made, &["Cotton tote bag", "Canvas shopper, large"], &[Some(0), Some(1)]);
+}

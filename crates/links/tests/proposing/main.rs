@@ -93,7 +93,7 @@ fn tidy_and_sloppy_sellers_of_two_countries() {
 
 #[test]
 fn sellers_and_suppliers_of_odd_habits() {
-    check("odd", &Floor { right: 0.9995, proposed: 0.951 });
+    check("odd", &Floor { right: 0.9995, proposed: 0.953 });
 }
 
 #[test]
@@ -133,12 +133,12 @@ fn forty_three_careful_owners_each_with_a_system_of_its_own() {
 
 #[test]
 fn forty_part_time_owners_of_four_languages() {
-    check("dabblers", &Floor { right: 0.999, proposed: 0.902 });
+    check("dabblers", &Floor { right: 0.999, proposed: 0.906 });
 }
 
 #[test]
 fn thirty_six_settled_shops_of_four_languages() {
-    check("settled", &Floor { right: 0.988, proposed: 0.864 });
+    check("settled", &Floor { right: 0.9995, proposed: 0.874 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.
