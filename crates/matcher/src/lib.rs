@@ -198,7 +198,7 @@ pub fn reconcile_open<'b>(
 }
 
 /// Judges the orders and submissions of a part of a book, as [`reconcile`] does: no submission of it is for an order
-/// of another part. Its variants and links are those of the whole.
+/// of another part. Its variants and links are those of the whole, and its offers at least those of [`offers_of_intended`].
 pub fn reconcile_orders(
     book: &Book,
     facts: Facts<'_>,

@@ -1,18 +1,19 @@
 //! One order out of a large book: which rows its account depends on, so that only these need to be at hand.
 //!
 //! Owns what connects orders: the submissions that refer to them, or are tied to them; and what their lines lead to:
-//! links, and variants with the others of their product. Must not know where rows are kept. Start reading at
+//! links, variants with the others of their product, and offers that may put an intended link in force. Must not know where rows are kept. Start reading at
 //! [`Near::of`].
 
 use std::collections::{BTreeSet, HashSet};
 
 use chrono::{DateTime, Utc};
 use foldhash::fast::RandomState;
-use model::book::{LinkRow, LinkScope, Order, Variant};
+use model::book::{LinkRow, LinkScope, Offer, Order, Variant};
 use model::{Book, ListingId, OrderId, Reading, Rules, SubmissionId, SupplierId, VariantId, text};
 
 use crate::Whole;
 use crate::collections::{Few, Map};
+use crate::offers::offers_of_intended;
 
 /// Orders of the largest group that is looked up; one that merged submissions connect with more is as well judged with
 /// the whole book.
@@ -35,6 +36,8 @@ pub struct Near {
     variants_of_product: Map<(SupplierId, String), Vec<usize>>,
     links: Links,
     owner_links: Links,
+    /// Those that say something of a line whose link is only intended.
+    offers: Map<ListingId, Vec<Offer>>,
     /// Whether there was a table of links.
     has_links: bool,
     not_judged: BTreeSet<OrderId>,
@@ -80,11 +83,15 @@ impl Near {
             variants_of_product: Map::default(),
             links: Links::of(book.links.as_deref().unwrap_or_default()),
             owner_links: Links::of(&book.owner_links),
+            offers: Map::default(),
             has_links: book.links.is_some(),
             not_judged: book.not_judged.clone(),
             variants,
         };
         near.connect(book, rules);
+        for offer in offers_of_intended(book) {
+            near.offers.entry(offer.listing_id.clone()).or_default().push(offer);
+        }
         for (at, row) in near.variants.iter().enumerate() {
             near.variant_by_id.insert((row.supplier.clone(), row.variant_id.clone()), at);
             near.variants_by_sku.entry(borne(row)).or_default().push(at);
@@ -153,14 +160,16 @@ impl Near {
         places.iter().filter_map(|at| of_variants.get(*at).cloned()).collect()
     }
 
-    /// Adds the links, and answers the places of the variants.
+    /// Adds the links and offers, and answers the places of the variants.
     fn goods(&self, book: &mut Book) -> BTreeSet<usize> {
         let bought = || book.order_lines.iter();
         let sent = || book.submission_lines.iter().flatten();
         let listings: BTreeSet<&ListingId> = bought().filter_map(|line| line.listing_id.as_ref()).collect();
+        let offers = || listings.iter().filter_map(|listing| self.offers.get(*listing)).flatten();
         let skus: BTreeSet<&str> = bought()
             .filter_map(|line| line.sku.as_ref())
             .chain(sent().filter_map(|line| line.sku.as_ref()))
+            .chain(offers().filter_map(|offer| offer.sku.as_ref()))
             .map(|sku| sku.folded())
             .collect();
         let links = self.links.for_any(&listings, &skus);
@@ -183,6 +192,7 @@ impl Near {
                 self.variants_of_product.get(&(supplier.clone(), product.clone())).into_iter().flatten(),
             );
         }
+        book.offers = Some(offers().cloned().collect());
         book.links = self.has_links.then_some(links);
         book.owner_links = owner_links;
         book.not_judged = self.not_judged.clone();
