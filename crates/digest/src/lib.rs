@@ -21,7 +21,7 @@ mod urgency;
 mod why;
 mod words;
 
-pub use crate::clean::{clean, cut, isolated, sentence, width as text_width};
+pub use crate::clean::{END_OF_ISOLATE, ISOLATE, clean, cut, isolated, sentence, width as text_width};
 pub use crate::csv::{COLUMNS, csv, harmless};
 pub use crate::json::{json, jsonl};
 pub use crate::moment::{Clock, span, time_left};
@@ -29,5 +29,5 @@ pub use crate::say::say;
 pub use crate::schema::{finding_schema, schema};
 pub use crate::table::{NARROWEST, ROWS_PER_GROUP, View, table};
 pub use crate::things::{Grouped, Thing, ThingOrder, grouped, things};
-pub use crate::urgency::{Urgency, cannot_wait, standing_at};
+pub use crate::urgency::{Urgency, cannot_wait, cut_off_of, standing_at};
 pub use crate::words::{and, count, sums};

@@ -15,7 +15,7 @@ use crate::moment::{Clock, time_left};
 use crate::say::{Teller, account};
 use crate::table::group::{deadline, sorted};
 use crate::table::{asked, cause_todo, to_order_at_once};
-use crate::urgency::Urgency;
+use crate::urgency::{Urgency, cut_off_of};
 use crate::why::{PACKED_BY_THE_SHOP, Why, things_and_why, which};
 use crate::words::{count, line_name};
 
@@ -34,6 +34,8 @@ pub struct Thing<'f> {
     pub findings: Vec<&'f Finding>,
     /// How long there is, and until when: `2 h 10 min left, by 14:00 today`. `None` where nothing is known to run out.
     pub when: Option<String>,
+    /// Whose cut-off that is, where it is known.
+    pub cut_off_of: Option<String>,
     /// What is wrong, with a full stop.
     pub head: String,
     /// What to do, as an imperative, with a full stop.
@@ -115,6 +117,7 @@ impl Speaker {
             urgency,
             findings: vec![finding],
             when: self.when(urgency, finding),
+            cut_off_of: supplier_of(finding),
             head: sentence(&format!("{}: {}.", account.subject, account.what)),
             todo: sentence(&format!("{}.", account.todo)),
             question: account.aside.map(asked),
@@ -132,6 +135,7 @@ impl Speaker {
             urgency,
             findings: cause.affected.iter().map(|affected| affected.finding).collect(),
             when: first.and_then(|first| self.when(urgency, first.finding)),
+            cut_off_of: first.and_then(|first| supplier_of(first.finding)),
             head: sentence(&format!("{name}, {what}: nobody makes it in {number} orders.")),
             todo: sentence(&cause_todo(cause.why, urgency == Urgency::Repair)),
             question: (cause.why == Why::NoLink).then(|| asked(PACKED_BY_THE_SHOP)),
@@ -149,8 +153,10 @@ impl Speaker {
         let finding = affected.finding;
         let id = finding.order_id.as_ref().map(OrderId::as_str).unwrap_or_default();
         let mut text = format!("{}: {}", cut(id, ID), count(affected.units, "item", "items"));
-        if let Some(by) = finding.act_before.filter(|_| urgency == Urgency::Now) {
-            text += &format!(", by {}", self.clock().in_a_sentence(by));
+        match (finding.act_before, urgency) {
+            (Some(by), Urgency::Now) => text += &format!(", by {}", self.clock().in_a_sentence(by)),
+            (None, Urgency::Now) => text += ", no cut-off known",
+            _ => {}
         }
         if let Some(value) = finding.value_at_risk {
             text += &format!(", {value} at stake");
@@ -182,6 +188,11 @@ impl Speaker {
             (None, _) => None,
         }
     }
+}
+
+/// The supplier whose cut-off it is.
+fn supplier_of(finding: &Finding) -> Option<String> {
+    cut_off_of(finding).map(|supplier| cut(supplier.as_str(), ID).into_owned())
 }
 
 fn sentence(text: &str) -> String {

@@ -9,7 +9,7 @@ use std::str::FromStr;
 
 use chrono::{DateTime, Utc};
 use model::finding::{Evidence, GapEvidence, NamedSubmission};
-use model::{Check, Finding};
+use model::{Check, Finding, SupplierId};
 
 use crate::table::group::Group;
 use crate::why::Why;
@@ -99,6 +99,18 @@ fn cut_off<'f>(
     let ahead = open.iter().filter_map(|submission| submission.cut_off).filter(|cut_off| *cut_off > now);
     let earliest = ahead.min();
     (earliest, earliest.is_none() && open.iter().all(|submission| submission.cut_off.is_some()))
+}
+
+/// The supplier whose cut-off it is by which a finding is to be acted on, where it says so.
+pub fn cut_off_of(finding: &Finding) -> Option<&SupplierId> {
+    let by = finding.act_before?;
+    let submissions = match &finding.evidence {
+        Evidence::Gap(gap) => &gap.submissions[..],
+        Evidence::Address(address) => &address.submissions,
+        _ => &[],
+    };
+    let own = submissions.iter().find(|submission| submission.cut_off == Some(by));
+    own.map(|submission| &submission.supplier).or(finding.supplier.as_ref())
 }
 
 /// Whether a finding cannot wait for the next digest: its cut-off comes before that; or a supplier has a part of the order,

@@ -48,6 +48,7 @@ fn bought(row: &OrderLine) -> Bought {
         line_id: row.line_id.clone(),
         state: State::NotKnown,
         quantity: row.quantity,
+        listing_id: row.listing_id.clone(),
         name: Words::outside(name),
         options: options.filter(|options| !options.is_empty()).map(Words::outside),
         sku: row.sku.as_ref().map(|sku| Words::outside(sku.as_str())),

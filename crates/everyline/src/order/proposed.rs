@@ -192,7 +192,11 @@ pub fn view(made: &Made, variants: &[Variant], of: (&ListingId, &Options), behin
         Answer::Nothing => (ProposalStatus::None, Vec::new(), None),
     };
     let why = made.why.iter().map(|why| Words::ours(why.to_string()));
-    Proposal { status, variants: variants_said, why: why.collect(), command }
+    let not_made_now = match &made.answer {
+        Answer::Proposed(place) => variants.get(*place).is_some_and(|variant| !variant.available),
+        Answer::Choose(_) | Answer::Nothing => false,
+    };
+    Proposal { status, variants: variants_said, why: why.collect(), not_made_now, command }
 }
 
 /// `alder-print Apron, moss (AP-77)`.

@@ -18,8 +18,14 @@ pub fn view(shown: &Shown) -> Order {
     }
     let findings = found::findings(shown);
     let is_short = |state| matches!(state, State::Missing | State::Wrong);
-    let deadlines = shown.findings.iter().filter_map(|finding| finding.act_before);
-    let act_before = deadlines.filter(|at| *at > shown.times.now()).min();
+    let deadlines = shown.findings.iter().filter_map(|finding| Some((finding.act_before?, finding)));
+    let ahead = deadlines.filter(|(at, _)| *at > shown.times.now());
+    let (act_before, cut_off_of) = ahead
+        .min_by_key(|(at, _)| *at)
+        .map(|(at, finding)| {
+            (at, digest::cut_off_of(finding).map(|supplier| Words::outside(supplier.as_str())))
+        })
+        .unzip();
     Order {
         shop: shown.shop.as_str().to_owned(),
         order_id: shown.history.order.order_id.clone(),
@@ -31,6 +37,7 @@ pub fn view(shown: &Shown) -> Order {
         as_of: Moment::said(shown.as_of, shown.times.in_full(shown.as_of)),
         act_before: act_before.map(|at| Moment::said(at, shown.times.at(at))),
         time_left: act_before.map(|at| Words::ours(format!("{} left", span(at - shown.times.now())))),
+        cut_off_of: cut_off_of.flatten(),
         lines,
         supplier_orders: sent::supplier_orders(shown),
         parcels: sent::parcels(shown),

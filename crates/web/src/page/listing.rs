@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::frame::Page;
 use super::listings::{class, shape, tally};
-use super::parts::{Use, saying, stamped};
+use super::parts::{Use, check_name, not_made_now, saying, stamped};
 use crate::asked::{Parameter, Takes, whole};
 use crate::desk::Accepted;
 use crate::problem::Problem;
@@ -223,7 +223,7 @@ fn findings(listing: &Listing) -> Markup {
                 h2 #found { "What is to be done" }
                 ul.found {
                     @for finding in &listing.findings {
-                        li { p { (finding.words) } p.facts { span.check { (finding.check.word()) } } }
+                        li { p { (finding.words) } p.facts { span.check { (check_name(finding.check)) } } }
                     }
                 }
             }
@@ -399,6 +399,7 @@ fn proposal(listing: &Listing, offer: &OfferLink, of: Use<'_>) -> Markup {
             @if !proposal.why.is_empty() {
                 p.small { @for (place, why) in proposal.why.iter().enumerate() { @if place > 0 { "; " } (why) } }
             }
+            @if proposal.not_made_now { (not_made_now()) }
             @if let (Some(shown), true) = (&offer.shown, of.may_act) {
                 form method="post" action="/listings/accept" {
                     (ours(listing, of))

@@ -3,15 +3,17 @@
 //! Must not know how an order is judged. Start reading at [`show`].
 
 use maud::{Markup, html};
-use model::OrderId;
+use model::{ListingId, OrderId};
 
 use super::frame::Page;
-use super::parts::{SAID, Use, said, set_aside, stamped};
+use super::parts::{SAID, Use, check_name, not_made_now, said, set_aside, stamped};
 use crate::asked::{Parameter, Takes};
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{Replying, Route};
-use crate::view::{Bought, GapKind, Order, OrderFinding, Proposal, ProposalStatus, Sent, State};
+use crate::view::{
+    Bought, GapKind, Order, OrderFinding, Proposal, ProposalStatus, Sent, State, listing_page,
+};
 use crate::visit::Visit;
 
 /// Where an order is.
@@ -71,7 +73,11 @@ fn head(order: &Order) -> Markup {
         div.verdict.(tone) {
             p.lead { (order.verdict) }
             @if let (Some(at), Some(left)) = (&order.act_before, &order.time_left) {
-                p.left { strong { (left) } " to have something changed at a supplier, until " (at) }
+                p.left {
+                    strong { (left) } " to have something changed at "
+                    @match &order.cut_off_of { Some(supplier) => bdi { (supplier) }, None => "a supplier" }
+                    ", until " (at)
+                }
             }
         }
         p { (order.headline) }
@@ -97,7 +103,7 @@ fn finding(order: &Order, one: &OrderFinding, of: Use<'_>) -> Markup {
             p.facts {
                 @if let Some(deadline) = &one.deadline { span { (deadline) } }
                 span { "found " (one.since) }
-                span.check { (one.check.word()) }
+                span.check { (check_name(one.check)) }
             }
             @match &one.note {
                 Some(note) => {
@@ -128,7 +134,7 @@ fn sides(order: &Order) -> Markup {
         section aria-labelledby="sides" {
             h2 #sides { "Bought, and sent for it" }
             @if order.lines.is_empty() { p { "It has no lines, as far as has been read." } }
-            ol.sides { @for line in &order.lines { (line_of(line)) } }
+            ol.sides { @for line in &order.lines { (line_of(line, &order.shop)) } }
         }
     }
 }
@@ -158,7 +164,7 @@ fn class(state: State) -> &'static str {
     }
 }
 
-fn line_of(line: &Bought) -> Markup {
+fn line_of(line: &Bought, shop: &str) -> Markup {
     html! {
         li.side.(class(line.state)) {
             div.bought {
@@ -188,11 +194,11 @@ fn line_of(line: &Bought) -> Markup {
                 @for note in &line.notes { p { (note) } }
                 @if let Some(gap) = &line.gap {
                     div.gap.(gap_class(gap.kind)) {
-                        @if gap.kind == GapKind::Missing { p.hole { (gap.units) "\u{a0}× nobody" } }
+                        @if gap.kind == GapKind::Missing { p.hole { (gap.units) "\u{a0}× ordered nowhere" } }
                         p { (gap.words) "." }
                     }
                 }
-                @if let Some(proposal) = &line.proposal { (proposed(proposal)) }
+                @if let Some(proposal) = &line.proposal { (proposed(proposal, shop, line.listing_id.as_ref())) }
             }
         }
     }
@@ -221,7 +227,7 @@ fn sent(one: &Sent) -> Markup {
     }
 }
 
-fn proposed(proposal: &Proposal) -> Markup {
+fn proposed(proposal: &Proposal, shop: &str, listing: Option<&ListingId>) -> Markup {
     html! {
         div.proposal {
             p {
@@ -238,9 +244,15 @@ fn proposed(proposal: &Proposal) -> Markup {
             @if !proposal.why.is_empty() {
                 p.small { "Why: " @for (place, why) in proposal.why.iter().enumerate() { @if place > 0 { "; " } (why) } "." }
             }
+            @if proposal.not_made_now { (not_made_now()) }
+            @if let Some(listing) = listing {
+                p { a.go href=(listing_page(shop, listing)) { "Look at it in its listing, and link it there" } }
+            }
             @if let Some(command) = &proposal.command {
-                p.small { "Look at it first. To link it, on the machine on which everyline runs:" }
-                pre { code { (command) } }
+                details data-keep=(format!("command-{command}")) {
+                    summary { "Or link it by a command, on the machine on which everyline runs" }
+                    pre { code { (command) } }
+                }
             }
         }
     }
@@ -295,7 +307,7 @@ fn owner(order: &Order) -> Markup {
                 ul.plain {
                     @for one in &order.settled {
                         li {
-                            span.check { (one.check) } " found " (one.since) ", "
+                            span.check { (one.check.replace('-', " ")) } " found " (one.since) ", "
                             @match &one.settled { Some(at) => { "settled " (at) }, None => "no longer there" }
                         }
                     }

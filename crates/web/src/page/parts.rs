@@ -3,6 +3,7 @@
 //! Must not know which page it stands on. Start reading at [`task`].
 
 use maud::{Markup, html};
+use model::Check;
 use url::form_urlencoded;
 
 use crate::asked::{Parameter, Takes};
@@ -90,6 +91,7 @@ pub fn task(task: &Task, of: Use<'_>, more: &Markup) -> Markup {
             p.time {
                 strong { (left) }
                 @if let Some(by) = by { " " span { (by) } }
+                @if let Some(supplier) = &task.cut_off_of { " " span { "at " bdi { (supplier) } } }
             }
             div.words {
                 @if let Some(shop) = &task.shop { p.shop { "Shop " bdi { (shop) } } }
@@ -127,10 +129,15 @@ fn when(task: &Task) -> (Markup, Option<Markup>) {
 }
 
 fn checks(task: &Task) -> String {
-    let mut words: Vec<&str> = task.concerned.iter().map(|concerned| concerned.check.word()).collect();
-    words.sort_unstable();
-    words.dedup();
-    words.join(", ")
+    let mut checks: Vec<Check> = task.concerned.iter().map(|concerned| concerned.check).collect();
+    checks.sort_unstable();
+    checks.dedup();
+    checks.into_iter().map(check_name).collect::<Vec<_>>().join(", ")
+}
+
+/// A check as a person reads it: `part sent`.
+pub fn check_name(check: Check) -> String {
+    check.word().replace('-', " ")
 }
 
 fn one(concerned: &Concerned, of: Use<'_>) -> Markup {
@@ -144,21 +151,36 @@ fn one(concerned: &Concerned, of: Use<'_>) -> Markup {
     }
 }
 
+/// Orders of a cause that stand there at once; the others are a click away.
+const ORDERS_AT_ONCE: usize = 5;
+
+fn order_of(concerned: &Concerned, of: Use<'_>) -> Markup {
+    html! {
+        li {
+            span {
+                @match (&concerned.page, &concerned.words) {
+                    (Some(page), Some(words)) => a href=(page) { (words) },
+                    (None, Some(words)) => (words),
+                    _ => (check_name(concerned.check)),
+                }
+            }
+            (set_aside(&concerned.shop, &concerned.finding, concerned.order_id.as_ref().map(|id| id.as_str()), of))
+        }
+    }
+}
+
 fn several(task: &Task, of: Use<'_>) -> Markup {
     let listed = task.concerned.len() as u64;
+    // One more than that is as short as to say that there is one more.
+    let at_once =
+        if task.concerned.len() <= ORDERS_AT_ONCE + 1 { task.concerned.len() } else { ORDERS_AT_ONCE };
+    let (first, others) = task.concerned.split_at(at_once);
     html! {
-        ul.orders {
-            @for concerned in &task.concerned {
-                li {
-                    span {
-                        @match (&concerned.page, &concerned.words) {
-                            (Some(page), Some(words)) => a href=(page) { (words) },
-                            (None, Some(words)) => (words),
-                            _ => (concerned.check.word()),
-                        }
-                    }
-                    (set_aside(&concerned.shop, &concerned.finding, concerned.order_id.as_ref().map(|id| id.as_str()), of))
-                }
+        ul.orders { @for concerned in first { (order_of(concerned, of)) } }
+        @if !others.is_empty() {
+            details.others data-keep=(format!("others-{}", task.key)) {
+                summary { (others.len()) " more orders" }
+                ul.orders { @for concerned in others { (order_of(concerned, of)) } }
             }
         }
         @if listed < task.concerned_in_all {
@@ -169,6 +191,13 @@ fn several(task: &Task, of: Use<'_>) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Of what is proposed: that its supplier cannot make it now.
+pub fn not_made_now() -> Markup {
+    html! {
+        p.wrong { "The supplier says that it cannot make it now: choose another, or tell the customer." }
     }
 }
 

@@ -62,8 +62,10 @@ fn in_a_sentence(view: &Sources) -> String {
     match (all, behind(view)) {
         (0, _) => "No source is declared.".to_owned(),
         (1, 0) => "The only source is read up to now.".to_owned(),
-        (all, 0) => format!("All {all} requests of the sources are read up to now."),
-        (all, behind) => format!("{behind} of {all} requests of the sources are not read up to now."),
+        (all, 0) => format!("Every source is read up to now, in {all} requests."),
+        (all, behind) => {
+            format!("Not every source is read up to now: {behind} of {all} requests are behind.")
+        }
     }
 }
 

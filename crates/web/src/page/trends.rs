@@ -11,6 +11,7 @@ use digest::count;
 use maud::{Markup, html};
 
 use super::frame::Page;
+use super::parts::check_name;
 use crate::asked::{Parameter, Takes};
 use crate::problem::Problem;
 use crate::reply::Reply;
@@ -291,7 +292,8 @@ fn findings(view: &Trends) -> Markup {
             @if before > 0 { " " (count(before, "week is", "weeks are")) " from before everyline watched." }
         }
     };
-    let names: Vec<&str> = view.checks.iter().map(|check| check.check.word()).collect();
+    let names: Vec<String> = view.checks.iter().map(|check| check_name(check.check)).collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let row = |place: usize, _: &Week| {
         html! {
             @for check in &view.checks {

@@ -163,7 +163,7 @@ pub(super) fn filters(
     for found in without(QueueAsked { check: None, ..asked.clone() }) {
         *checks.entry(found.finding.check.word()).or_default() += 1;
     }
-    let choices = counted(checks, asked.check.map(Check::word), &|word| Words::ours(word));
+    let choices = counted(checks, asked.check.map(Check::word), &|word| Words::ours(word.replace('-', " ")));
     filters.push(Filter { name: "check", label: "Check", choices });
 
     let mut suppliers: BTreeMap<&str, u64> = asked.supplier.iter().map(|name| (name.as_str(), 0)).collect();

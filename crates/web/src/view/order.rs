@@ -4,7 +4,7 @@
 
 use chrono::{DateTime, Utc};
 use model::book::{OrderStatus, SubmissionStatus};
-use model::{Check, LineId, OrderId, ParcelId, SubmissionId, SupplierId};
+use model::{Check, LineId, ListingId, OrderId, ParcelId, SubmissionId, SupplierId};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -31,6 +31,8 @@ pub struct Order {
     pub act_before: Option<Moment>,
     /// How long that is.
     pub time_left: Option<Words>,
+    /// The supplier at whom that is; null where it is not known.
+    pub cut_off_of: Option<Words>,
     /// Its lines, with what was sent for each.
     pub lines: Vec<Bought>,
     /// The supplier orders that speak of it.
@@ -76,6 +78,8 @@ pub struct Bought {
     pub state: State,
     /// Units bought.
     pub quantity: u32,
+    /// The listing on whose page it was bought.
+    pub listing_id: Option<ListingId>,
     /// Its title, or what else it can be called.
     pub name: Words,
     /// What the customer chose.
@@ -153,6 +157,8 @@ pub struct Proposal {
     pub variants: Vec<Words>,
     /// Why.
     pub why: Vec<Words>,
+    /// Whether its supplier says that it cannot make it now.
+    pub not_made_now: bool,
     /// What to type to link it so, where one is proposed.
     pub command: Option<String>,
 }

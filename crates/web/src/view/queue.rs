@@ -108,6 +108,8 @@ pub struct Task {
     pub urgency: Urgency,
     /// How long there is, and until when, in words.
     pub when: Option<Words>,
+    /// The supplier whose cut-off that is; null where it is not known.
+    pub cut_off_of: Option<Words>,
     /// Until when it can still be put right at the supplier.
     pub act_before: Option<Moment>,
     /// What is wrong.
@@ -313,6 +315,7 @@ fn task(shop: &Shop, names_shops: bool, group: &Group<'_>, now: DateTime<Utc>, o
         shop: names_shops.then(|| id.to_owned()),
         urgency: thing.urgency.into(),
         when: thing.when.as_ref().map(Words::ours),
+        cut_off_of: thing.cut_off_of.as_ref().map(Words::outside),
         act_before: group.place.2.map(moment),
         head: Words::ours(&thing.head),
         todo: Words::ours(&thing.todo),

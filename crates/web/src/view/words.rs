@@ -6,8 +6,8 @@ use std::borrow::Cow;
 use std::fmt;
 
 use chrono::{DateTime, SecondsFormat, Utc};
-use digest::Clock;
-use maud::{Markup, Render};
+use digest::{Clock, END_OF_ISOLATE, ISOLATE};
+use maud::{Markup, Render, html};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
@@ -53,8 +53,19 @@ impl fmt::Debug for Words {
 }
 
 impl Render for Words {
+    /// What stands between two backticks is something to type.
     fn render(&self) -> Markup {
-        digest::compose::shown(&self.0)
+        let pieces: Vec<&str> = self.0.split('`').collect();
+        // What is isolated stays in one piece.
+        let is_whole = |piece: &&str| piece.matches(ISOLATE).count() == piece.matches(END_OF_ISOLATE).count();
+        if pieces.len() % 2 == 0 || !pieces.iter().all(is_whole) {
+            return digest::compose::shown(&self.0);
+        }
+        html! {
+            @for (place, piece) in pieces.into_iter().enumerate() {
+                @if place % 2 == 1 { code { (digest::compose::shown(piece)) } } @else { (digest::compose::shown(piece)) }
+            }
+        }
     }
 }
 
@@ -123,5 +134,18 @@ mod tests {
         assert_eq!(html, "<bdi>&lt;b&gt;Otter\u{fffd}[2J apron סינר</bdi>");
         assert_eq!(serde_json::to_value(&words).unwrap(), "<b>Otter\u{fffd}[2J apron סינר");
         assert!(Words::outside("x".repeat(1_000)).as_str().chars().count() <= OUTSIDE);
+    }
+
+    #[test]
+    fn what_is_to_be_typed_stands_as_such_and_nothing_else_does() {
+        for (text, want) in [
+            ("wait (`everyline status`), or go", "wait (<code>everyline status</code>), or go"),
+            ("a ` alone", "a ` alone"),
+            ("`<b>`", "<code>&lt;b&gt;</code>"),
+            // No isolate is torn apart.
+            ("`\u{2068}\u{5d0}`\u{2069}", "`<bdi>\u{5d0}`</bdi>"),
+        ] {
+            assert_eq!(Words(text.to_owned()).render().into_string(), want, "{text}");
+        }
     }
 }

@@ -174,6 +174,7 @@ pub fn order(id: &str, text: &str) -> Order {
         line_id: line_id.into(),
         state,
         quantity: 2,
+        listing_id: Some("L-1".into()),
         name: words(),
         options: Some(words()),
         sku: Some(words()),
@@ -200,6 +201,7 @@ pub fn order(id: &str, text: &str) -> Order {
             status: ProposalStatus::Proposed,
             variants: vec![words()],
             why: vec![words()],
+            not_made_now: true,
             command: Some("everyline links set alder-print:AP-9 --listing L-1".to_owned()),
         }),
     };
@@ -213,6 +215,7 @@ pub fn order(id: &str, text: &str) -> Order {
         as_of: at(),
         act_before: Some(at()),
         time_left: Some(Words::ours("2 h left")),
+        cut_off_of: Some(Words::outside("alder-print")),
         lines: vec![
             line("1", State::Right, None, Some(1)),
             line("2", State::Missing, Some(GapKind::Missing), None),

@@ -94,6 +94,7 @@ fn offer(key: &str, text: &str, state: LinkState) -> OfferLink {
             status: ProposalStatus::Proposed,
             variants: vec![Words::outside(text)],
             why: vec![Words::outside(text)],
+            not_made_now: true,
             command: Some("everyline links set alder-print:AP-9 --listing L-1".to_owned()),
         }),
         shown: is_open.then(|| format!("shown-{key}")),

@@ -12,9 +12,11 @@ async fn an_order_shows_what_was_bought_beside_what_was_sent_and_the_gap_in_word
     for said in [
         "Order KK-1007",
         "1 of 2 items is being made; nobody makes 1.",
-        "2 h left to have something changed at a supplier, until today 12:50",
+        "2 h left to have something changed at alder-print, until today 12:50",
         "Nobody makes it",
-        "1\u{a0}× nobody",
+        "1\u{a0}× ordered nowhere",
+        "The supplier says that it cannot make it now: choose another, or tell the customer.",
+        "Look at it in its listing, and link it there",
         "Made as bought",
         "Wrong item",
         "NOT WHAT WAS BOUGHT",

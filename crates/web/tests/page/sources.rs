@@ -98,7 +98,7 @@ async fn a_source_says_up_to_when_it_was_read_what_is_the_matter_and_how_its_las
     assert_eq!(page.status, 200);
     let text = page.text();
     for said in [
-        "1 of 2 requests of the sources are not read up to now.",
+        "Not every source is read up to now: 1 of 2 requests are behind.",
         "till, orders",
         "Up to date read as it stood today 12:50, 3 min ago; it counts as up to date for 1 h",
         "Behind read as it stood",

@@ -105,7 +105,7 @@ async fn the_page_tells_orders_shares_repairs_findings_and_suppliers_with_their_
             "Order lines in full: 784 of 812, 96 %",
             "On time and in full: none yet",
             "28 in these weeks, half of them within 14 h 30 min.",
-            "part-sent",
+            "part sent",
             "late",
             "2 still open",
             "Half within",

@@ -4,6 +4,7 @@
 
 use maud::{Markup, html};
 
+use crate::page::parts::check_name;
 use crate::page::plot::{Curve, Line, bars, curve, places, steps};
 use crate::view::{CheckOverWeeks, DayRead, Of, SupplierOverWeeks, Trends, Week};
 
@@ -140,7 +141,7 @@ pub fn findings(view: &Trends) -> Markup {
             .map(|found| found.map_or_else(|| "not watched".to_owned(), |found| found.to_string()))
             .collect();
         let key = format!("found-{}", check.check.word());
-        let title = format!("{} by week", check.check.word());
+        let title = format!("{} by week", check_name(check.check));
         bars(
             &key,
             &title,
@@ -153,7 +154,7 @@ pub fn findings(view: &Trends) -> Markup {
         ul.found-rows {
             @for check in &view.checks {
                 li {
-                    span.check { (check.check.word()) }
+                    span.check { (check_name(check.check)) }
                     @if let Some(row) = row(check) { (row) }
                     span { b { (check.in_all) } }
                 }

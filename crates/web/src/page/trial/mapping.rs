@@ -161,10 +161,26 @@ fn of_table(trial: &Trial, source: &TrialSource, number: usize, table: &TrialTab
     let mut names = CHOICES.iter();
     let mut next = || names.next().copied();
     let id = format!("{}-{number}", source.source);
+    // What is sure comes last, as the view has it.
+    let sure_from = table.fields.iter().position(|field| field.how == "sure").unwrap_or(table.fields.len());
+    let (to_look_at, sure) = table.fields.split_at(sure_from);
     let inside = html! {
         ul.fields {
-            @for (place, field) in table.fields.iter().enumerate() {
+            @for (place, field) in to_look_at.iter().enumerate() {
                 (one_field(field, &format!("{id}-{place}"), &mut next))
+            }
+        }
+        @if !sure.is_empty() {
+            details.sure data-keep=(format!("sure-{id}")) {
+                summary {
+                    (sure.len()) " sure: "
+                    @for (place, field) in sure.iter().enumerate() { @if place > 0 { "; " } (field.name) }
+                }
+                ul.fields {
+                    @for (place, field) in sure.iter().enumerate() {
+                        (one_field(field, &format!("{id}-{}", sure_from + place), &mut next))
+                    }
+                }
             }
         }
         @if !table.further.is_empty() {
