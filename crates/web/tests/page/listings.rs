@@ -244,7 +244,7 @@ async fn a_listing_is_a_grid_in_shapes_and_words_and_each_place_leads_to_its_off
         "Accept all 2 proposals",
         "Change 6, by Otter apron, today 12:50: 2 links of this listing and 1 thing elsewhere; Otter apron.",
         "everyline links send --listing=L-1",
-        "offer-unlinked",
+        "offer unlinked",
     ] {
         assert!(text.contains(said), "{said}\nis not in\n{text}");
     }

@@ -27,9 +27,9 @@ async fn the_queue_shows_what_is_to_be_done_by_time_left_with_the_words_of_the_d
     assert_eq!(findings(&page.body), things.len());
     for thing in &things {
         for words in [&thing.head, &thing.todo] {
-            let words = digest::clean(words.as_str());
+            let words = digest::clean(words.as_str()).replace('`', "");
             let shown = text.replace("&quot;", "\"").replace("&amp;", "&").replace("&lt;", "<");
-            assert!(shown.contains(&*words), "{words}\nis not in\n{shown}");
+            assert!(shown.contains(&words), "{words}\nis not in\n{shown}");
         }
     }
     assert!(text.contains("Showing 1 to"));

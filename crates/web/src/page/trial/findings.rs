@@ -57,14 +57,14 @@ fn suppliers(trial: &Trial, totals: &Totals) -> Markup {
     let given: Vec<&Words> = trial.sources.iter().filter_map(|source| source.supplier.as_ref()).collect();
     // Where most is nowhere, that is the likelier reason.
     let is_much = totals.uncovered * 3 > totals.units_demanded;
-    let back = html! { a href=(PLACE) { "Give all files anew" } };
+    let back = |words: &str| html! { a href=(PLACE) { (words) } };
     html! {
         @if totals.uncovered > 0 {
             @if given.is_empty() {
                 p.doubt {
                     strong { "No supplier's files were given, " }
                     "so nothing is known of what was sent: every item looks as if it was ordered nowhere. "
-                    (back) " with those of your suppliers."
+                    (back("Give all files anew")) " with those of your suppliers."
                 }
             } @else {
                 p.(if is_much { "doubt" } else { "small" }) {
@@ -75,7 +75,7 @@ fn suppliers(trial: &Trial, totals: &Totals) -> Markup {
                         bdi { (name) }
                     }
                     ". What another supplier makes looks here as if it was ordered nowhere: if there is one, "
-                    (back) " with its files too."
+                    (back("give all files anew")) " with its files too."
                 }
             }
         }
