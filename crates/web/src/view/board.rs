@@ -123,6 +123,11 @@ impl Board {
         self.findings().filter_map(|(finding, _)| Some((finding, self.asides.get(finding.id.as_str())?)))
     }
 
+    /// How much of it there is.
+    pub(super) fn set_aside_in_all(&self) -> u64 {
+        self.findings().filter(|(_, known)| known.is_aside).count() as u64
+    }
+
     /// All findings.
     pub(super) fn findings(&self) -> impl Iterator<Item = (&Finding, &Known)> {
         let found = self.sorted.borrow_owner();

@@ -2,7 +2,8 @@
 //!
 //! Must not know how a thing to do is worded. Start reading at [`QueueAsked`].
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use std::hash::RandomState;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use model::Check;
@@ -124,6 +125,68 @@ pub struct Choice {
     pub is_chosen: bool,
 }
 
+/// What leaves a finding out.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum LeftOut {
+    Not,
+    By(By),
+    BySeveral,
+}
+
+/// A filter.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum By {
+    Shop,
+    Supplier,
+    Check,
+    Urgency,
+    Age,
+}
+
+/// What is counted for the choices, in one look at each finding: of each filter, what the others leave.
+#[derive(Default)]
+struct Counts<'c> {
+    urgency: [u64; Urgency::ALL.len()],
+    age: [u64; Age::ALL.len()],
+    checks: BTreeMap<Check, u64>,
+    suppliers: HashMap<&'c str, u64, RandomState>,
+    shops: BTreeMap<&'c str, u64>,
+}
+
+impl<'c> Counts<'c> {
+    fn of(open: &'c [Entry<'c>], asked: &QueueAsked, now: DateTime<Utc>) -> Self {
+        let mut counts = Self::default();
+        for found in open {
+            let left_out = found.left_out(asked, now);
+            let counts_for = |by: By| left_out == LeftOut::Not || left_out == LeftOut::By(by);
+            if left_out == LeftOut::BySeveral {
+                continue;
+            }
+            if counts_for(By::Urgency) {
+                let own = Urgency::ALL.into_iter().zip(&mut counts.urgency);
+                own.filter(|(urgency, _)| found.known.urgency == *urgency).for_each(|(_, count)| *count += 1);
+            }
+            if counts_for(By::Age) {
+                let own = Age::ALL.into_iter().zip(&mut counts.age);
+                own.filter(|(age, _)| age.has(found.finding.first_seen, now))
+                    .for_each(|(_, count)| *count += 1);
+            }
+            if counts_for(By::Check) {
+                *counts.checks.entry(found.finding.check).or_default() += 1;
+            }
+            if counts_for(By::Supplier) {
+                for supplier in &found.known.suppliers {
+                    *counts.suppliers.entry(supplier.as_str()).or_default() += 1;
+                }
+            }
+            if counts_for(By::Shop) {
+                *counts.shops.entry(found.shop()).or_default() += 1;
+            }
+        }
+        counts
+    }
+}
+
 /// How the queue can be narrowed. Each filter counts what the others leave.
 pub(super) fn filters(
     shops: &[Shop],
@@ -131,69 +194,64 @@ pub(super) fn filters(
     asked: &QueueAsked,
     now: DateTime<Utc>,
 ) -> Vec<Filter> {
-    let without = |asked: QueueAsked| open.iter().filter(move |found| found.fits(&asked, now));
+    let counts = Counts::of(open, asked, now);
     let mut filters = Vec::new();
 
-    let counted = |counts: BTreeMap<&str, u64>, chosen: Option<&str>, label: &dyn Fn(&str) -> Words| {
-        let mut choices: Vec<Choice> = counts
-            .into_iter()
-            .map(|(value, findings)| Choice {
-                value: value.to_owned(),
-                label: label(value),
-                findings,
-                is_chosen: chosen == Some(value),
-            })
-            .collect();
-        choices.sort_by_key(|choice| (!choice.is_chosen, std::cmp::Reverse(choice.findings)));
-        choices.truncate(CHOICES);
-        choices.sort_by(|one, other| one.value.cmp(&other.value));
-        choices
-    };
+    if shops.len() > 1 {
+        let all = shops.iter().map(|shop| (shop.id.as_str(), 0));
+        let own = all.chain(counts.shops.iter().map(|(name, count)| (*name, *count)));
+        let choices = choices(own, asked.shop.as_deref(), |name| Words::outside(name));
+        filters.push(Filter { name: "shop", label: "Shop", choices });
+    }
 
-    let by_urgency = QueueAsked { urgency: None, ..asked.clone() };
-    let choices = Urgency::ALL.map(|urgency| Choice {
+    let urgencies = Urgency::ALL.into_iter().zip(counts.urgency).map(|(urgency, findings)| Choice {
         value: urgency.word().to_owned(),
         label: Words::ours(urgency.name()),
-        findings: without(by_urgency.clone()).filter(|found| found.known.urgency == urgency).count() as u64,
+        findings,
         is_chosen: asked.urgency == Some(urgency),
     });
-    filters.push(Filter { name: "urgency", label: "Urgency", choices: choices.into() });
+    filters.push(Filter { name: "urgency", label: "Urgency", choices: urgencies.collect() });
 
-    let mut checks: BTreeMap<&str, u64> = asked.check.iter().map(|check| (check.word(), 0)).collect();
-    for found in without(QueueAsked { check: None, ..asked.clone() }) {
-        *checks.entry(found.finding.check.word()).or_default() += 1;
-    }
-    let choices = counted(checks, asked.check.map(Check::word), &|word| Words::ours(word.replace('-', " ")));
-    filters.push(Filter { name: "check", label: "Check", choices });
+    let own = counts.checks.iter().map(|(check, count)| (check.word(), *count));
+    let choices_of = choices(own, asked.check.map(Check::word), |word| Words::ours(word.replace('-', " ")));
+    filters.push(Filter { name: "check", label: "Check", choices: choices_of });
 
-    let mut suppliers: BTreeMap<&str, u64> = asked.supplier.iter().map(|name| (name.as_str(), 0)).collect();
-    for found in without(QueueAsked { supplier: None, ..asked.clone() }) {
-        for supplier in &found.known.suppliers {
-            *suppliers.entry(supplier.as_str()).or_default() += 1;
-        }
-    }
     // What cannot be typed into an address cannot be chosen.
-    suppliers.retain(|name, _| digest::clean(*name) == **name);
-    let choices = counted(suppliers, asked.supplier.as_deref(), &|name| Words::outside(name));
-    filters.push(Filter { name: "supplier", label: "Supplier", choices });
+    let can_be_typed = |name: &str| digest::clean(name) == name;
+    let own = counts.suppliers.iter().map(|(name, count)| (*name, *count));
+    let own = own.filter(|(name, _)| can_be_typed(name));
+    let chosen = asked.supplier.as_deref().filter(|name| can_be_typed(name));
+    let choices_of = choices(own, chosen, |name| Words::outside(name));
+    filters.push(Filter { name: "supplier", label: "Supplier", choices: choices_of });
 
-    let by_age = QueueAsked { age: None, ..asked.clone() };
-    let choices = Age::ALL.map(|age| Choice {
+    let ages = Age::ALL.into_iter().zip(counts.age).map(|(age, findings)| Choice {
         value: age.word().to_owned(),
         label: Words::ours(age.name()),
-        findings: without(by_age.clone()).filter(|found| age.has(found.finding.first_seen, now)).count()
-            as u64,
+        findings,
         is_chosen: asked.age == Some(age),
     });
-    filters.push(Filter { name: "age", label: "Since", choices: choices.into() });
-
-    if shops.len() > 1 {
-        let mut counts: BTreeMap<&str, u64> = shops.iter().map(|shop| (shop.id.as_str(), 0)).collect();
-        for found in without(QueueAsked { shop: None, ..asked.clone() }) {
-            *counts.entry(found.shop()).or_default() += 1;
-        }
-        let choices = counted(counts, asked.shop.as_deref(), &|name| Words::outside(name));
-        filters.insert(0, Filter { name: "shop", label: "Shop", choices });
-    }
+    filters.push(Filter { name: "age", label: "Since", choices: ages.collect() });
     filters
+}
+
+/// The choices of a filter whose values differ from shop to shop, the most frequent ones; what is chosen can be chosen also
+/// where nothing is of it.
+fn choices<'c>(
+    counts: impl Iterator<Item = (&'c str, u64)>,
+    chosen: Option<&'c str>,
+    label: impl Fn(&str) -> Words,
+) -> Vec<Choice> {
+    let mut by_value: BTreeMap<&str, u64> = chosen.into_iter().map(|one| (one, 0)).collect();
+    by_value.extend(counts);
+    let choice = |(value, findings): (&str, u64)| Choice {
+        value: value.to_owned(),
+        label: label(value),
+        findings,
+        is_chosen: chosen == Some(value),
+    };
+    let mut choices: Vec<Choice> = by_value.into_iter().map(choice).collect();
+    choices.sort_by_key(|choice| (!choice.is_chosen, std::cmp::Reverse(choice.findings)));
+    choices.truncate(CHOICES);
+    choices.sort_by(|one, other| one.value.cmp(&other.value));
+    choices
 }

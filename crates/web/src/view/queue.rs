@@ -11,7 +11,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::board::{Board, Group, Known, groups};
-use super::narrowing::{Filter, QueueAsked, filters};
+use super::narrowing::{By, Filter, LeftOut, QueueAsked, filters};
 use super::standing::{Standing, standing};
 use super::words::{Moment, Words};
 use crate::desk::Shop;
@@ -192,11 +192,27 @@ impl Entry<'_> {
     }
 
     pub(super) fn fits(&self, asked: &QueueAsked, now: DateTime<Utc>) -> bool {
-        asked.is_of_shop(self.shop())
-            && asked.supplier.as_ref().is_none_or(|asked| self.known.suppliers.contains(asked))
-            && asked.check.is_none_or(|check| check == self.finding.check)
-            && asked.urgency.is_none_or(|urgency| urgency == self.known.urgency)
-            && asked.age.is_none_or(|age| age.has(self.finding.first_seen, now))
+        self.left_out(asked, now) == LeftOut::Not
+    }
+
+    /// What leaves it out.
+    pub(super) fn left_out(&self, asked: &QueueAsked, now: DateTime<Utc>) -> LeftOut {
+        let is_left_out = [
+            (By::Shop, !asked.is_of_shop(self.shop())),
+            (By::Urgency, asked.urgency.is_some_and(|urgency| urgency != self.known.urgency)),
+            (By::Check, asked.check.is_some_and(|check| check != self.finding.check)),
+            (By::Age, asked.age.is_some_and(|age| !age.has(self.finding.first_seen, now))),
+            (
+                By::Supplier,
+                asked.supplier.as_ref().is_some_and(|asked| !self.known.suppliers.contains(asked)),
+            ),
+        ];
+        let mut by = is_left_out.into_iter().filter(|(_, is_left_out)| *is_left_out).map(|(by, _)| by);
+        match (by.next(), by.next()) {
+            (None, _) => LeftOut::Not,
+            (Some(by), None) => LeftOut::By(by),
+            (Some(_), Some(_)) => LeftOut::BySeveral,
+        }
     }
 }
 
@@ -246,7 +262,7 @@ pub fn queue(shops: &[Shop], boards: &[Arc<Board>], asked: &QueueAsked, now: Dat
         standing,
         findings: open.len() as u64,
         fitting,
-        set_aside: boards.iter().flat_map(|board| board.set_aside()).count() as u64,
+        set_aside: boards.iter().map(|board| board.set_aside_in_all()).sum(),
         filters: filters(shops, &open, asked, now),
         first: if tasks.is_empty() { 0 } else { before as u64 + 1 },
         tasks,
