@@ -465,6 +465,28 @@ async fn codes_that_look_like_amounts_and_skus_with_blanks_are_read_where_they_a
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_storefront_alone_is_told_what_is_missing_and_a_catalogue_alone_is_one() {
+    let served = Served::new().await;
+    let trial = served.begin().await;
+    let page = served.get(&trial).await;
+    assert!(page.body.contains("There is nothing to compare the orders with"), "{}", page.body);
+    assert!(!page.body.contains("See what is found"), "{}", page.body);
+    // Names that are written in two ways are one.
+    let goods = "variant_id,sku,product,options,unit_cost\n\
+        41001,AP-1,Apron,\"{\"\"Colour\"\":\"\"red\"\"}\",6.90\n41002,AP-2,Apron,\"{\"\"Colour\"\":\"\"blue\"\"}\",6.90\n\
+        41003,AP-3,Apron,\"{\"\"colour\"\":\"\"red\"\"}\",7.90\n41004,AP-4,Apron,\"{\"\"colour\"\":\"\"blue\"\"}\",7.90\n\
+        41005,AP-5,Apron,\"{\"\"colour\"\":\"\"red\"\"}\",5.90\n41006,AP-6,Apron,\"{\"\"Colour\"\":\"\"red\"\"}\",5.90\n";
+    let files = [small("orders.csv"), ("files-1", "goods.csv".to_owned(), goods.as_bytes().to_vec())];
+    let got = served.give(&[("supplier-1", "brook-print")], &files).await;
+    assert_eq!(got.status, 303, "{}", got.body);
+    let state = served.json(&format!("/api{}", got.location.replace("/try/", "/trials/"))).await;
+    assert_eq!(state["sources"][1]["tables"][0]["table"], "variants", "{state}");
+    assert_eq!(state["can_be_judged"], true, "{state}");
+    let found = served.get(&format!("{}/findings", got.location)).await;
+    assert_eq!(found.status, 200, "{}", found.body);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn nothing_stays_after_it_is_done_after_half_an_hour_after_a_crash_and_after_a_stop() {
     let left = |folder: &Path| {
         fs::create_dir_all(folder.join("everyline.db.trials/ab12")).unwrap();

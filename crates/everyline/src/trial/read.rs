@@ -261,10 +261,21 @@ fn judged_by(trial: &Trial, texts: &[String], read: &[ReadSource]) -> Result<(Se
         }
         match configured(trial, text, false) {
             Some((settings, sources)) => all.get_or_insert_with(|| (settings, Vec::new())).1.extend(sources),
+            None if source.open().is_empty() => {
+                let cause = Configuration::of_text(text, &trial.folder.path().join("mapping")).err();
+                let cause = cause.map(|trouble| format!(": {}", trouble.cause())).unwrap_or_default();
+                return Err(Not::new(
+                    format!("The files of {} cannot be read{cause}", side.whose()),
+                    "go back to how the files are read, and say it otherwise there",
+                ));
+            }
             None => open.push(side.whose()),
         }
     }
     let not = |why: String| Err(Not::new(why, "go back to how the files are read, and say what is open"));
+    let tables = read.iter().flat_map(|source| &source.proposal.requests).flat_map(|request| &request.tables);
+    let mut named = tables.map(|table| table.table);
+    let has_another_side = named.any(|table| ["links", "submissions", "variants"].contains(&table));
     if !unread.is_empty() {
         return not(format!(
             "Nothing is read of {} yet: say what is in it, or leave it out. What is missing would look as if it had never \
@@ -274,6 +285,12 @@ fn judged_by(trial: &Trial, texts: &[String], read: &[ReadSource]) -> Result<(Se
     }
     if !empty.is_empty() {
         return not(format!("Nothing can be read of the files of {}: give others", and(empty)));
+    }
+    if !has_another_side {
+        return Err(Not::new(
+            "There is nothing to compare the orders with: no files of a supplier were given",
+            "give all files anew, with those of your suppliers",
+        ));
     }
     match all {
         Some(all) if open.is_empty() => Ok(all),

@@ -17,9 +17,10 @@ const LISTS: usize = 12;
 /// said which list they are stand here too, and those of which there is none do not.
 pub(super) fn missing(all: &All<'_, '_>, planned: &[Planned<'_>], samples: &[Shaped]) -> Vec<MissingTable> {
     let has = |level: Level| planned.iter().any(|planned| planned.level == level);
-    let levels: &[Level] = match (&all.asked.role, planned.is_empty()) {
+    let has_orders = planned.iter().any(|planned| planned.level == super::plan::orders_of(&all.asked.role));
+    let levels: &[Level] = match (&all.asked.role, !has_orders) {
         (ProposedRole::Storefront, true) => &[Level::Orders],
-        (ProposedRole::Supplier(_), true) => &[Level::Submissions],
+        (ProposedRole::Supplier(_), true) => &[Level::Submissions, Level::Variants],
         (ProposedRole::Storefront, false) => &[Level::OrderLines, Level::Offers],
         (ProposedRole::Supplier(_), false) => {
             &[Level::SubmissionLines, Level::Parcels, Level::ParcelLines, Level::Variants]

@@ -492,6 +492,7 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
             && profile.distinct > 1
             && profile.with_letter > 0.9
     };
+    let mut known = BTreeSet::new();
     let found: Vec<(&str, &str)> = sheet
         .list
         .columns
@@ -503,6 +504,7 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
                 && by.is_choice_column(column)
         })
         .filter_map(|(_, column)| Some((column.name(), column.at.as_deref()?)))
+        .filter(|(name, _)| known.insert(model::text::fold(&shown(name))))
         .collect();
     if found.is_empty() {
         return None;
@@ -518,7 +520,9 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
     })
 }
 
+/// Names as a list of a configuration, in which `Size` and `size` are one.
 pub(super) fn list(names: &[String]) -> String {
-    let names: Vec<String> = names.iter().map(|name| quoted(name)).collect();
-    format!("[{}]", names.join(", "))
+    let mut known = BTreeSet::new();
+    let names = names.iter().filter(|name| known.insert(model::text::fold(name))).map(|name| quoted(name));
+    format!("[{}]", names.collect::<Vec<_>>().join(", "))
 }

@@ -615,7 +615,10 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
             best = Some((points, index, own, lines));
         }
     }
-    let Some((_, index, own, lines)) = best else { return Vec::new() };
+    let Some((_, index, own, lines)) = best else {
+        let mut used = BTreeSet::new();
+        return catalogue(all, &known, &mut used, &[]);
+    };
     let mut used = BTreeSet::from([index]);
     let ids = all.ids(index, &own.chosen, "submission_id");
     let mut submissions = all.planned(index, Level::Submissions, None, own.chosen.clone());
@@ -648,14 +651,26 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         .unwrap_or_default();
     let of = parcels::Of { submissions: index, lines: line_at, ids: &ids, line_ids: &line_ids };
     parcels::find(all, &of, &mut used, &mut planned);
+    let catalogue = catalogue(all, &known, &mut used, &planned);
+    planned.extend(catalogue);
+    planned
+}
+
+/// What the supplier makes, and which SKU of the shop leads to what of it; `planned` are its orders, where there are any.
+fn catalogue<'v>(
+    all: &All<'v, '_>,
+    known: &Known<'_>,
+    used: &mut BTreeSet<usize>,
+    planned: &[Planned<'v>],
+) -> Vec<Planned<'v>> {
     let sold =
-        [sold(&planned, Level::SubmissionLines, "variant_id"), sold(&planned, Level::SubmissionLines, "sku")];
+        [sold(planned, Level::SubmissionLines, "variant_id"), sold(planned, Level::SubmissionLines, "sku")];
     let known = Known { sold, ..known.clone() };
     let needed: &[&[Meaning]] = &[&["variant_id"], &["product", "unit_cost"]];
-    let variants = best_of(all, &used, Level::Variants, &known, needed, 8.0)
+    let variants = best_of(all, used, Level::Variants, &known, needed, 8.0)
         // A list with prices whose ids the lines name is one, whatever its columns are called.
         .or_else(|| {
-            let found = best_of(all, &used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
+            let found = best_of(all, used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
             found.filter(|(index, tried)| {
                 let has_price = all.sheets[*index].1.profiles.iter().any(|profile| {
                     profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
@@ -671,9 +686,8 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         ids = all.ids(index, &tried.chosen, "variant_id");
         catalogue.push(all.planned(index, Level::Variants, None, tried.chosen));
     }
-    catalogue.extend(links(all, &used, &Known { sold: [ids, BTreeSet::new()], ..known.clone() }));
-    planned.extend(catalogue);
-    planned
+    catalogue.extend(links(all, used, &Known { sold: [ids, BTreeSet::new()], ..known.clone() }));
+    catalogue
 }
 
 /// Where the records around the supplier's orders say for which of the shop's each is, and they themselves do not.

@@ -58,7 +58,7 @@ impl Render for Words {
         let pieces: Vec<&str> = self.0.split('`').collect();
         // What is isolated stays in one piece.
         let is_whole = |piece: &&str| piece.matches(ISOLATE).count() == piece.matches(END_OF_ISOLATE).count();
-        if pieces.len() % 2 == 0 || !pieces.iter().all(is_whole) {
+        if pieces.len().is_multiple_of(2) || !pieces.iter().all(is_whole) {
             return digest::compose::shown(&self.0);
         }
         html! {
