@@ -25,7 +25,7 @@ impl Listing<'_> {
         let mut is_own = |word: Word| {
             *known.entry(word).or_insert_with(|| {
                 self.vocabulary.patterns.contains(self.words.text(word))
-                    || self.families.iter().any(|family| family.tails.iter().any(|tail| tail.has(word)))
+                    || self.families.iter().any(|family| family.has_in_tail(word))
             })
         };
         let mut shadings: Vec<Vec<usize>> = Vec::with_capacity(self.rows.len());
@@ -103,9 +103,9 @@ impl Listing<'_> {
             .map(|(row, before)| {
                 let kind = before.filter(|kind| row.product_type.is_none() && sure.contains(kind))?;
                 let is_name = |word: &&RowWord| {
-                    self.families.iter().any(|family| {
-                        family.product_type == Some(kind) && family.names().any(|name| name == word.word)
-                    })
+                    self.families
+                        .iter()
+                        .any(|family| family.product_type == Some(kind) && family.has_name(word.word))
                 };
                 let unknown = || {
                     let words = row.words.iter().filter(|word| word.part == Part::Unknown);

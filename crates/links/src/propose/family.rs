@@ -222,9 +222,22 @@ impl Family {
     /// The words by which it is told from other products of its type.
     pub(super) fn names(&self) -> impl Iterator<Item = Word> {
         let more = self.product_words.iter().filter(|word| !self.name.has(*word));
-        let in_tail = |word: Word| self.tails.len() > 1 && self.tails.iter().any(|tail| tail.has(word));
+        let in_tail = |word: Word| self.tails.len() > 1 && self.has_in_tail(word);
         let name = self.name.iter().filter(|word| !self.only_colours.has(*word));
         name.chain(more).chain(self.goods.iter()).filter(move |word| !in_tail(*word))
+    }
+
+    /// Whether a word is one of [`Self::names`].
+    pub(super) fn has_name(&self, word: Word) -> bool {
+        let is_own = self.name.has(word) && !self.only_colours.has(word)
+            || self.product_words.has(word) && !self.name.has(word)
+            || self.goods.has(word);
+        is_own && !(self.tails.len() > 1 && self.has_in_tail(word))
+    }
+
+    /// Whether a word tells its variants apart, beside their size.
+    pub(super) fn has_in_tail(&self, word: Word) -> bool {
+        self.tails.iter().any(|tail| tail.has(word))
     }
 
     /// What a size is called in the vocabulary's words, else in the supplier's.

@@ -342,7 +342,7 @@ impl TailWords {
             &[Part::Colour, Part::Shade]
         };
         let unknown = of(&[Part::Unknown, Part::Unlisted, Part::Shading]);
-        let is_in_tail = |word: &Word| family.tails.iter().any(|tail| tail.has(*word));
+        let is_in_tail = |word: &Word| family.has_in_tail(*word);
         Self {
             surely: of(colours),
             coloured: of(&[colours, &[Part::Unlisted]].concat()),
@@ -406,7 +406,7 @@ impl TailWords {
 
     /// Shades that change nothing where no colour of the product has them.
     fn weaken(&mut self, family: &Family, hues: &Hues) {
-        let is_there = |word: Word| family.tails.iter().any(|tail| tail.has(word));
+        let is_there = |word: Word| family.has_in_tail(word);
         self.surely = self.surely.iter().filter(|word| !hues.is_weak(*word) || is_there(*word)).collect();
     }
 

@@ -45,9 +45,7 @@ pub(super) enum Told {
 /// Words that some of the families have in their name and others have not.
 pub(super) fn telling(families: &[&Family]) -> WordSet {
     let all = families.iter().flat_map(|family| family.names());
-    let in_all = |word: &Word| {
-        families.len() > 1 && families.iter().all(|family| family.names().any(|name| name == *word))
-    };
+    let in_all = |word: &Word| families.len() > 1 && families.iter().all(|family| family.has_name(*word));
     all.filter(|word| !in_all(word)).collect()
 }
 

@@ -43,7 +43,7 @@ impl Listing<'_> {
                     && !self.hues.is_hue(word.word)
             })
             .collect();
-        let is_of = |family: &Family, word: Word| family.names().any(|name| name == word);
+        let is_of = |family: &Family, word: Word| family.has_name(word);
         let mut told: BTreeSet<Word> = BTreeSet::new();
         let mut is_good = false;
         for word in &open {
@@ -68,9 +68,7 @@ impl Listing<'_> {
         let of_kind = || self.families.iter().filter(|family| family.product_type == Some(kind));
         let is_explained = |word: &&&RowWord| {
             word.part == Part::Describing
-                || of_kind().any(|family| {
-                    is_of(family, word.word) || family.tails.iter().any(|tail| tail.has(word.word))
-                })
+                || of_kind().any(|family| is_of(family, word.word) || family.has_in_tail(word.word))
         };
         let mut unexplained = open.iter().filter(|word| !is_explained(word));
         unexplained.next().is_none().then_some(kind)
@@ -170,7 +168,7 @@ impl Listing<'_> {
             kinds.is_empty() || family.product_type.is_some_and(|kind| kinds.contains(&kind))
         };
         let mut made = self.families.iter().filter(of_kind).filter(is_for_grown).peekable();
-        let is_whose = |family: &&Family| family.names().any(|name| name == men || name == women);
+        let is_whose = |family: &&Family| family.has_name(men) || family.has_name(women);
         if !self.is_picked || made.peek().is_none() || !made.all(is_whose) {
             return;
         }

@@ -14,11 +14,8 @@ use crate::propose::words::{Word, WordSet};
 impl Class<'_, '_> {
     /// Whether an offer has words that neither a product nor anything that was read explains.
     pub(super) fn has_unexplained(&self, at: usize) -> bool {
-        let known = |word: Word| {
-            self.families.iter().any(|family| {
-                family.names().any(|name| name == word) || family.tails.iter().any(|tail| tail.has(word))
-            })
-        };
+        let known =
+            |word: Word| self.families.iter().any(|family| family.has_name(word) || family.has_in_tail(word));
         self.row(at).words.iter().any(|word| word.part == Part::Unknown && !known(word.word))
     }
 
@@ -48,13 +45,13 @@ impl Class<'_, '_> {
         let is_called = |word: Word| {
             self.families.iter().any(|family| {
                 let is_whole = || family.goods.iter().all(|good| said.has(good));
-                family.names().any(|name| name == word) && (!family.goods.has(word) || is_whole())
+                family.has_name(word) && (!family.goods.has(word) || is_whole())
             })
         };
         let text = |word: Word| self.listing.words.text(word);
         let is_known = |word: Word| {
             self.listing.families.iter().any(|family| {
-                family.names().any(|name| name == word)
+                family.has_name(word)
                     || family
                         .tails
                         .iter()

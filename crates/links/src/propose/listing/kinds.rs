@@ -52,7 +52,7 @@ impl<'a> Listing<'a> {
                     let goods = row.words.iter().filter(|word| word.part == Part::Good);
                     let is_tail = |word: &RowWord| {
                         let mut families = self.families.iter();
-                        families.any(|family| family.tails.iter().any(|tail| tail.has(word.word)))
+                        families.any(|family| family.has_in_tail(word.word))
                     };
                     let mut plain = kinds.iter().filter(|from| self.turned(kind, *from).is_some());
                     if let (Some(from), None, true) =
@@ -65,7 +65,7 @@ impl<'a> Listing<'a> {
                 let is_known = |word: &Word| {
                     let mut families =
                         self.families.iter().filter(|family| family.product_type == Some(kind));
-                    families.any(|family| family.names().any(|name| name == *word))
+                    families.any(|family| family.has_name(*word))
                 };
                 if !row.naming.beside_loose.iter().all(is_known) {
                     return Some(None);
@@ -135,10 +135,11 @@ impl<'a> Listing<'a> {
                     && !self.hues.is_weak(word.word)
                     && !self.words.is_number(word.word)
                     && self.words.text(word.word) != REGULAR
-                    && !self.families.iter().filter(of_kind).any(|family| {
-                        family.names().any(|name| name == word.word)
-                            || family.tails.iter().any(|tail| tail.has(word.word))
-                    })
+                    && !self
+                        .families
+                        .iter()
+                        .filter(of_kind)
+                        .any(|family| family.has_name(word.word) || family.has_in_tail(word.word))
             });
             // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
             let is_titled = row.naming.kind_from == KindFrom::Title
