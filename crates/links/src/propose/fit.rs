@@ -97,7 +97,17 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
     };
     let (read, said) = (offer.size.read, &offer.size.numbers);
     let made = |place: usize| &family.sizes[place].size;
-    let same_numbers = |place: &usize| same_numbers(&offer.size, made(*place), words);
+    // A '2X' is a 2XL, and a 2 is none.
+    let says_x = || {
+        let mut said = offer.words.iter().chain(&offer.size_words).map(|word| words.text(word.word));
+        said.any(|text| text.contains('x') && text.contains(|sign: char| sign.is_ascii_digit()))
+    };
+    let is_letters = |size: &Size| {
+        size.read.is_some_and(|read| words.text(read).ends_with("XL") || words.text(read).ends_with("XS"))
+    };
+    let same_numbers = |place: &usize| {
+        same_numbers(&offer.size, made(*place), words) && (!is_letters(made(*place)) || says_x())
+    };
     // '7-8 years' for '122/128 (7-8)'.
     let holds =
         |place: &usize| said.len() > 1 && made(*place).numbers.windows(said.len()).any(|part| part == said);
@@ -350,7 +360,7 @@ impl TailWords {
             unknown,
             says_unlisted: !of(&[Part::Unlisted]).is_empty(),
             describing: of(&[Part::Describing]),
-            sizes: offer.size_words.iter().copied().collect(),
+            sizes: offer.size_words.iter().map(|word| word.word).collect(),
             says_shared: offer
                 .words
                 .iter()

@@ -91,6 +91,11 @@ impl Hues {
         self.of(one).zip(self.of(other)).is_some_and(|(a, b)| hues(one, a).both(&hues(other, b)).is_empty())
     }
 
+    /// Whether one colour may be called by the other's hue.
+    pub(super) fn are_akin(&self, one: &WordSet, other: &WordSet) -> bool {
+        self.of(one).is_some() && self.of(other).is_some() && !self.are_apart(one, other)
+    }
+
     /// The colours that people call by another name than this one.
     pub(super) fn alike(&self, words: &WordSet) -> Vec<&WordSet> {
         self.alike

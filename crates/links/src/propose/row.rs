@@ -23,7 +23,7 @@ pub(super) struct Row {
     /// Whose sizes are said: the European, the British, the American.
     pub(super) regions: WordSet,
     /// Words of sizes.
-    pub(super) size_words: Vec<Word>,
+    pub(super) size_words: Vec<RowWord>,
     /// Words that were taken for others: as written, and as meant.
     pub(super) slips: Vec<(Word, Word)>,
 }
@@ -98,7 +98,7 @@ impl Row {
             age_group,
             size,
             words: others,
-            size_words: sizes.into_iter().map(|word| word.word).collect(),
+            size_words: sizes,
             regions,
             pieces: close.pieces,
             naming: close.naming.map(|word| words.take(word)),

@@ -76,6 +76,8 @@ pub enum Why {
     ColourNotMade { product: String, colour: String },
     /// A product does not come in that size and colour together.
     NotTogether { product: String },
+    /// Words of the offer that may make another variant of it.
+    NotUnderstood(String),
     /// Another offer of the listing says the same variant in better words.
     SaidBetter(Vec<String>),
     /// So many more candidates than are listed.
@@ -160,6 +162,12 @@ impl fmt::Display for Why {
             }
             Self::NotTogether { product } => {
                 write!(out, "'{product}' does not come in this size and colour together: take it off sale")
+            }
+            Self::NotUnderstood(words) => {
+                write!(
+                    out,
+                    "'{words}' was not understood: only you can tell whether it means another variant"
+                )
             }
             Self::SaidBetter(others) => {
                 write!(

@@ -451,3 +451,37 @@ fn a_product_of_no_known_type_may_be_what_is_called_by_its_word() {
     let all: &[&[(&str, &str)]] = &[&[("Code", "TOTE.BLK")], &[("Code", "SHOPPER.BLK")]];
     check("Nest bag", all, made, &["Cotton tote bag", "Canvas shopper, large"], &[Some(0), Some(1)]);
 }
+
+#[test]
+fn a_word_that_nobody_knows_may_make_another_variant() {
+    let made: &[Made<'_>] = &[
+        ("T-shirt", &[("size", "L"), ("color", "forest green")]),
+        ("T-shirt", &[("size", "3XL"), ("color", "forest green")]),
+        ("T-shirt", &[("size", "L"), ("color", "olive green")]),
+        ("T-shirt", &[("size", "L"), ("color", "black")]),
+    ];
+    let black = |size| [("Size", size), ("Colour", "Black")];
+    let [large, other] = [black("Large"), black("Mumble Large")];
+    let largest = [("Size", "3XL"), ("Colour", "Forest green")];
+    check("Nest T-shirt", &[&large, &other, &largest], made, &[], &[Some(3), None, Some(1)]);
+    check_one("Nest T-shirt", &[("Size", "L"), ("Colour", "mumble green")], made, None);
+}
+
+#[test]
+fn a_word_that_nobody_knows_may_name_a_picked_good_that_no_offer_names() {
+    let made: &[Made<'_>] = &[
+        ("Crewneck sweatshirt", &[("size", "L"), ("color", "black")]),
+        ("Hooded sweatshirt", &[("size", "L"), ("color", "black")]),
+    ];
+    let picked = ["Crewneck sweatshirt", "Hooded sweatshirt"];
+    check("Nest", &[&[("Style", "Sweat"), ("Size", "L")]], made, &picked, &[Some(0)]);
+    check("Nest", &[&[("Style", "Sweat mumble"), ("Size", "L")]], made, &picked, &[None]);
+}
+
+#[test]
+fn a_number_alone_is_no_letter_size() {
+    let made: &[Made<'_>] =
+        &[("T-shirt", &[("size", "M")]), ("T-shirt", &[("size", "2XL")]), ("T-shirt", &[("size", "3XL")])];
+    check_one("Nest T-shirt", &[("Size", "mumble (+£2)")], made, None);
+    check_one("Nest T-shirt", &[("Size", "2X")], made, Some(1));
+}

@@ -165,7 +165,8 @@ impl<'l, 'a> Class<'l, 'a> {
             let words = row.words.iter().filter(is_told).map(|word| word.word);
             let kinds: WordSet = self.families.iter().flat_map(|family| family.goods.iter()).collect();
             // The S of 'L/S tee' is no size.
-            let words = words.chain(row.size_words.iter().copied().filter(|word| !kinds.has(*word)));
+            let sizes = row.size_words.iter().map(|word| word.word);
+            let words = words.chain(sizes.filter(|word| !kinds.has(*word)));
             let is_open = |word: &Word| self.families.len() > 1 && !by_value && !kinds.has(*word);
             let words = words.chain(row.naming.names.iter().copied().filter(is_open));
             let key = Key {

@@ -109,7 +109,16 @@ impl Class<'_, '_> {
         let tail_names = |places: &[usize]| -> Vec<String> {
             places.iter().map(|place| self.listing.tail_name(family, *place)).collect()
         };
+        let strange = self.makes_another(at, place);
         match made.as_slice() {
+            [_] if self.may_be_another(at, place, told, key) => {
+                why.push(Why::SeveralProducts(vec![product]));
+                (Answer::Choose(made.clone()), None)
+            }
+            [_] if let Some(word) = strange => {
+                why.push(Why::NotUnderstood(words.text(word).to_owned()));
+                (Answer::Choose(made.clone()), None)
+            }
             [] => {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)

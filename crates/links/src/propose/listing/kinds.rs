@@ -15,6 +15,9 @@ use crate::propose::words::{Word, WordSet, Words};
 /// The word of ours for what is as most are.
 const REGULAR: &str = "regular";
 
+/// Words of no more letters that say colour or size as the name of an option call no product.
+const LETTERS_OF_LABEL: usize = 3;
+
 /// Most products that are looked at for an offer that does not say what it is.
 const UNKNOWN_KIND_AT_MOST: usize = 24;
 
@@ -193,9 +196,16 @@ impl<'a> Listing<'a> {
             rows().flat_map(|row| &row.naming.title).copied().collect(),
         ];
         for said in said.iter().filter(|_| !self.is_picked) {
+            // 'Col' is short for a colour, and calls no 'tee, col V'.
+            let is_label = |word: Word| {
+                let text = self.words.text(word);
+                let says = self.vocabulary.name_says(text);
+                (says.colour || says.size) && text.chars().nth(LETTERS_OF_LABEL).is_none()
+            };
+            let said: WordSet = said.iter().filter(|word| !is_label(*word)).collect();
             let is_named = |family: &&&Family| {
                 let names = family.goods.iter().chain(family.product_words.iter());
-                Self::is_called(said, self.hues, self.words, names)
+                Self::is_called(&said, self.hues, self.words, names)
             };
             let named: Vec<&'a Family> = families.iter().filter(is_named).copied().collect();
             if !named.is_empty() && named.len() <= UNKNOWN_KIND_AT_MOST {
