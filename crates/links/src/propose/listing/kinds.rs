@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Listing;
+use super::{Listing, WHOSE};
 use crate::close::{KindFrom, Part};
 use crate::propose::family::Family;
 use crate::propose::hues::Hues;
@@ -132,9 +132,18 @@ impl<'a> Listing<'a> {
             };
             let mut named = self.families.iter().filter(|family| is_named(family)).peekable();
             let is_other = named.peek().is_some() && !named.any(|family| of_kind(&family));
+            // 'Mum (ladies fit)' is the fit for women.
+            let says_whose = |text: usize| {
+                row.words.iter().any(|word| {
+                    word.text == text
+                        && WHOSE.contains(&self.words.text(word.word))
+                        && self.families.iter().filter(of_kind).any(|family| family.has_name(word.word))
+                })
+            };
             let names_another = row.words.iter().any(|word| {
                 word.part == Part::Unknown
                     && naming.contains(&word.text)
+                    && !says_whose(word.text)
                     && !self.hues.is_weak(word.word)
                     && !self.words.is_number(word.word)
                     && self.words.text(word.word) != REGULAR
