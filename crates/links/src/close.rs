@@ -447,7 +447,12 @@ impl CloseOffer<'_, '_> {
     /// 'youth hoodie'.
     fn beside_titled(&self) -> Vec<Range<usize>> {
         let SaidText { text, spans } = &self.title;
-        let goods: Vec<&Range<usize>> = surely_placed(&self.title).collect();
+        let loosely = || loose_names(self.vocabulary, text).into_iter().map(|(_, place)| place);
+        let mut goods: Vec<Range<usize>> = surely_placed(&self.title).cloned().collect();
+        if goods.is_empty() {
+            goods.extend(loosely());
+            goods.dedup();
+        }
         let [good] = goods.as_slice() else { return Vec::new() };
         let tells = |span: &&Span<'_>| matches!(span.said, Said::Describing | Said::AgeGroup { .. });
         let before = spans

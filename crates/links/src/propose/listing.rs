@@ -229,7 +229,11 @@ impl<'a> Listing<'a> {
         if row.naming.is_for_all && !made.is_empty() && self.families.iter().any(is_for_all) {
             return true;
         }
-        let mut said = row.words.iter().map(|word| word.word).filter(is_whose).peekable();
+        let said: Vec<Word> = row.words.iter().map(|word| word.word).filter(is_whose).collect();
+        // Where no value says it, the title may.
+        let titled = row.naming.titled_beside.iter().copied().filter(is_whose);
+        let said: Vec<Word> = if said.is_empty() { titled.collect() } else { said };
+        let mut said = said.into_iter().peekable();
         !made.is_empty() && said.peek().is_some() && !said.any(|word| made.contains(&word))
     }
 

@@ -153,10 +153,12 @@ impl<'a> Listing<'a> {
                         .filter(of_kind)
                         .any(|family| family.has_name(word.word) || family.has_in_tail(word.word))
             });
-            // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells.
+            // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells, where others of the
+            // option name goods. The tenors of a choir are none.
             let is_titled = row.naming.kind_from == KindFrom::Title
                 && row.words.iter().any(|word| {
                     word.part.is_open()
+                        && naming.contains(&word.text)
                         && varying.contains(&word.text)
                         && row.naming.titled.contains(&word.word)
                 });
