@@ -166,6 +166,9 @@ pub(crate) fn read_closely(vocabulary: &Vocabulary, options: &Options, title: Op
 const BEFORE_PRINT_COLOURS: [&str; 8] =
     ["impression", "encre", "motif", "impresion", "estampado", "tinta", "aufdruck", "druck"];
 
+/// What stands before the colour of a good, in English, German, French and Spanish.
+pub(crate) const BEFORE_COLOURS: [&str; 4] = ["in", "en", "all", "ganz"];
+
 /// Words for one piece. Common practice, no published source.
 const ONE: [&str; 11] = [
     "one",
@@ -412,8 +415,6 @@ impl CloseOffer<'_, '_> {
 
     /// The one colour that the title says of the good rather than of its design: behind 'in', or alone in its part.
     fn titled_colour(&self) -> Vec<String> {
-        /// What stands before the colour of a good, in English, German, French and Spanish.
-        const BEFORE: [&str; 4] = ["in", "en", "all", "ganz"];
         let SaidText { text, spans } = &self.title;
         let said: Vec<_> = spans
             .iter()
@@ -428,7 +429,7 @@ impl CloseOffer<'_, '_> {
         let mut said = said.into_iter().filter(|(_, place)| !several || is_named(place));
         let (Some((name, place)), None) = (said.next(), said.next()) else { return Vec::new() };
         let is_behind = place.start > 0
-            && BEFORE.contains(&text.key(place.start - 1))
+            && BEFORE_COLOURS.contains(&text.key(place.start - 1))
             && !text.joint(place.start).parts();
         let is_alone = place.start > 0 && text.joint(place.start).parts();
         let ends = place.end == text.words().len() || text.joint(place.end).parts();

@@ -17,7 +17,8 @@ impl Listing<'_> {
     pub(super) fn read_shadings(&mut self) {
         let open = self.rows.iter().flat_map(|row| &row.words).filter(|word| word.part == Part::Unknown);
         let open: BTreeSet<usize> = open.map(|word| word.text).collect();
-        let of_colours: BTreeSet<usize> = open.into_iter().filter(|text| self.is_of_colours(*text)).collect();
+        let of_colours: BTreeSet<usize> =
+            open.into_iter().filter(|text| self.is_of_colours(*text) || self.shades_each(*text)).collect();
         if of_colours.is_empty() {
             return;
         }
@@ -117,6 +118,23 @@ impl Listing<'_> {
         for (row, kind) in self.rows.iter_mut().zip(restored) {
             row.product_type = row.product_type.or(kind);
         }
+    }
+
+    /// Whether each of several colours of an option has a word of its own right before it, and that word no other colour: 'ink
+    /// black', 'early-hours navy'.
+    fn shades_each(&self, text: usize) -> bool {
+        let mut by_colour: BTreeMap<Word, BTreeSet<Option<Word>>> = BTreeMap::new();
+        for row in &self.rows {
+            let here = || row.words.iter().filter(|word| word.text == text);
+            let Some(colour) = here().find(|word| word.part.is_colour()) else { continue };
+            let is_before =
+                |word: &&RowWord| word.part == Part::Unknown && word.to == colour.from && !colour.parted;
+            let before = here().find(is_before).map(|word| word.word);
+            by_colour.entry(colour.word).or_default().insert(before);
+        }
+        let shades: BTreeSet<Word> = by_colour.values().flatten().flatten().copied().collect();
+        let is_one = |shades: &BTreeSet<Option<Word>>| shades.len() == 1 && !shades.contains(&None);
+        by_colour.len() > 1 && shades.len() == by_colour.len() && by_colour.values().all(is_one)
     }
 
     /// Whether an option is for colours: by its name, or because most of its values are colours and nothing else.

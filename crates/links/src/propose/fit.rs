@@ -8,7 +8,7 @@ use super::heights::{HEIGHTS, is_same_child};
 use super::hues::Hues;
 use super::row::{Row, RowWord, Size};
 use super::words::{Word, WordSet, Words};
-use crate::close::Part;
+use crate::close::{BEFORE_COLOURS, Part};
 
 /// How what is said stands to what there is. Numbers are places among the family's sizes or tails.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -381,7 +381,12 @@ impl TailWords {
 
     /// Whether each of the words is short for one of the tail's, with the same first letter: 'blk'.
     fn abbreviates(&self, tail: &WordSet, words: &Words, hues: &Hues) -> bool {
-        let is_covered = |short: Word| tail.iter().any(|long| is_short(words.text(short), words.text(long)));
+        let is_covered = |short: Word| {
+            let short = words.text(short);
+            let is_it =
+                |long: &str| is_short(short, long) && (long.starts_with(short) || !hues.begins(short));
+            tail.iter().any(|long| is_it(words.text(long)))
+        };
         self.surely.iter().all(|word| tail.has(word) || hues.of(tail) == Some(word))
             && self.unknown.iter().any(|word| !tail.has(word) && is_covered(word))
     }
@@ -630,6 +635,7 @@ fn has_beside(offer: &Row, family: &Family, tail: &WordSet, hues: &Hues, words: 
             && !family.goods.has(word.word)
             && !hues.is_weak(word.word)
             && !is_short_hue(word.word)
+            && !BEFORE_COLOURS.contains(&words.text(word.word))
             && !names_good(word.text)
     };
     let colours: Vec<&RowWord> =

@@ -16,6 +16,8 @@ pub(super) struct Hues {
     grey: Word,
     alike: Vec<Vec<WordSet>>,
     parts: HashSet<Word>,
+    /// The words of colours as they are written.
+    texts: Vec<String>,
     /// Words of colours between hues, and those that they may be said to have beside their own.
     between: HashMap<Word, Vec<Word>>,
 }
@@ -31,6 +33,8 @@ pub(super) enum Tone {
 impl Hues {
     pub(super) fn of_vocabulary(vocabulary: &Vocabulary, words: &mut Words) -> Self {
         let mut by_word = HashMap::new();
+        let texts = vocabulary.hues.iter().flat_map(|(hue, others)| std::iter::once(hue).chain(others));
+        let texts = texts.cloned().collect();
         for (hue, others) in &vocabulary.hues {
             let hue = words.take(hue);
             by_word.insert(hue, hue);
@@ -57,6 +61,7 @@ impl Hues {
             alike,
             parts,
             between,
+            texts,
             heather: words.take("heather"),
             grey: words.take("grey"),
         }
@@ -89,6 +94,11 @@ impl Hues {
             std::iter::once(hue).chain(between).collect()
         };
         self.of(one).zip(self.of(other)).is_some_and(|(a, b)| hues(one, a).both(&hues(other, b)).is_empty())
+    }
+
+    /// Whether a word is what one begins with that is a colour: 'mar' is rather a maroon or a marine than a mustard.
+    pub(super) fn begins(&self, short: &str) -> bool {
+        self.texts.iter().any(|text| text.starts_with(short))
     }
 
     /// Whether one colour may be called by the other's hue.

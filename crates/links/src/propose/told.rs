@@ -132,12 +132,12 @@ impl Listing<'_> {
         kind.filter(|_| fits.next().is_none())
     }
 
-    /// 'H' and 'F', 'H' and 'D' in one option are men and women.
+    /// 'H' and 'F', 'H' and 'D', 'He.' and 'Da.' in one option are men and women.
     pub(super) fn read_initials(&mut self) {
         let (words, [men, women]) = (self.words, self.men_women);
         let initial = |word: &RowWord| match words.text(word.word) {
-            "h" if word.part == Part::Unknown => Some(false),
-            "f" | "d" if word.part == Part::Unknown => Some(true),
+            "h" | "he" if word.part == Part::Unknown => Some(false),
+            "f" | "d" | "da" if word.part == Part::Unknown => Some(true),
             _ => None,
         };
         let mut texts: BTreeMap<usize, BTreeSet<bool>> = BTreeMap::new();
@@ -175,8 +175,8 @@ impl Listing<'_> {
         let words = self.words;
         for word in self.rows.iter_mut().flat_map(|row| &mut row.words) {
             word.word = match words.text(word.word) {
-                "dad" => men,
-                "mum" => women,
+                "dad" | "chico" => men,
+                "mum" | "chica" => women,
                 _ => continue,
             };
         }

@@ -485,3 +485,22 @@ fn a_number_alone_is_no_letter_size() {
     check_one("Nest T-shirt", &[("Size", "mumble (+£2)")], made, None);
     check_one("Nest T-shirt", &[("Size", "2X")], made, Some(1));
 }
+
+#[test]
+fn a_short_form_is_none_of_a_colour_that_another_begins_with() {
+    let made: &[Made<'_>] = &[
+        ("T-Shirt", &[("Größe", "M"), ("Farbe", "Senf")]),
+        ("T-Shirt", &[("Größe", "M"), ("Farbe", "Marine")]),
+    ];
+    check("Nest T-Shirt", &[&[("Gr.", "M"), ("Fb.", "mar.")]], made, &[], &[None]);
+}
+
+#[test]
+fn a_voice_or_a_rank_is_no_good() {
+    let made: &[Made<'_>] = &[("T-shirt", &[("size", "M"), ("color", "black")])];
+    let all: &[&[(&str, &str)]] = &[
+        &[("Rank", "Captain"), ("Size", "M"), ("Colour", "ink black")],
+        &[("Rank", "First mate"), ("Size", "M"), ("Colour", "ink black")],
+    ];
+    check("Captain / First Mate T-shirts", all, made, &["T-shirt"], &[Some(0), Some(0)]);
+}
