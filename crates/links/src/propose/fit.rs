@@ -123,7 +123,12 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         None => offer.size.said.iter().filter_map(|said| measure(Some(*said))).collect(),
     };
     let is_about = |place: &usize| {
-        measure(made(*place).read).is_some_and(|made| measures.iter().any(|said| said.is_about(&made)))
+        let made = made(*place);
+        // '500 ml (17 oz)' is said in two ways as well.
+        let mut made = made.read.iter().chain(made.said.iter().filter(|_| made.read.is_none()));
+        made.any(|made| {
+            measure(Some(*made)).is_some_and(|made| measures.iter().any(|said| said.is_about(&made)))
+        })
     };
     let found = |how: How, fits: &dyn Fn(&usize) -> bool| {
         let found: Vec<usize> = all().filter(|place| fits(place)).collect();

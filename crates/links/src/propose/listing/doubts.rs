@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::class::Class;
 use super::{Fitted, Listing};
-use crate::close::{KindFrom, Part};
+use crate::close::{BEFORE_COLOURS, KindFrom, Part};
 use crate::propose::family::Family;
 use crate::propose::fit::{Fit, How, TailWords, is_short};
 use crate::propose::goods::{Key, Told};
@@ -233,6 +233,7 @@ impl Class<'_, '_> {
             && hues.of(&std::iter::once(word.word).collect()).is_none()
             && !words.has_digit(word.word)
             && words.text(word.word).chars().nth(1).is_some()
+            && !BEFORE_COLOURS.contains(&words.text(word.word))
             && !self.is_in_all(word)
     }
 

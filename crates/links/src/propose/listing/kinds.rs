@@ -121,6 +121,7 @@ impl<'a> Listing<'a> {
             values.into_iter().filter(|(_, values)| values.len() > 1).map(|(text, _)| text).collect();
         self.doubt_loose_kinds();
         let kinds: WordSet = self.families.iter().filter_map(|family| family.product_type).collect();
+        let is_of_one_kind = self.is_picked && kinds.len() == 1;
         for row in self.rows.iter_mut().filter(|row| row.naming.kind_from != KindFrom::Value) {
             let Some(kind) = row.product_type else { continue };
             let said: WordSet =
@@ -153,12 +154,12 @@ impl<'a> Listing<'a> {
                         .filter(of_kind)
                         .any(|family| family.has_name(word.word) || family.has_in_tail(word.word))
             });
-            // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells, where others of the
-            // option name goods. The tenors of a choir are none.
+            // 'Nightshirt' of 'polo shirt and nightshirt': what a value shares with the title is what it sells. The tenors of a
+            // choir are none, where only products of one kind were picked and no value names a good.
             let is_titled = row.naming.kind_from == KindFrom::Title
                 && row.words.iter().any(|word| {
                     word.part.is_open()
-                        && naming.contains(&word.text)
+                        && (naming.contains(&word.text) || !is_of_one_kind)
                         && varying.contains(&word.text)
                         && row.naming.titled.contains(&word.word)
                 });
