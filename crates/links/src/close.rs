@@ -4,15 +4,25 @@
 //! doubtful for a reading by themselves. Must not know what they are compared with. Start reading at
 //! [`read_closely`].
 
+mod names;
+mod option;
+mod pieces;
+mod title;
+
 use std::ops::Range;
 
 use model::text::fold;
 use model::{Options, Reading};
 
+use names::{LooseName, is_longer_name, loose_names, surely_named};
+use option::CloseOption;
+pub(crate) use pieces::is_number_word;
+use pieces::{ONE, pieces};
+
 use crate::read::{SaidText, Stated, Weighed, values};
-use crate::spans::{Said, Sort, Source, Span, WORDS_AT_MOST};
-use crate::text::{Joint, Text};
-use crate::vocabulary::{NameSays, Naming, Vocabulary};
+use crate::spans::{Said, Sort, Source, WORDS_AT_MOST};
+use crate::text::Text;
+use crate::vocabulary::{Naming, Vocabulary};
 
 /// The part that a word plays.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -169,21 +179,6 @@ const BEFORE_PRINT_COLOURS: [&str; 8] =
 /// What stands before the colour of a good, in English, German, French and Spanish.
 pub(crate) const BEFORE_COLOURS: [&str; 4] = ["in", "en", "all", "ganz"];
 
-/// Words for one piece. Common practice, no published source.
-const ONE: [&str; 11] = [
-    "one",
-    "eine",
-    "single",
-    "singly",
-    "individual",
-    "einzeln",
-    "einzelne",
-    "einzelstuck",
-    "unite",
-    "unidad",
-    "suelta",
-];
-
 /// Words that say no, in English, German, French and Spanish. Common practice, no published source.
 pub(crate) const NO: [&str; 9] = ["none", "no", "without", "ohne", "kein", "keine", "sans", "sin", "non"];
 
@@ -197,9 +192,6 @@ const ONE_SIZE: &str = "one size";
 fn heading<'t, 'v>(vocabulary: &'v Vocabulary, text: Text<'t>) -> SaidText<'t, 'v> {
     SaidText::of(vocabulary, text, Source::Title)
 }
-
-/// A product type by its place in the vocabulary, and the words that name it loosely.
-type LooseName = (usize, Range<usize>);
 
 /// An order line or an offer while it is read.
 struct CloseOffer<'t, 'v> {
@@ -264,33 +256,6 @@ impl CloseOffer<'_, '_> {
     /// The names of the options that are about the good.
     fn names(&self) -> impl Iterator<Item = &SaidText<'_, '_>> {
         self.options.iter().filter(|option| !option.is_design).map(|option| &option.name)
-    }
-
-    /// The product type that the title names surely. The long sleeves of a bodysuit are none; those of 'tee or long sleeve'
-    /// are another good.
-    fn titled(&self) -> Option<usize> {
-        let said = || self.title.spans.iter().map(|span| &span.said);
-        let surely: Vec<usize> = said()
-            .filter_map(|said| match said {
-                Said::ProductType(kind, Naming::Surely) => Some(*kind),
-                _ => None,
-            })
-            .collect();
-        let is_other =
-            |kind: usize| surely.is_empty() || surely.iter().any(|sure| self.vocabulary.turns(kind, *sure));
-        let others = said().filter_map(|said| match said {
-            Said::ProductType(kind, Naming::GivesWay) if is_other(*kind) => Some(*kind),
-            _ => None,
-        });
-        one(surely.iter().copied().chain(others))
-    }
-
-    /// The product type that the title names loosely, where it names none surely.
-    fn titled_loosely(&self) -> Option<usize> {
-        if surely_named(&self.title).next().is_some() {
-            return None;
-        }
-        one(loose_names(self.vocabulary, &self.title.text).into_iter().map(|(kind, _)| kind))
     }
 
     /// The product type, where no value names one surely, and where it was read.
@@ -413,266 +378,11 @@ impl CloseOffer<'_, '_> {
         (0..text.words().len()).map(|word| self.vocabulary.same(text.key(word)).to_owned()).collect()
     }
 
-    /// The one colour that the title says of the good rather than of its design: behind 'in', or alone in its part.
-    fn titled_colour(&self) -> Vec<String> {
-        let SaidText { text, spans } = &self.title;
-        let said: Vec<_> = spans
-            .iter()
-            .filter_map(|span| match &span.said {
-                Said::Colour { name, .. } => Some((name, &span.words)),
-                _ => None,
-            })
-            .collect();
-        // Of several, the one right before the good: 'The natural historian, black tee'.
-        let is_named = |place: &Range<usize>| surely_placed(&self.title).any(|good| good.start == place.end);
-        let several = said.len() > 1;
-        let mut said = said.into_iter().filter(|(_, place)| !several || is_named(place));
-        let (Some((name, place)), None) = (said.next(), said.next()) else { return Vec::new() };
-        let is_behind = place.start > 0
-            && BEFORE_COLOURS.contains(&text.key(place.start - 1))
-            && !text.joint(place.start).parts();
-        let is_alone = place.start > 0 && text.joint(place.start).parts();
-        let ends = place.end == text.words().len() || text.joint(place.end).parts();
-        // 'Black tee', of a title that names one good.
-        let goods: Vec<&Range<usize>> = surely_placed(&self.title).collect();
-        let is_before = matches!(goods.as_slice(), [good] if good.start == place.end)
-            && !text.joint(place.end).parts()
-            && spans.iter().any(|span| {
-                span.words == *place && matches!(span.said, Said::Colour { is_thing: false, .. })
-            });
-        let is_of_good = ends && (is_behind || is_alone) || is_before;
-        if is_of_good { name.split(' ').map(str::to_owned).collect() } else { Vec::new() }
-    }
-
-    /// What stands right beside the only good that the title names, of what says how it is or for whom: 'V-neck tee',
-    /// 'youth hoodie'.
-    fn beside_titled(&self) -> Vec<Range<usize>> {
-        let SaidText { text, spans } = &self.title;
-        let loosely = || loose_names(self.vocabulary, text).into_iter().map(|(_, place)| place);
-        let mut goods: Vec<Range<usize>> = surely_placed(&self.title).cloned().collect();
-        if goods.is_empty() {
-            goods.extend(loosely());
-            goods.dedup();
-        }
-        let [good] = goods.as_slice() else { return Vec::new() };
-        let tells = |span: &&Span<'_>| matches!(span.said, Said::Describing | Said::AgeGroup { .. });
-        let before = spans
-            .iter()
-            .filter(tells)
-            .filter(|span| span.words.end == good.start && !text.joint(good.start).parts());
-        let is_label = |word: usize| {
-            spans.iter().any(|span| span.words == (word..word + 1) && matches!(span.said, Said::Label(_)))
-        };
-        let behind = spans.iter().filter(tells).filter(|span| {
-            let start = span.words.start;
-            !text.joint(start).parts()
-                && (start == good.end
-                    || start == good.end + 1 && is_label(good.end) && !text.joint(good.end).parts())
-        });
-        before.chain(behind).map(|span| span.words.clone()).collect()
-    }
-
-    /// The age group that the title says right beside its only good, or in a part that says nothing else: 'Signal tee - youth'.
-    fn titled_age(&self) -> Option<String> {
-        let beside = self.beside_titled();
-        let text = &self.title.text;
-        let is_alone = |place: &Range<usize>| {
-            place.start > 0
-                && text.joint(place.start).parts()
-                && (place.end == text.words().len() || text.joint(place.end).parts())
-        };
-        let mut ages = self.title.spans.iter().filter_map(|span| match &span.said {
-            Said::AgeGroup { name, .. } => Some((*name, &span.words)),
-            _ => None,
-        });
-        let (Some((age, place)), None) = (ages.next(), ages.next()) else { return None };
-        (beside.contains(place) || is_alone(place)).then(|| age.to_owned())
-    }
-
     fn is_for_all(&self) -> bool {
         let mut values =
             self.options.iter().filter(|option| !option.is_design).map(|option| &option.value.text);
         values.any(|value| (0..value.words().len()).any(|word| value.key(word) == UNISEX))
     }
-
-    /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.
-    fn other_parts(&self) -> Vec<String> {
-        let parts = self.parts().into_iter().filter(|(_, kinds)| kinds.is_empty());
-        let words = parts.flat_map(|(words, _)| words);
-        words.map(|word| self.vocabulary.same(self.title.text.key(word)).to_owned()).collect()
-    }
-
-    /// The product types of those parts of the title that name one alone.
-    fn kinds_of_parts(&self) -> impl Iterator<Item = usize> {
-        self.parts().into_iter().filter_map(|(_, kinds)| one(kinds))
-    }
-
-    /// The parts of the title, and the product types that each of them names, surely or loosely.
-    fn parts(&self) -> Vec<(Range<usize>, Vec<usize>)> {
-        /// What parts two goods in a title, beside the signs for it, in English, German, French and Spanish.
-        const AND: [&str; 8] = ["and", "or", "und", "oder", "et", "ou", "y", "o"];
-        let SaidText { text, spans } = &self.title;
-        let surely = spans.iter().filter_map(|span| match span.said {
-            Said::ProductType(kind, _) => Some((kind, span.words.start)),
-            _ => None,
-        });
-        let loosely = loose_names(self.vocabulary, text);
-        let loosely = loosely.into_iter().map(|(kind, place)| (kind, place.start));
-        let goods: Vec<(usize, usize)> = surely.chain(loosely).collect();
-        let count = text.words().len();
-        let starts_part = |word: usize| {
-            let joint = text.joint(word);
-            joint.parts() || joint == Joint::And || AND.contains(&text.key(word))
-        };
-        let mut parts = Vec::new();
-        let mut from = 0;
-        while from < count {
-            let to = (from + 1..count).find(|word| starts_part(*word)).unwrap_or(count);
-            let here = goods.iter().filter(|(_, good)| (from..to).contains(good));
-            parts.push((from..to, here.map(|(kind, _)| *kind).collect()));
-            from = to;
-        }
-        parts
-    }
-}
-
-/// An option: its name, and what its value says.
-struct CloseOption<'t, 'v> {
-    name: SaidText<'t, 'v>,
-    name_says: NameSays,
-    value: SaidText<'t, 'v>,
-    /// Whether its name says size.
-    is_size: bool,
-    /// Whether its name says material.
-    is_material: bool,
-    /// Whether its value says a colour and nothing else.
-    is_colour: bool,
-    /// Whether it is about what is printed on the good, or comes with it.
-    is_design: bool,
-}
-
-impl<'t, 'v> CloseOption<'t, 'v> {
-    fn of(vocabulary: &'v Vocabulary, (name, value): (&'t str, &'t str)) -> Self {
-        let says = vocabulary.name_says(name);
-        let name = heading(vocabulary, Text::of(name));
-        let is_word = |is_it: &dyn Fn(&str) -> bool| name.text.words().len() == 1 && is_it(name.text.key(0));
-        // A 'gift' is most often the good itself; wrapping and the like are not. 'Shirt + ink' is about both.
-        let names_good =
-            || surely_named(&name).next().is_some() || !loose_names(vocabulary, &name.text).is_empty();
-        let is_gift = is_word(&|word| word == "gift") || says.design && names_good();
-        let is_print = says.design || is_word(&|word| vocabulary.prints.contains(word));
-        let is_plain = is_gift || !is_print;
-        let reads = if is_plain { NameSays { design: false, ..says } } else { NameSays::default() };
-        let mut value = SaidText::of(vocabulary, Text::of(value), Source::Value(reads));
-        // Whatever the name says of its design, a value that names a good is about it.
-        let is_good = is_print && {
-            let mut said = value.spans.iter().map(|span| &span.said);
-            let is_of_good = |said: &Said<'_>| {
-                matches!(said, Said::ProductType(_, Naming::Surely))
-                    || !says.design && matches!(said, Said::Size(_, Sort::Sure | Sort::Letter { .. }))
-            };
-            said.any(is_of_good)
-        };
-        let is_design = !(is_plain || is_good);
-        if is_design {
-            value.spans.clear();
-        }
-        let says_colour = !value.spans.is_empty()
-            && value.spans.iter().all(|span| matches!(span.said, Said::Colour { .. }));
-        Self {
-            name,
-            name_says: says,
-            is_size: is_plain && says.size,
-            is_material: is_plain && says.material,
-            is_colour: is_plain && says_colour,
-            is_design,
-            value,
-        }
-    }
-
-    /// Whether a word before a size makes it another one.
-    fn has_other_size(&self, vocabulary: &Vocabulary) -> bool {
-        let sizes =
-            self.value.spans.iter().filter(|span| matches!(span.said, Said::Size(_, Sort::Letter { .. })));
-        let mut before = sizes.filter_map(|span| beside(&self.value.text, &span.words)[0]);
-        before.any(|word| vocabulary.before_sizes.contains(word))
-    }
-
-    /// The loose names in the value, with the option's name behind it, and their places in the value.
-    fn loosely(&self, vocabulary: &Vocabulary) -> Vec<LooseName> {
-        let says = self.name_says;
-        if self.is_design || says.material || says.colour && !says.good && !says.size {
-            return Vec::new();
-        }
-        let value = &self.value.text;
-        let with_name = Text::of(format!("{} {}", value.folded(), self.name.text.folded()));
-        let mut found = loose_names(vocabulary, &with_name);
-        // The bottle of 'bottle green' is none.
-        let is_of_colour = |word: usize| {
-            let mut spans = self.value.spans.iter();
-            spans.any(|span| matches!(span.said, Said::Colour { .. }) && span.words.contains(&word))
-        };
-        // 'Framing: gold' is framed.
-        let turns =
-            |kind: usize| vocabulary.product_types.get(kind).is_some_and(|kind| !kind.turns.is_empty());
-        // 'Without a frame' is not framed.
-        let is_denied = |word: usize| {
-            let before = |back: usize| word.checked_sub(back).map_or("", |before| value.key(before));
-            NO.contains(&before(1)) || matches!(before(1), "a" | "an" | "any") && NO.contains(&before(2))
-        };
-        found.retain(|(kind, place)| {
-            !is_denied(place.start.min(value.words().len()))
-                && (place.start < value.words().len() || self.is_colour && turns(*kind))
-                && !is_of_colour(place.start)
-        });
-        found
-    }
-}
-
-/// Where a heading names goods.
-fn surely_placed<'h>(heading: &'h SaidText<'_, '_>) -> impl Iterator<Item = &'h Range<usize>> {
-    let goods = heading.spans.iter();
-    goods.filter(|span| matches!(span.said, Said::ProductType(..))).map(|span| &span.words)
-}
-
-/// The product types that a heading names surely.
-fn surely_named(heading: &SaidText<'_, '_>) -> impl Iterator<Item = usize> {
-    heading.spans.iter().filter_map(|span| match span.said {
-        Said::ProductType(index, Naming::Surely | Naming::GivesWay) => Some(index),
-        _ => None,
-    })
-}
-
-/// Whether the phrase by which a title names its good holds the one by which another text does.
-fn is_longer_name(title: &SaidText<'_, '_>, other: &SaidText<'_, '_>) -> bool {
-    let phrases = |heading: &SaidText<'_, '_>| -> Vec<Vec<String>> {
-        let goods = heading.spans.iter();
-        let goods = goods.filter(|span| matches!(span.said, Said::ProductType(_, Naming::Surely)));
-        let phrase = |words: Range<usize>| words.map(|word| heading.text.key(word).to_owned()).collect();
-        goods.map(|span| phrase(span.words.clone())).collect()
-    };
-    let (long, short) = (phrases(title), phrases(other));
-    let holds = |long: &Vec<String>, short: &Vec<String>| {
-        long.len() > short.len() && long.windows(short.len()).any(|part| part == short.as_slice())
-    };
-    !short.is_empty() && short.iter().all(|short| long.iter().any(|long| holds(long, short)))
-}
-
-/// The loose names of product types in a text, and their places.
-fn loose_names(vocabulary: &Vocabulary, text: &Text<'_>) -> Vec<LooseName> {
-    let known = vocabulary.loosely.know(text);
-    let mut found = Vec::new();
-    let mut at = 0;
-    while at < text.words().len() {
-        match vocabulary.loosely.longest(text, &known, at, |_| true) {
-            Some((end, meanings)) => {
-                found.extend(meanings.iter().map(|index| (*index, at..end)));
-                at = end;
-            }
-            None => at += 1,
-        }
-    }
-    found
 }
 
 /// The only one of some product types, where those that another of them is made of do not count: a sweater with a hood.
@@ -825,110 +535,6 @@ fn push_words(
             }
         }
     }
-}
-
-/// How many pieces texts say: 'set of 4', '3 pack', '4er Set', 'pair', '10 postcards', 'single'.
-fn pieces(vocabulary: &Vocabulary, texts: &[&SaidText<'_, '_>]) -> Option<u32> {
-    let goods = |text: &SaidText<'_, '_>| -> Vec<Range<usize>> {
-        let named = text.spans.iter().filter(|span| matches!(span.said, Said::ProductType(..)));
-        let loosely = loose_names(vocabulary, &text.text).into_iter().map(|(_, place)| place);
-        named.map(|span| span.words.clone()).chain(loosely).collect()
-    };
-    // A number that a text begins with, right before a good; and behind one '×5'.
-    let counted = |text: &SaidText<'_, '_>| {
-        let key = |word: usize| text.text.key(word);
-        let count = || number(key(0)).filter(|_| !text.text.joint(1).parts());
-        let is_several = |good: &Range<usize>| ["s", "en"].iter().any(|end| key(good.end - 1).ends_with(end));
-        let last = text.text.words().len().saturating_sub(1);
-        if count().is_none() && !key(last).starts_with('x') {
-            return None;
-        }
-        let goods = goods(text);
-        let before = count()
-            .filter(|count| goods.iter().any(|good| good.start == 1 && (*count == 1 || is_several(good))));
-        let behind = || {
-            let is_behind = goods.iter().any(|good| good.end == last);
-            key(last).strip_prefix('x').filter(|_| is_behind).and_then(|count| count.parse().ok())
-        };
-        before.or_else(behind)
-    };
-    several_pieces(texts).or_else(|| texts.iter().find_map(|text| counted(text))).or_else(|| {
-        let mut words =
-            texts.iter().flat_map(|text| (0..text.text.words().len()).map(|word| text.text.key(word)));
-        words.any(|word| ONE.contains(&word)).then_some(1)
-    })
-}
-
-/// A number of pieces, in digits or as a word of English, German, French or Spanish.
-fn number(word: &str) -> Option<u32> {
-    const WORDS: [(&str, u32); 33] = [
-        ("one", 1),
-        ("two", 2),
-        ("three", 3),
-        ("four", 4),
-        ("five", 5),
-        ("six", 6),
-        ("eight", 8),
-        ("ten", 10),
-        ("twelve", 12),
-        ("ein", 1),
-        ("eine", 1),
-        ("zwei", 2),
-        ("drei", 3),
-        ("vier", 4),
-        ("funf", 5),
-        ("sechs", 6),
-        ("acht", 8),
-        ("zehn", 10),
-        ("zwolf", 12),
-        ("une", 1),
-        ("deux", 2),
-        ("trois", 3),
-        ("quatre", 4),
-        ("cinq", 5),
-        ("dix", 10),
-        ("douze", 12),
-        ("una", 1),
-        ("dos", 2),
-        ("tres", 3),
-        ("cuatro", 4),
-        ("cinco", 5),
-        ("diez", 10),
-        ("doce", 12),
-    ];
-    let in_words = || WORDS.iter().find(|(there, _)| *there == word).map(|(_, number)| *number);
-    word.parse().ok().filter(|_| word.len() <= 3).or_else(in_words)
-}
-
-/// Whether a word is a number of pieces in words.
-pub(crate) fn is_number_word(word: &str) -> bool {
-    number(word).is_some_and(|number| number > 0) && !word.contains(|sign: char| sign.is_ascii_digit())
-}
-
-/// How many pieces texts say in words for that.
-fn several_pieces(texts: &[&SaidText<'_, '_>]) -> Option<u32> {
-    /// Words for several pieces, before 'of' or behind their number. Common practice, no published source.
-    const SEVERAL: [&str; 19] = [
-        "set", "sets", "pack", "packs", "pk", "box", "bundle", "lot", "pcs", "pieces", "piece", "stuck",
-        "er", "piezas", "juego", "paquete", "unidades", "jeu", "paquet",
-    ];
-    texts.iter().find_map(|text| {
-        let text = &text.text;
-        let key = |word: usize| text.key(word);
-        (0..text.words().len()).find_map(|word| {
-            let number = |word: usize| number(key(word));
-            let is_several = |word: usize| SEVERAL.contains(&key(word));
-            if is_several(word) && matches!(key(word + 1), "of" | "de" | "von" | "mit") {
-                return number(word + 2);
-            }
-            if let Some(count) = number(word).filter(|_| is_several(word + 1)) {
-                return Some(count);
-            }
-            let glued = key(word).strip_suffix("er").or_else(|| key(word).strip_suffix("pk"));
-            let glued = glued.or_else(|| key(word).strip_suffix("pack")).and_then(|count| count.parse().ok());
-            glued.or_else(|| matches!(key(word), "pair" | "paar" | "paire" | "duo").then_some(2))
-        })
-    })
 }
 
 /// The words right before and behind some others, where nothing parts them.

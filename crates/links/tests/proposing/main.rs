@@ -88,7 +88,7 @@ fn check(name: &str, floor: &Floor) {
 
 #[test]
 fn tidy_and_sloppy_sellers_of_two_countries() {
-    check("tuned", &Floor { right: 0.9995, proposed: 0.99 });
+    check("tuned", &Floor { right: 0.9995, proposed: 0.991 });
 }
 
 #[test]
@@ -98,12 +98,12 @@ fn sellers_and_suppliers_of_odd_habits() {
 
 #[test]
 fn european_sellers_big_assortments_and_small_shops() {
-    check("wide", &Floor { right: 0.9995, proposed: 0.979 });
+    check("wide", &Floor { right: 0.9995, proposed: 0.984 });
 }
 
 #[test]
 fn ordinary_shops() {
-    check("ordinary", &Floor { right: 0.9995, proposed: 0.986 });
+    check("ordinary", &Floor { right: 0.9995, proposed: 0.987 });
 }
 
 #[test]
@@ -113,7 +113,7 @@ fn sellers_who_copy_and_sellers_who_rename() {
 
 #[test]
 fn twenty_five_sellers_of_all_sorts_of_goods() {
-    check("assorted", &Floor { right: 0.9995, proposed: 0.884 });
+    check("assorted", &Floor { right: 0.9995, proposed: 0.896 });
 }
 
 #[test]
@@ -123,22 +123,22 @@ fn twenty_owners_of_different_character() {
 
 #[test]
 fn thirty_six_stall_holders_of_four_languages() {
-    check("stalls", &Floor { right: 0.9995, proposed: 0.972 });
+    check("stalls", &Floor { right: 0.9995, proposed: 0.977 });
 }
 
 #[test]
 fn forty_three_careful_owners_each_with_a_system_of_its_own() {
-    check("careful", &Floor { right: 0.999, proposed: 0.951 });
+    check("careful", &Floor { right: 0.999, proposed: 0.956 });
 }
 
 #[test]
 fn forty_part_time_owners_of_four_languages() {
-    check("dabblers", &Floor { right: 0.9995, proposed: 0.906 });
+    check("dabblers", &Floor { right: 0.9995, proposed: 0.926 });
 }
 
 #[test]
 fn thirty_six_settled_shops_of_four_languages() {
-    check("settled", &Floor { right: 0.9995, proposed: 0.874 });
+    check("settled", &Floor { right: 0.9995, proposed: 0.897 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.
