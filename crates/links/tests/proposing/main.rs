@@ -10,6 +10,7 @@ mod corpus;
 mod listings;
 mod misses;
 mod shop;
+mod strange;
 mod swaps;
 
 use std::collections::BTreeMap;
