@@ -140,14 +140,24 @@ fn answers(proposal: &Proposal, side: &Side) -> Answers {
     answers
 }
 
-fn count(tally: &mut Tally, name: &str, proposal: &Proposal, side: &Side, wrong: &BTreeSet<String>) {
+fn count(tally: &mut Tally, name: &str, proposal: &Proposal, side: &Side, read: &Read) {
     let mut found = BTreeSet::new();
+    let in_known_terms = in_known_terms(proposal);
     for field in proposal.fields() {
         let key = format!("{}.{}", field.table, field.column);
+        // Of those it is compared what they read; what the document does not say is not said wrongly.
+        let is_in_known_terms = in_known_terms.contains(&key);
+        if is_in_known_terms && !read.said.contains(&key) {
+            continue;
+        }
         if field.column == "line_id" && field.places.iter().all(|place| place == "#") {
             continue;
         }
-        let right = side.is_right(field) == Some(true) && !wrong.contains(&key) && !side.is_misread(field);
+        let is_there = match is_in_known_terms {
+            true => side.keys().contains(&key),
+            false => side.is_right(field) == Some(true) && !side.is_misread(field),
+        };
+        let right = is_there && !read.wrong.contains(&key);
         let place = match field.how {
             How::Sure => &mut tally.sure,
             How::Likely => &mut tally.likely,
@@ -216,25 +226,37 @@ fn said(
     Ok(lines.join("\n"))
 }
 
-/// The columns of the tables that a mapping reads differently from the exchange files.
-fn differences(
-    folder: &Path,
-    sources: &[Source],
-    exchange: &Path,
-    zone: chrono_tz::Tz,
-) -> Result<BTreeSet<String>, String> {
+/// What a mapping reads.
+#[derive(Default)]
+struct Read {
+    /// The columns of the tables that it reads differently from the exchange files.
+    wrong: BTreeSet<String>,
+    /// The columns of which it reads something.
+    said: BTreeSet<String>,
+}
+
+fn read(folder: &Path, sources: &[Source], exchange: &Path, zone: chrono_tz::Tz) -> Result<Read, String> {
     let settings = everyline::configuration::Settings { zone, ..Default::default() };
-    let read = intake::ReadSettings { zone, rules: &settings.rules };
+    let settings = intake::ReadSettings { zone, rules: &settings.rules };
     let all: Vec<&Source> = sources.iter().collect();
     let meant: Vec<PathBuf> =
         sources.iter().flat_map(|source| everyline::propose::files_in(folder, source).unwrap()).collect();
-    let mapped = intake::read_samples(&meant, &all, &read).map_err(|error| error.to_string())?;
+    let mapped = intake::read_samples(&meant, &all, &settings).map_err(|error| error.to_string())?;
     if mapped.bad_row_count > 0 {
         let rows: Vec<String> = mapped.bad_rows.iter().take(4).map(ToString::to_string).collect();
         return Err(format!("{} bad rows: {}", mapped.bad_row_count, rows.join("\n    ")));
     }
-    let right = intake::read_folder(exchange, &read, &mut |_| {}).map_err(|error| error.to_string())?;
-    Ok(truth::differences(&mapped.book, &right.book, zone))
+    let right = intake::read_folder(exchange, &settings, &mut |_| {}).map_err(|error| error.to_string())?;
+    let wrong = truth::differences(&mapped.book, &right.book, zone);
+    Ok(Read { wrong, said: truth::said(&mapped.book) })
+}
+
+/// The fields that are read in the terms of a published vocabulary: their places are those of the document made regular, and
+/// say nothing of where they stand in it.
+fn in_known_terms(proposal: &Proposal) -> BTreeSet<String> {
+    let requests = proposal.requests.iter().filter(|request| request.head.contains("vocabulary = "));
+    let fields = requests.flat_map(|request| &request.tables).flat_map(|table| &table.fields);
+    fields.map(|field| format!("{}.{}", field.table, field.column)).collect()
 }
 
 fn measure(part: &str) -> Tally {
@@ -268,16 +290,16 @@ fn measure(part: &str) -> Tally {
             let title = format!("{name}/{folder}");
             let proposal = ask(&asking, Answers::default());
             let confirmed = ask(&asking, answers(&proposal, side));
-            let mut wrong = BTreeSet::new();
+            let mut of_side = Read::default();
             match mapping(scratch.path(), &format!("{folder}.toml"), &confirmed) {
                 Err(why) => {
                     let _ = writeln!(tally.said, "{title} NO MAP {why}");
                 }
                 Ok(sources) => {
-                    match differences(&pair.join(folder), &sources, &pair.join("exchange"), settings.zone) {
-                        Ok(columns) => {
-                            let _ = writeln!(tally.said, "{title} differs in {columns:?}");
-                            wrong = columns;
+                    match read(&pair.join(folder), &sources, &pair.join("exchange"), settings.zone) {
+                        Ok(found) => {
+                            let _ = writeln!(tally.said, "{title} differs in {:?}", found.wrong);
+                            of_side = found;
                         }
                         Err(why) => {
                             let _ = writeln!(tally.said, "{title} NOT READ {why}");
@@ -289,7 +311,7 @@ fn measure(part: &str) -> Tally {
                     }
                 }
             }
-            count(&mut tally, &title, &proposal, side, &wrong);
+            count(&mut tally, &title, &proposal, side, &of_side);
             for file in &samples {
                 fs::copy(file, both.join(file.file_name().unwrap())).unwrap();
             }
@@ -360,7 +382,7 @@ fn check(part: &str, floor: &Floor) {
 
 #[test]
 fn mappings_of_the_known_corpus_are_proposed_rightly() {
-    check("known", &Floor { sure: 1.0, required: 0.99, words: 0.93, audits: 12 });
+    check("known", &Floor { sure: 1.0, required: 0.99, words: 0.934, audits: 12 });
 }
 
 #[test]
@@ -370,22 +392,22 @@ fn mappings_of_the_corpus_that_came_later_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_corpus_that_was_unseen_are_proposed_rightly() {
-    check("unseen", &Floor { sure: 1.0, required: 0.98, words: 1.0, audits: 8 });
+    check("unseen", &Floor { sure: 1.0, required: 0.986, words: 1.0, audits: 8 });
 }
 
 #[test]
 fn mappings_of_the_corpus_that_was_held_out_are_proposed_rightly() {
-    check("held_out", &Floor { sure: 1.0, required: 1.0, words: 0.89, audits: 12 });
+    check("held_out", &Floor { sure: 1.0, required: 1.0, words: 0.892, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
-    check("blind", &Floor { sure: 1.0, required: 0.98, words: 0.85, audits: 11 });
+    check("blind", &Floor { sure: 1.0, required: 0.99, words: 0.867, audits: 11 });
 }
 
 #[test]
 fn mappings_of_the_fresh_corpus_are_proposed_rightly() {
-    check("fresh", &Floor { sure: 1.0, required: 1.0, words: 0.87, audits: 7 });
+    check("fresh", &Floor { sure: 1.0, required: 1.0, words: 0.879, audits: 7 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.
@@ -405,25 +427,25 @@ fn the_truth_names_columns_that_there_are() {
 
 #[test]
 fn mappings_of_the_last_corpus_are_proposed_rightly() {
-    check("last", &Floor { sure: 1.0, required: 1.0, words: 0.97, audits: 12 });
+    check("last", &Floor { sure: 1.0, required: 1.0, words: 0.978, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_corpus_of_eight_languages_are_proposed_rightly() {
-    check("abroad", &Floor { sure: 1.0, required: 0.99, words: 0.73, audits: 12 });
+    check("abroad", &Floor { sure: 1.0, required: 0.99, words: 0.739, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_counter_corpus_are_proposed_rightly() {
-    check("counter", &Floor { sure: 1.0, required: 1.0, words: 0.94, audits: 12 });
+    check("counter", &Floor { sure: 1.0, required: 1.0, words: 0.941, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_untried_corpus_are_proposed_rightly() {
-    check("untried", &Floor { sure: 1.0, required: 0.96, words: 0.91, audits: 11 });
+    check("untried", &Floor { sure: 1.0, required: 1.0, words: 0.933, audits: 12 });
 }
 
 #[test]
 fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
-    check("homespun", &Floor { sure: 0.895, required: 0.82, words: 0.88, audits: 6 });
+    check("homespun", &Floor { sure: 0.979, required: 0.962, words: 0.881, audits: 8 });
 }

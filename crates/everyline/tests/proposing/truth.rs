@@ -260,6 +260,19 @@ pub fn differences(mapped: &Book, right: &Book, zone: chrono_tz::Tz) -> BTreeSet
     differ
 }
 
+/// `table.column` of all that a book says something of.
+pub fn said(book: &Book) -> BTreeSet<String> {
+    let mut said = BTreeSet::new();
+    for (table, rows) in rows(book) {
+        for (column, value) in rows.values().flatten() {
+            if !value.is_null() {
+                said.insert(format!("{table}.{column}"));
+            }
+        }
+    }
+    said
+}
+
 /// Amounts are the same with and without zeros at their end, and a day is its beginning.
 fn is_same(one: Option<&Value>, other: &Value, zone: chrono_tz::Tz) -> bool {
     let texts = one.and_then(Value::as_str).zip(other.as_str());

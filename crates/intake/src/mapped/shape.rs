@@ -34,8 +34,9 @@ pub(crate) fn reshape(
     if let Some(numbered) = numbered
         && let Value::Array(records) = value
     {
+        let first = first_number(records, numbered);
         for record in records.iter_mut().filter_map(Value::as_object_mut) {
-            let entries = entries(record, numbered);
+            let entries = entries(record, numbered, first);
             record.insert(numbered.into.clone(), Value::Array(entries));
         }
     }
@@ -102,10 +103,18 @@ fn grouped(rows: Vec<Value>, group: &Group) -> Result<(Vec<Value>, RowsOf), Stri
     Ok((records, numbers))
 }
 
-fn entries(record: &Map<String, Value>, numbered: &Numbered) -> Vec<Value> {
+/// The number of the first line: programs count from 0, people from 1.
+fn first_number(records: &[Value], numbered: &Numbered) -> u32 {
+    let is_there =
+        |record: &Value| numbered.columns.iter().any(|column| record.get(column.replace('#', "0")).is_some());
+    u32::from(!records.iter().any(is_there))
+}
+
+/// The lines of a record, each with its place as `#`: the first line's is 1, also where columns count from 0.
+fn entries(record: &Map<String, Value>, numbered: &Numbered, first: u32) -> Vec<Value> {
     let mut entries = Vec::new();
     let mut empty_since = 0;
-    for number in 1..=MAX_NUMBER {
+    for number in first..=MAX_NUMBER {
         let mut entry = Map::new();
         let mut is_known = false;
         for column in &numbered.columns {
@@ -125,7 +134,7 @@ fn entries(record: &Map<String, Value>, numbered: &Numbered) -> Vec<Value> {
             continue;
         }
         empty_since = 0;
-        entry.insert("#".to_owned(), Value::from(number));
+        entry.insert("#".to_owned(), Value::from(number + 1 - first));
         entries.push(Value::Object(entry));
     }
     entries
@@ -166,8 +175,18 @@ mod tests {
         let record = json!({"Order": "1", "Item 1": "mug", "Qty 1": "2", "Item 3": "tote", "Qty 2": ""});
         let numbered = Numbered { columns: vec!["Item #".into(), "Qty #".into()], into: "lines".into() };
         assert_eq!(
-            Value::Array(entries(record.as_object().unwrap(), &numbered)),
+            Value::Array(entries(record.as_object().unwrap(), &numbered, 1)),
             json!([{"Item #": "mug", "Qty #": "2", "#": 1}, {"Item #": "tote", "#": 3}])
         );
+    }
+
+    #[test]
+    fn columns_that_count_from_0_lose_no_line() {
+        let mut table =
+            json!([{"Order": "1", "item.0": "mug", "item.1": "tote"}, {"Order": "2", "item.0": "cap"}]);
+        let numbered = Numbered { columns: vec!["item.#".into()], into: "lines".into() };
+        reshape(&mut table, None, Some(&numbered)).unwrap();
+        assert_eq!(table[0]["lines"], json!([{"item.#": "mug", "#": 1}, {"item.#": "tote", "#": 2}]));
+        assert_eq!(table[1]["lines"], json!([{"item.#": "cap", "#": 1}]));
     }
 }

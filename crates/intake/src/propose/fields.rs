@@ -162,7 +162,9 @@ impl Maker<'_, '_> {
         // What stands at the record itself has that around it.
         let out = if self.planned.at == "$" { out.saturating_sub(1) } else { out };
         // The rows of a file that were put together stand there side by side.
-        let rows = self.shaped.grouping.as_ref().filter(|_| out == 0).map(Grouping::rows_at);
+        let rows = self.shaped.grouping.as_ref().map(Grouping::rows_at);
+        let rows = rows.or_else(|| self.shaped.numbered.as_ref().map(|_| "$[*]".to_owned()));
+        let rows = rows.filter(|_| out == 0);
         let list = rows.as_deref().unwrap_or_else(|| around(&sheet.list.at, out));
         let at = own;
         match column {

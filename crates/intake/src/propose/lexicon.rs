@@ -371,7 +371,10 @@ fn one_of(word: &str) -> String {
 pub(super) fn words(name: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     let mut word = String::new();
-    let letters: Vec<char> = name.chars().collect();
+    if let Some(whole) = put_together(name) {
+        return whole;
+    }
+    let letters: Vec<char> = without_kind(name).chars().collect();
     for (at, letter) in letters.iter().enumerate() {
         let before = at.checked_sub(1).map(|at| letters[at]);
         let after = letters.get(at + 1);
@@ -394,6 +397,95 @@ pub(super) fn words(name: &str) -> Vec<String> {
     }
     push(&mut words, &mut word);
     words
+}
+
+/// Letters before a name that say of which kind its values are, and nothing of what they mean. Common practice, no
+/// published source.
+const KINDS: &[&str] = &[
+    "str", "txt", "int", "lng", "byt", "dbl", "sng", "cur", "dtm", "dat", "bln", "bool", "mem", "num", "tbl",
+];
+
+/// A name without the letters before it that say the kind of its values: `strSize`, `intUnits`.
+fn without_kind(name: &str) -> &str {
+    let rest = |kind: &&&str| {
+        name.strip_prefix(**kind).filter(|rest| rest.starts_with(|first: char| first.is_uppercase()))
+    };
+    KINDS.iter().find_map(|kind| rest(&kind)).unwrap_or(name)
+}
+
+/// Beginnings and ends of names of five or six letters that fields of old systems have: `ORDQT`, `LINNO`. Common practice,
+/// no published source.
+const FRONTS: &[(&str, &str)] = &[
+    ("ord", "order"),
+    ("lin", "line"),
+    ("stk", "stock"),
+    ("itm", "item"),
+    ("art", "article"),
+    ("prd", "product"),
+    ("unt", "unit"),
+    ("siz", "size"),
+    ("col", "color"),
+    ("cus", "customer"),
+    ("cst", "customer"),
+    ("can", "cancelled"),
+    ("cnl", "cancelled"),
+    ("pay", "paid"),
+    ("pmt", "payment"),
+    ("amd", "changed"),
+    ("chg", "changed"),
+    ("upd", "updated"),
+    ("crt", "created"),
+    ("rcv", "received"),
+    ("acc", "accepted"),
+    ("req", "required"),
+    ("shp", "ship"),
+    ("dsp", "dispatched"),
+    ("del", "delivery"),
+    ("dlv", "delivery"),
+    ("trk", "tracking"),
+    ("car", "carrier"),
+    ("inv", "invoice"),
+    ("des", "description"),
+    ("sup", "supplier"),
+    ("cur", "currency"),
+    ("job", "job"),
+    ("pcl", "parcel"),
+];
+const ENDS: &[(&str, &str)] = &[
+    ("no", "number"),
+    ("nr", "number"),
+    ("num", "number"),
+    ("id", "id"),
+    ("cd", "code"),
+    ("cod", "code"),
+    ("dt", "date"),
+    ("dte", "date"),
+    ("tm", "time"),
+    ("tim", "time"),
+    ("qt", "quantity"),
+    ("qty", "quantity"),
+    ("pr", "price"),
+    ("prc", "price"),
+    ("st", "status"),
+    ("sts", "status"),
+    ("nm", "name"),
+    ("nam", "name"),
+    ("fl", "flag"),
+    ("flg", "flag"),
+    ("am", "amount"),
+    ("amt", "amount"),
+    ("val", "value"),
+];
+
+/// A name that is nothing but two short forms.
+fn put_together(name: &str) -> Option<Vec<String>> {
+    if !(5..=6).contains(&name.len()) || !name.bytes().all(|byte| byte.is_ascii_alphabetic()) {
+        return None;
+    }
+    let name = name.to_ascii_lowercase();
+    let (_, front) = FRONTS.iter().find(|(short, _)| name.starts_with(short))?;
+    let (_, end) = ENDS.iter().find(|(short, _)| name[3..] == **short)?;
+    Some(vec![(*front).to_owned(), (*end).to_owned()])
 }
 
 fn push(words: &mut Vec<String>, word: &mut String) {
@@ -462,6 +554,9 @@ mod tests {
             ("Item 12", "item 12"),
             ("qty2", "quantity 2"),
             ("Bestell-Nr.", "bestell number"),
+            ("ORDQT", "order quantity"),
+            ("strSize", "size"),
+            ("strength", "strength"),
         ] {
             assert_eq!(words(name).join(" "), want, "{name}");
         }

@@ -44,7 +44,8 @@ impl Shaped {
             grouping: None,
             numbered: None,
         };
-        if let Some(header) = &sample.export.header
+        let header = sample.export.header.clone().or_else(|| rows::header(&sample.export.value));
+        if let Some(header) = &header
             && let Some(columns) = rows::numbered(header)
         {
             let numbered = Numbered { columns: columns.clone(), into: INTO.to_owned() };

@@ -136,18 +136,30 @@ fn is_phone(text: &str) -> bool {
 
 /// `2`, and `2.0` or `2,00` of sheets that have no whole numbers.
 fn whole(column: &Column) -> Option<Vec<Option<i64>>> {
+    let is_padded = are_padded(column);
     let read = |text: &String| {
         let text = counted(text).unwrap_or(text.trim());
         let plain = text.split_once(['.', ',']).map_or(Some(text), |(whole, rest)| {
             (!rest.is_empty() && rest.bytes().all(|byte| byte == b'0')).then_some(whole)
         })?;
         // A number with zeros in front is an id.
-        if plain.len() > 1 && plain.trim_start_matches('-').starts_with('0') {
+        if !is_padded && plain.len() > 1 && plain.trim_start_matches('-').starts_with('0') {
             return None;
         }
         plain.parse::<i64>().ok()
     };
     all(column, read)
+}
+
+/// Numbers of a field of fixed width, `00002` and `00010`: all of one length, and the same few again and again.
+fn are_padded(column: &Column) -> bool {
+    let mut texts = column.values.iter().flatten();
+    let Some(first) = texts.clone().next() else { return false };
+    let is_alike =
+        |text: &String| text.len() == first.len() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let different: BTreeSet<&String> = texts.clone().collect();
+    let filled = texts.clone().count();
+    first.len() > 1 && different.len() * 2 <= filled && texts.all(is_alike)
 }
 
 fn amounts(column: &Column) -> Option<(AmountForm, Vec<Option<Decimal>>)> {

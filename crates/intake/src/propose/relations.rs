@@ -61,6 +61,7 @@ impl Sheet<'_> {
                     && ones
                     && !self.repeated.contains(index)
                     && !self.counts_rows(*index)
+                    && !self.counts_within(*index)
             };
             // Where rows are pieces, only a name can say that a column is how many all the same.
             let says = |index: usize| {
@@ -75,6 +76,17 @@ impl Sheet<'_> {
                 if let (Some(one), None) = (amounts.next(), amounts.next()) {
                     add(one, "quantity", 1.5, "no other column has small numbers".to_owned());
                 }
+            }
+        }
+        if level == Level::OrderLines {
+            for (part, quantity, points) in self.taken_off() {
+                let why = format!("never more than {}, and mostly 0", name(quantity));
+                add(part, "cancelled_quantity", points, why);
+            }
+        }
+        if level == Level::Orders {
+            for index in self.not_of_delivery() {
+                add(index, "ship_to_country", -3.0, String::new());
             }
         }
         if level == Level::ParcelLines {
@@ -140,6 +152,9 @@ impl Sheet<'_> {
             for (index, column) in columns.iter().enumerate() {
                 let values = set(column);
                 let shared = values.iter().filter(|value| parents.contains(*value)).count();
+                if shared * 2 < values.len() && parents.len() > 3 {
+                    add(index, meaning, -4.0, String::new());
+                }
                 if !values.is_empty()
                     && shared == values.len()
                     && values.len() > 1
@@ -585,6 +600,78 @@ impl Sheet<'_> {
             }
         }
         found
+    }
+
+    /// Numbers that are never more than how many a line is of, and mostly nothing, each with that and what speaks for its being
+    /// what was taken off the line: where all are 0 or 1, they may as well say yes or no.
+    fn taken_off(&self) -> Vec<(usize, usize, f64)> {
+        let whole = |index: usize| self.profiles[index].whole.as_deref();
+        let is_quantity = |index: &usize| {
+            let profile = &self.profiles[*index];
+            let fits = self.name_fits(*index, Level::OrderLines);
+            let is_called = fits.get("quantity").is_some_and(|fit| fit.score >= 2.0);
+            let is_some =
+                profile.range().is_some_and(|(least, most)| least >= 0 && (2..=5_000).contains(&most));
+            is_called && is_some && profile.is_full() && !self.counts_rows(*index)
+        };
+        let mut found = Vec::new();
+        for quantity in (0..self.profiles.len()).filter(is_quantity) {
+            let Some(all) = whole(quantity) else { continue };
+            for part in (0..self.profiles.len()).filter(|part| *part != quantity) {
+                let Some(parts) = whole(part) else { continue };
+                let is_part = parts.iter().zip(all).all(|(part, all)| {
+                    let part = part.unwrap_or_default();
+                    part >= 0 && all.is_some_and(|all| part <= all)
+                });
+                let some = parts.iter().flatten().filter(|part| **part > 0).count();
+                let several = parts.iter().flatten().any(|part| *part > 1);
+                if is_part && some > 0 && some * 3 <= all.len() && !self.repeated.contains(&part) {
+                    found.push((part, quantity, if several { 2.5 } else { 1.0 }));
+                }
+            }
+        }
+        found
+    }
+
+    /// Countries that stand elsewhere than where something is sent, where another stands there.
+    fn not_of_delivery(&self) -> Vec<usize> {
+        const WHERE: &[&str] = &[
+            "ship",
+            "shipping",
+            "shipment",
+            "delivery",
+            "deliver",
+            "recipient",
+            "destination",
+            "lieferung",
+            "liefer",
+            "versand",
+            "empfanger",
+            "livraison",
+            "expedition",
+            "destinataire",
+            "envio",
+            "entrega",
+            "despacho",
+            "destino",
+            "destinatario",
+        ];
+        let is_country = |index: &usize| {
+            let fits = self.name_fits(*index, Level::Orders);
+            fits.get("ship_to_country").is_some_and(|fit| fit.score >= 2.0)
+                && self.profiles[*index].two_letters > 0.9
+        };
+        let is_of_delivery = |index: &usize| {
+            let path = &self.list.columns[*index].path;
+            path.iter()
+                .flat_map(|name| super::lexicon::words(name))
+                .any(|word| WHERE.contains(&word.as_str()))
+        };
+        let countries: Vec<usize> = (0..self.profiles.len()).filter(is_country).collect();
+        match countries.iter().any(is_of_delivery) {
+            true => countries.into_iter().filter(|index| !is_of_delivery(index)).collect(),
+            false => Vec::new(),
+        }
     }
 
     /// Columns of which the first times the second is the third, in nearly all records, and not for being 1 alone.

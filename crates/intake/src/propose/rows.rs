@@ -4,6 +4,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde_json::Value;
+
 use super::level::Level;
 use super::lexicon::LEXICON;
 use super::profile::Profile;
@@ -39,6 +41,17 @@ pub(super) fn grouping(list: &List<'_>, level: Level, told: Option<&str>) -> Opt
     }
     let at = (rows != "$").then(|| rows.to_owned());
     let profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
+    let names_exactly = |column: &super::tree::Column, meaning: &str| {
+        LEXICON.fits(column.name(), &[]).get(meaning).is_some_and(|fit| fit.is_exact)
+    };
+    let own = level.own_id().unwrap_or_default();
+    let is_shared_exactly = list.columns.iter().zip(&profiles).any(|(column, profile)| {
+        profile.is_full()
+            && !profile.is_unique()
+            && profile.may_be_id()
+            && profile.distinct * 4 > profile.count
+            && names_exactly(column, own)
+    });
     let names_rows = |index: usize| {
         let (column, profile) = (&list.columns[index], &profiles[index]);
         let fits = LEXICON.fits_of(column.name(), &[], Some("order"));
@@ -46,7 +59,10 @@ pub(super) fn grouping(list: &List<'_>, level: Level, told: Option<&str>) -> Opt
             meanings.iter().filter_map(|meaning| fits.get(meaning)).map(|fit| fit.score).fold(0.0, f64::max)
         };
         let own = score(&["order_id", "submission_id"]);
-        profile.is_full()
+        // What is only perhaps called so does not name them where rows share what is called so exactly.
+        let is_exact = ["order_id", "submission_id"].iter().any(|own| names_exactly(column, own));
+        (is_exact || !is_shared_exactly)
+            && profile.is_full()
             && profile.is_unique()
             && profile.may_be_id()
             && own >= 4.0
@@ -161,6 +177,23 @@ fn is_shared(values: &[Option<String>], groups: &[usize]) -> bool {
     })
 }
 
+/// The names of what flat records have: those of the first of them first; none where lists or objects stand in them.
+pub(super) fn header(value: &Value) -> Option<Vec<String>> {
+    let mut names: Vec<String> = Vec::new();
+    let mut known: BTreeSet<&str> = BTreeSet::new();
+    for record in value.as_array()? {
+        for (name, value) in record.as_object()? {
+            if value.is_array() || value.is_object() {
+                return None;
+            }
+            if known.insert(name) {
+                names.push(name.clone());
+            }
+        }
+    }
+    Some(names)
+}
+
 /// The columns of lines side by side, with `#` for their number; none where a table has no such.
 pub(super) fn numbered(header: &[String]) -> Option<Vec<String>> {
     let mut numbers: BTreeMap<String, BTreeSet<u32>> = BTreeMap::new();
@@ -173,8 +206,8 @@ pub(super) fn numbered(header: &[String]) -> Option<Vec<String>> {
             let length = name[start..].bytes().take_while(u8::is_ascii_digit).count();
             let end = start + length;
             if let Ok(number) = name[start..end].parse::<u32>()
-                && (1..=200).contains(&number)
-                && !name[start..end].starts_with('0')
+                && number <= 200
+                && (length == 1 || !name[start..end].starts_with('0'))
             {
                 let template = format!("{}#{}", &name[..start], &name[end..]);
                 if !template.replacen('#', "", 1).contains('#') {
@@ -198,7 +231,10 @@ pub(super) fn numbered(header: &[String]) -> Option<Vec<String>> {
     };
     let templates: Vec<String> = order
         .into_iter()
-        .filter(|template| numbers[template].contains(&1) && numbers[template].contains(&2))
+        .filter(|template| {
+            let has = |number: u32| numbers[template].contains(&number);
+            has(1) && (has(0) || has(2))
+        })
         .collect();
     let lines = templates.iter().filter(|template| is_line(template)).count();
     // Two streets do not make lines.

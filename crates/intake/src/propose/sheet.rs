@@ -34,6 +34,12 @@ fn without_time(name: &str) -> Vec<String> {
     words
 }
 
+/// Whether a name says that a time of day stands there.
+fn says_clock(name: &str) -> bool {
+    const CLOCK: &[&str] = &["time", "clock", "zeit", "uhrzeit", "uhr", "hora", "heure"];
+    super::lexicon::words(name).last().is_some_and(|last| CLOCK.contains(&last.as_str()))
+}
+
 /// Whether all that stands in a column are days. A date of RFC 3339 says no form.
 fn are_days(profile: &Profile, column: &Column) -> bool {
     let is_short = || column.values.iter().flatten().all(|text| text.len() == 10);
@@ -46,6 +52,11 @@ impl Sheet<'_> {
         let mut profiles: Vec<Profile> = list.columns.iter().map(Profile::of).collect();
         let clocks: Vec<usize> = (0..list.columns.len())
             .filter(|index| super::times::are_clocks(&list.columns[*index].values))
+            .collect();
+        // Digits alone are a time of day only where they are called so.
+        let of_digits: Vec<usize> = (0..list.columns.len())
+            .filter(|index| says_clock(list.columns[*index].name()))
+            .filter(|index| super::times::are_clocks_of_digits(&list.columns[*index].values))
             .collect();
         let days = profiles.iter().filter(|profile| profile.times.is_some()).count();
         let of_days: Vec<usize> = (0..list.columns.len())
@@ -82,6 +93,7 @@ impl Sheet<'_> {
             };
             let clock = clocks
                 .iter()
+                .chain(&of_digits)
                 .find(belongs)
                 .or_else(|| clocks.iter().find(is_filled_alike))
                 .or_else(|| clocks.iter().find(is_alone_in_place));
@@ -146,6 +158,24 @@ impl Sheet<'_> {
         known.clock.is_none() && are_days(&self.profiles[column], known)
     }
 
+    /// Of an amount that stands with its currency in an object of their own: the name of that.
+    fn object_of_money<'c>(&self, column: &'c Column) -> Option<&'c str> {
+        let (_, outer) = column.path.split_last().filter(|(_, outer)| !outer.is_empty())?;
+        let mut beside = self
+            .list
+            .columns
+            .iter()
+            .zip(&self.profiles)
+            .filter(|(other, _)| other.path.len() == column.path.len() && other.path.starts_with(outer));
+        let all = beside.clone().count();
+        let (_, own) = beside.clone().find(|(other, _)| other.at == column.at)?;
+        let has_currency = beside.any(|(_, profile)| profile.currencies > 0.95);
+        let is_amount = own.amounts.is_some() && own.times.is_none();
+        (has_currency && is_amount && (2..=3).contains(&all))
+            .then(|| outer.last().map(String::as_str))
+            .flatten()
+    }
+
     fn names_around(&self, column: &Column) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         let out = column.at.as_ref().map_or(0, |at| at.chars().take_while(|letter| *letter == OUTER).count());
@@ -169,6 +199,16 @@ impl Sheet<'_> {
         }
         let of = Some(level.list_meanings().1);
         let mut fits = LEXICON.fits_of(column.name(), &self.names_around(column), of);
+        // An amount beside its currency is called by what is around both.
+        if let Some(outer) = self.object_of_money(column) {
+            for (meaning, fit) in LEXICON.fits_of(outer, &[], of) {
+                let fit = Fit { score: fit.score - 0.2, ..fit };
+                let known = fits.entry(meaning).or_insert(fit);
+                if fit.score > known.score {
+                    *known = fit;
+                }
+            }
+        }
         for meaning in level.meanings() {
             for also in level.also(meaning) {
                 if let Some(other) = fits.get(also).copied() {

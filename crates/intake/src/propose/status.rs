@@ -139,6 +139,11 @@ impl Parts {
     }
 }
 
+/// Words of what waits its turn, or for an answer.
+fn may_be_held(word: &str) -> bool {
+    matches!(super::lexicon::words(word).join(" ").as_str(), "waiting" | "wartet")
+}
+
 /// What a word says that is none of its own family's.
 fn said_beside(family: &str, word: &str) -> Option<String> {
     LEXICON
@@ -297,7 +302,8 @@ const STEMS: &[(&str, &[&str])] = &[
             "stuck",
             "problem",
             "attention",
-            "need",
+            "needs",
+            "needed",
         ],
     ),
     (
@@ -806,7 +812,15 @@ fn parts_of_submissions(
     let mut parts = Parts::default();
     match get(meaning) {
         Some(column) => {
+            let is_received =
+                |word: &str| LEXICON.status("submission", word).is_some_and(|meaning| meaning == "received");
+            let others = &sheet.profiles[column].frequent;
+            let is_begun = others.iter().any(|(word, _)| is_received(word) && !may_be_held(word));
             let of_word = |word: &str| {
+                // Where another word says that it came in, what waits may be in the way of something.
+                if is_begun && may_be_held(word) {
+                    return None;
+                }
                 known("submission", word).or_else(|| match said_beside("dispatch", word)?.as_str() {
                     "part" => Some("making".to_owned()),
                     "open" => Some("received".to_owned()),

@@ -84,6 +84,8 @@ const CLOCKS: &[&str] = &[
     "T%H:%M:%S%.f%z",
     " at %H:%M",
     " %I:%M%p",
+    " %H%M",
+    " %H%M%S",
     ", %I:%M %p",
     " à %H:%M",
     " a las %H:%M",
@@ -145,6 +147,19 @@ pub(super) fn are_clocks(values: &[Option<String>]) -> bool {
         ["%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p"]
             .iter()
             .any(|form| chrono::NaiveTime::parse_from_str(text.trim(), form).is_ok())
+    };
+    values.iter().flatten().next().is_some() && values.iter().flatten().all(is_clock)
+}
+
+/// Whether all that stands there are times of day in digits alone: `0930`, `093015`. So may many numbers be.
+pub(super) fn are_clocks_of_digits(values: &[Option<String>]) -> bool {
+    let is_clock = |text: &String| {
+        text.bytes().all(|byte| byte.is_ascii_digit())
+            && match text.len() {
+                4 => chrono::NaiveTime::parse_from_str(text, "%H%M").is_ok(),
+                6 => chrono::NaiveTime::parse_from_str(text, "%H%M%S").is_ok(),
+                _ => false,
+            }
     };
     values.iter().flatten().next().is_some() && values.iter().flatten().all(is_clock)
 }

@@ -102,6 +102,31 @@ impl Sheet<'_> {
         fronts.len() * 4 <= numbers.len().max(4) && last - first <= DENSE * numbers.len() as i128
     }
 
+    /// Whether a name says that what stands there is the client's: `clientOrderDate`, `po_date`, `Ihr Datum`.
+    fn is_of_client(&self, column: usize) -> bool {
+        const CLIENT: &[&str] = &[
+            "client",
+            "clients",
+            "customer",
+            "customers",
+            "buyer",
+            "po",
+            "purchase",
+            "your",
+            "their",
+            "kunde",
+            "kunden",
+            "ihr",
+            "ihre",
+            "ihres",
+            "votre",
+            "cliente",
+            "su",
+        ];
+        let words = super::lexicon::words(self.list.columns[column].name());
+        words.len() > 1 && words.iter().any(|word| CLIENT.contains(&word.as_str()))
+    }
+
     /// Times of a supplier's orders that are the shop's, told beside its own: those at which the shop's orders were placed,
     /// or that are called so, each with the next time, which comes soon after.
     pub(super) fn times_of_the_shop(&self, placed: &BTreeSet<i64>) -> Vec<(usize, usize, &'static str)> {
@@ -117,7 +142,8 @@ impl Sheet<'_> {
             let is_placed = !of_days && stamps.len() > 3 && there * 10 >= stamps.len() * 8;
             let names = super::lexicon::LEXICON.fits(self.list.columns[*early].name(), &[]);
             let says = |meaning: &str| names.get(meaning).is_some_and(|fit| fit.is_exact);
-            let is_called = says("placed_at") && !says("received_at");
+            let is_of_client = self.is_of_client(*early) && !says("received_at");
+            let is_called = says("placed_at") && !says("received_at") || is_of_client;
             if !is_placed && !is_called {
                 continue;
             }

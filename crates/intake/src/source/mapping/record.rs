@@ -329,7 +329,7 @@ fn of_options(fault: Fault) -> Fault {
 
 fn option(found: Found<'_>) -> Result<Cell<'static>, Fault> {
     match found {
-        Found::Nothing => Ok(Cell::Empty),
+        Found::Nothing | Found::One(Value::Null) => Ok(Cell::Empty),
         Found::Several(many) => Err(of_options(several(many))),
         Found::One(value) => Ok(match values::scalar(value) {
             Some(text) => Cell::text(text.into_owned()),
