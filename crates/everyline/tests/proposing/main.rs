@@ -407,7 +407,7 @@ fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_fresh_corpus_are_proposed_rightly() {
-    check("fresh", &Floor { sure: 1.0, required: 1.0, words: 0.879, audits: 7 });
+    check("fresh", &Floor { sure: 1.0, required: 1.0, words: 0.879, audits: 8 });
 }
 
 /// Every key of the truth is a column, so that none is passed over for its spelling.
@@ -447,5 +447,5 @@ fn mappings_of_the_untried_corpus_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
-    check("homespun", &Floor { sure: 0.979, required: 0.962, words: 0.881, audits: 8 });
+    check("homespun", &Floor { sure: 0.995, required: 0.962, words: 0.881, audits: 9 });
 }

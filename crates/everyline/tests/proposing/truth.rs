@@ -265,7 +265,9 @@ pub fn said(book: &Book) -> BTreeSet<String> {
     let mut said = BTreeSet::new();
     for (table, rows) in rows(book) {
         for (column, value) in rows.values().flatten() {
-            if !value.is_null() {
+            // What is left out is written as nothing cancelled.
+            let is_nothing = value.is_null() || column == "cancelled_quantity" && *value == Value::from(0);
+            if !is_nothing {
                 said.insert(format!("{table}.{column}"));
             }
         }

@@ -120,6 +120,10 @@ impl Lexicon {
     pub(super) fn fits_of(&self, name: &str, around: &[String], of: Option<&str>) -> BTreeMap<Meaning, Fit> {
         let own = words(name);
         let mut phrases: Vec<(Vec<String>, f64)> = vec![(own.clone(), 0.0)];
+        if let Some((one, other)) = name.split_once(" / ").or_else(|| name.split_once(" | ")) {
+            // The same said in two languages: `Taille / Size`.
+            phrases.extend([one, other].map(|half| (words(half), -0.1)));
+        }
         phrases.extend(spelt_otherwise(&own).map(|phrase| (phrase, -0.1)));
         phrases.extend(without_currency(&own).map(|phrase| (phrase, -0.2)));
         if let Some(of) = of {

@@ -386,6 +386,7 @@ fn text_with_names(all: &[Option<String>], at: &str, named: f64, by: &By<'_>) ->
                 for (number, part) in text.split(between).enumerate() {
                     if let Some((name, value)) = part.split_once(name_ends)
                         && name.trim().chars().count() <= 30
+                        && name.contains(char::is_alphabetic)
                     {
                         firsts += usize::from(number == 0);
                         by_name.entry(name.trim().to_owned()).or_default().push((*record, value.trim()));
@@ -515,7 +516,8 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
         toml: format!("{{ columns = {{ {} }} }}", columns.join(", ")),
         at: found.iter().map(|(_, at)| *at).collect::<Vec<_>>().join(", "),
         names: found.iter().map(|(name, _)| shown(name)).collect(),
-        is_sure: true,
+        // What kind of thing it is may be said of it, and not chosen.
+        is_sure: by.told.is_some() || found.iter().all(|(name, _)| is_size(name)),
         why: "the names of the columns".into(),
     })
 }

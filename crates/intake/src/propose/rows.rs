@@ -169,11 +169,13 @@ fn groups(values: &[Option<String>]) -> Vec<usize> {
         .collect()
 }
 
+/// Whether rows of one group say the same, or nothing behind one that says something. What the first row does not say is not
+/// said of all of them.
 fn is_shared(values: &[Option<String>], groups: &[usize]) -> bool {
-    let mut of_group: BTreeMap<usize, &str> = BTreeMap::new();
-    values.iter().zip(groups).all(|(value, group)| match value {
-        None => true,
-        Some(text) => *of_group.entry(*group).or_insert(text) == text,
+    let mut of_group: BTreeMap<usize, Option<&str>> = BTreeMap::new();
+    values.iter().zip(groups).all(|(value, group)| {
+        let first = *of_group.entry(*group).or_insert(value.as_deref());
+        value.is_none() || value.as_deref() == first
     })
 }
 

@@ -164,8 +164,11 @@ impl Sheet<'_> {
                 let fit = fits.get(meaning).copied().unwrap_or(Fit { score: 0.0, is_exact: false });
                 let related = more.get(&(index, meaning));
                 let mut score = fit.score + by_values + related.map_or(0.0, |(more, _)| *more);
-                let is_shared = matches!(meaning, "order_ref" | "order_line_ref" | "order_id")
-                    && related.is_some_and(|(more, _)| *more >= SHARED - 0.5);
+                let is_named_elsewhere = matches!(
+                    meaning,
+                    "order_ref" | "order_line_ref" | "order_id" | "variant_id" | "sku" | "listing_id"
+                );
+                let is_shared = is_named_elsewhere && related.is_some_and(|(more, _)| *more >= SHARED - 0.5);
                 if best_other_exact(meaning) && !is_shared {
                     score -= 2.5;
                 }

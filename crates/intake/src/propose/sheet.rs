@@ -23,6 +23,21 @@ pub(super) struct Sheet<'v> {
     pub(super) repeated: BTreeSet<usize>,
 }
 
+/// Meanings of amounts of money.
+const MONEY: &[Meaning] = &[
+    "unit_price",
+    "price",
+    "unit_cost",
+    "line_total",
+    "order_total",
+    "subtotal",
+    "shipping_cost",
+    "tax",
+    "discount",
+    "fee",
+    "refund_amount",
+];
+
 /// The words of a name but those that say a day or a time of day: `Date sent` and `Time sent` are of one.
 fn without_time(name: &str) -> Vec<String> {
     const TIME: &[&str] = &[
@@ -158,6 +173,21 @@ impl Sheet<'_> {
         known.clock.is_none() && are_days(&self.profiles[column], known)
     }
 
+    /// Whether an object has neither times nor prices: then all in it may be chosen.
+    fn has_choices_alone(&self, object: &[String]) -> bool {
+        let mut inner = self
+            .list
+            .columns
+            .iter()
+            .zip(&self.profiles)
+            .filter(|(column, _)| column.path.starts_with(object));
+        inner.all(|(_, profile)| {
+            let is_price =
+                profile.amounts.as_ref().is_some_and(|(form, _)| *form != super::profile::AmountForm::Whole);
+            profile.times.is_none() && !is_price
+        })
+    }
+
     /// Of an amount that stands with its currency in an object of their own: the name of that.
     fn object_of_money<'c>(&self, column: &'c Column) -> Option<&'c str> {
         let (_, outer) = column.path.split_last().filter(|(_, outer)| !outer.is_empty())?;
@@ -201,12 +231,9 @@ impl Sheet<'_> {
         let mut fits = LEXICON.fits_of(column.name(), &self.names_around(column), of);
         // An amount beside its currency is called by what is around both.
         if let Some(outer) = self.object_of_money(column) {
-            for (meaning, fit) in LEXICON.fits_of(outer, &[], of) {
-                let fit = Fit { score: fit.score - 0.2, ..fit };
-                let known = fits.entry(meaning).or_insert(fit);
-                if fit.score > known.score {
-                    *known = fit;
-                }
+            let of_both = LEXICON.fits_of(outer, &[], of);
+            if of_both.keys().any(|meaning| MONEY.contains(meaning)) {
+                fits = of_both;
             }
         }
         for meaning in level.meanings() {
@@ -223,6 +250,7 @@ impl Sheet<'_> {
         let path: Vec<String> = column.path.iter().flat_map(|name| super::lexicon::words(name)).collect();
         // What is chosen is no title, though it says what it is.
         let is_of_options = column.path.len() > 1
+            && self.has_choices_alone(&column.path[..column.path.len() - 1])
             && column.path[..column.path.len() - 1]
                 .iter()
                 .any(|outer| LEXICON.fits(outer, &[]).get("options").is_some_and(|fit| fit.score >= 6.0));

@@ -174,6 +174,11 @@ fn in_two_languages(family: &str, word: &str) -> Option<String> {
     }
 }
 
+/// What a word says of yes and no.
+pub(super) fn flag(word: &str) -> Option<String> {
+    LEXICON.status("flag", word).map(str::to_owned).or_else(|| in_two_languages("flag", word))
+}
+
 /// `Neu, Zahlung offen`: of several that are known, the one that holds an order back the most.
 fn of_several(family: &str, word: &str) -> Option<String> {
     let parts: Vec<&str> = word.split([',', ';', '+', '&']).map(str::trim).collect();

@@ -224,7 +224,11 @@ fn is_keyed(value: &Value) -> bool {
         let shared = other.keys().filter(|key| first.contains(key)).count();
         2 * shared >= other.len().max(1)
     });
-    alike && (names_are_ids || object.len() >= 8)
+    let says_own_name = |(name, record): (&String, &Value)| {
+        let mut values = record.as_object().into_iter().flat_map(|record| record.values());
+        values.any(|value| value.as_str() == Some(name))
+    };
+    alike && (names_are_ids || object.len() >= 8 || object.len() > 1 && object.iter().all(says_own_name))
 }
 
 impl Column {

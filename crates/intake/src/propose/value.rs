@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use super::How;
 use super::fields::{Draft, Maker, OWN_KEY};
 use super::level::Level;
-use super::lexicon::{LEXICON, words};
+use super::lexicon::words;
 use super::profile::AmountForm;
 use super::score::{Chosen, trim};
 use super::sheet::OUTER;
@@ -223,7 +223,7 @@ impl Maker<'_, '_> {
     fn flags(&self, column: Column, words: &[(String, usize)]) -> (Vec<String>, Vec<String>, bool) {
         let given = self.words_given(column);
         let meaning = |word: &String| {
-            let known = || LEXICON.status("flag", word).map(str::to_owned);
+            let known = || super::status::flag(word);
             given.get(word).cloned().or_else(known)
         };
         let mut meanings: Vec<(&String, Option<String>)> =
@@ -246,8 +246,26 @@ impl Maker<'_, '_> {
         (list, unknown, is_guessed)
     }
 
+    /// Whether all currencies that are said are without minor units.
+    fn has_whole_money_alone(&self) -> bool {
+        let of_sheet = |sheet: &super::sheet::Sheet<'_>| -> Vec<model::Currency> {
+            let columns = sheet.profiles.iter().filter(|profile| profile.currencies > 0.95);
+            let said = columns.flat_map(|profile| &profile.frequent);
+            said.filter_map(|(code, _)| code.to_ascii_uppercase().parse().ok()).collect()
+        };
+        let own = of_sheet(self.sheet());
+        let said = match own.is_empty() {
+            true => self.all.iter().flat_map(|planned| of_sheet(&planned.sheet)).collect(),
+            false => own,
+        };
+        !said.is_empty() && said.iter().all(|currency| currency.digits() == 0)
+    }
+
     /// Whether whole numbers are minor units, and whether something says so.
     fn is_minor(&self, column: usize, amounts: &[Option<Decimal>]) -> (bool, bool) {
+        if self.has_whole_money_alone() {
+            return (false, true);
+        }
         let path =
             self.sheet().list.columns[column].path.iter().flat_map(|name| words(name)).collect::<Vec<_>>();
         let says = path.iter().any(|word| {
