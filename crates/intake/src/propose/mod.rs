@@ -9,6 +9,7 @@
 //! the same of a service. Samples in the terms of a published vocabulary are read by the mapping that the program has of
 //! it (`schema_org`). Must not know how a source is read. Start reading at [`propose`].
 
+mod amounts;
 mod answers;
 mod choices;
 mod completed;

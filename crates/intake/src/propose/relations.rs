@@ -4,8 +4,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use rust_decimal::Decimal;
-
 use super::level::Level;
 use super::lexicon::Meaning;
 use super::profile::set;
@@ -76,6 +74,12 @@ impl Sheet<'_> {
                 if let (Some(one), None) = (amounts.next(), amounts.next()) {
                     add(one, "quantity", 1.5, "no other column has small numbers".to_owned());
                 }
+            }
+        }
+        if matches!(level, Level::OrderLines | Level::SubmissionLines) {
+            for (amount, is_of_each, why) in self.prices_of_each() {
+                add(amount, if is_of_each { unit } else { "line_total" }, 2.0, why.to_owned());
+                add(amount, if is_of_each { "line_total" } else { unit }, -1.5, String::new());
             }
         }
         if level == Level::OrderLines {
@@ -231,6 +235,9 @@ impl Sheet<'_> {
                 let there = values.iter().filter(|value| known.order_line_ids.contains(**value)).count();
                 // Numbers of lines from 1 on stand in every list.
                 let is_telling = values.len() * 2 > self.profiles[index].filled && values.len() > 3;
+                if there == 0 {
+                    add(index, "order_line_ref", -5.0, String::new());
+                }
                 if is_telling && there * 10 >= values.len() * 9 {
                     add(index, "order_line_ref", 5.0, "its values are lines of the shop's orders".to_owned());
                     add(index, "line_id", -2.0, String::new());
@@ -324,9 +331,11 @@ impl Sheet<'_> {
                 let share = |ids: &BTreeSet<&str>| {
                     values.iter().filter(|value| ids.contains(*value)).count() as f64 / values.len() as f64
                 };
-                if known.elsewhere.iter().any(|ids| share(ids) > 0.7) {
+                // What no two lines share names the line, wherever it is named again.
+                let is_of_line = profile.is_unique() && profile.count > 8;
+                if !is_of_line && known.elsewhere.iter().any(|ids| share(ids) > 0.7) {
                     for meaning in meanings {
-                        add(index, meaning, 2.0, "its values name the records of another list".to_owned());
+                        add(index, meaning, 3.0, "its values name the records of another list".to_owned());
                     }
                 }
             }
@@ -602,37 +611,6 @@ impl Sheet<'_> {
         found
     }
 
-    /// Numbers that are never more than how many a line is of, and mostly nothing, each with that and what speaks for its being
-    /// what was taken off the line: where all are 0 or 1, they may as well say yes or no.
-    fn taken_off(&self) -> Vec<(usize, usize, f64)> {
-        let whole = |index: usize| self.profiles[index].whole.as_deref();
-        let is_quantity = |index: &usize| {
-            let profile = &self.profiles[*index];
-            let fits = self.name_fits(*index, Level::OrderLines);
-            let is_called = fits.get("quantity").is_some_and(|fit| fit.score >= 2.0);
-            let is_some =
-                profile.range().is_some_and(|(least, most)| least >= 0 && (2..=5_000).contains(&most));
-            is_called && is_some && profile.is_full() && !self.counts_rows(*index)
-        };
-        let mut found = Vec::new();
-        for quantity in (0..self.profiles.len()).filter(is_quantity) {
-            let Some(all) = whole(quantity) else { continue };
-            for part in (0..self.profiles.len()).filter(|part| *part != quantity) {
-                let Some(parts) = whole(part) else { continue };
-                let is_part = parts.iter().zip(all).all(|(part, all)| {
-                    let part = part.unwrap_or_default();
-                    part >= 0 && all.is_some_and(|all| part <= all)
-                });
-                let some = parts.iter().flatten().filter(|part| **part > 0).count();
-                let several = parts.iter().flatten().any(|part| *part > 1);
-                if is_part && some > 0 && some * 3 <= all.len() && !self.repeated.contains(&part) {
-                    found.push((part, quantity, if several { 2.5 } else { 1.0 }));
-                }
-            }
-        }
-        found
-    }
-
     /// Countries that stand elsewhere than where something is sent, where another stands there.
     fn not_of_delivery(&self) -> Vec<usize> {
         const WHERE: &[&str] = &[
@@ -672,46 +650,6 @@ impl Sheet<'_> {
             true => countries.into_iter().filter(|index| !is_of_delivery(index)).collect(),
             false => Vec::new(),
         }
-    }
-
-    /// Columns of which the first times the second is the third, in nearly all records, and not for being 1 alone.
-    fn products(&self) -> Vec<(usize, usize, usize)> {
-        let mut found = Vec::new();
-        let amounts: Vec<(usize, &Vec<Option<Decimal>>)> = self
-            .profiles
-            .iter()
-            .enumerate()
-            .filter_map(|(index, profile)| Some((index, &profile.amounts.as_ref()?.1)))
-            .collect();
-        for (quantity, profile) in self.profiles.iter().enumerate() {
-            let Some(counts) = &profile.whole else { continue };
-            if profile.range().is_none_or(|(least, most)| least < 0 || !(2..=5_000).contains(&most)) {
-                continue;
-            }
-            for (price, prices) in amounts.iter().filter(|(index, _)| *index != quantity) {
-                for (total, totals) in
-                    amounts.iter().filter(|(index, _)| index != price && *index != quantity)
-                {
-                    let (mut right, mut wrong, mut telling) = (0, 0, 0);
-                    for ((count, price), total) in counts.iter().zip(*prices).zip(*totals) {
-                        let (Some(count), Some(price), Some(total)) = (count, price, total) else { continue };
-                        if price.is_zero() {
-                            continue;
-                        }
-                        if Decimal::from(*count) * price == *total {
-                            right += 1;
-                            telling += usize::from(*count > 1);
-                        } else {
-                            wrong += 1;
-                        }
-                    }
-                    if telling >= 2 && wrong * 20 <= right {
-                        found.push((quantity, *price, *total));
-                    }
-                }
-            }
-        }
-        found
     }
 
     /// Columns of times of which the first is never after the second, and mostly before.
