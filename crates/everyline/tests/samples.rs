@@ -199,3 +199,38 @@ fn a_mapping_that_lacks_what_is_open_is_asked_about_and_an_audit_says_so() {
     assert!(err.contains("has no placed_at"), "{err}");
     assert!(err.contains("say what is open: `everyline source confirm --map shop.toml`"), "{err}");
 }
+
+#[test]
+fn the_number_that_suppliers_are_told_is_looked_up_in_their_files_when_proposing_and_when_confirming() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    let orders: String = (1..9)
+        .map(|order| {
+            format!("7{order}31{order},K{order}0{order},2026-11-0{order}T09:00:00Z,paid,mug,M-1,1\n")
+        })
+        .collect();
+    write("orders.csv", &format!("Number,Mark,Date,State,Item,SKU,Qty\n{orders}"));
+    let jobs: String = (1..9).map(|job| format!("J{job},K{job}0{job},1\n")).collect();
+    write("jobs.csv", &format!("Job,For,Pieces\n{jobs}"));
+    let propose =
+        ["source", "propose", "--role", "storefront", "--zone", "Europe/Berlin", "--sample", "orders.csv"];
+    let told = |more: &[&str]| {
+        let (out, err, code) = said(&everyline(folder.path(), &[&propose[..], more].concat()));
+        assert_eq!(code, Some(0), "{out}{err}");
+        out
+    };
+    let out = told(&["--out", "alone.toml"]);
+    assert!(!out.contains("order_id    Mark"), "{out}");
+    let out = told(&["--out", "shop.toml", "--named-in", "jobs.csv"]);
+    let map = fs::read_to_string(folder.path().join("shop.toml")).unwrap();
+    assert!(map.contains("order_id = \"$.Mark\""), "{map}");
+    assert!(out.contains("--named-in jobs.csv"), "what is next names it too: {out}");
+
+    let confirm = ["source", "confirm", "--map", "shop.toml", "--named-in"];
+    let (out, err, code) = said(&everyline(folder.path(), &[&confirm[..], &["jobs.csv"]].concat()));
+    assert_eq!(code, Some(0), "{out}{err}");
+    assert!(format!("{out}{err}").contains("nothing is open"), "{out}{err}");
+    let (out, err, code) = said(&everyline(folder.path(), &[&confirm[..], &["none.csv"]].concat()));
+    assert_eq!(code, Some(2), "{out}{err}");
+    assert!(err.contains("none.csv"), "{err}");
+}

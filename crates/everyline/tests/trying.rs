@@ -681,3 +681,61 @@ async fn a_mapping_is_kept_in_a_file_of_its_own_and_written_over_none() {
     assert_eq!(settings.sources.keys().map(ToString::to_string).collect::<Vec<_>>(), ["storefront"]);
     assert_eq!(mapping["folder"], folder.join("exports/storefront").display().to_string());
 }
+
+/// Supplier orders in which a list says which parcels went, under names that nobody knows.
+fn runs_with_unnamed_parcels() -> Vec<u8> {
+    let runs: Vec<String> = (1..7)
+        .map(|run| {
+            format!(
+                r#"{{"run_no": "R-{run}00", "your_order": "B-{run}", "status": "making", "received_at": "2026-11-2{run}T10:30:00Z",
+                "items": [{{"line_no": 1, "product_code": "AP-{run}", "quantity": 1}}],
+                "zz": [{{"q": "P{run}07", "w": "2026-11-2{run}T12:00:00Z", "v": "2026-11-2{run}T13:00:00Z"}}]}}"#
+            )
+        })
+        .collect();
+    format!("[{}]", runs.join(",")).into_bytes()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_table_that_was_not_found_is_asked_for_and_what_is_said_of_it_is_read_or_left_out() {
+    let served = Served::new().await;
+    let files = [small("orders.csv"), ("files-1", "runs.json".to_owned(), runs_with_unnamed_parcels())];
+    let got = served.give(&[("supplier-1", "press")], &files).await;
+    assert_eq!(got.status, 303, "{}", got.body);
+    let path = format!("/api/trials/{}", got.location.trim_start_matches("/try/"));
+    let of_parcels = |state: &Value| {
+        let points = state["points"].as_array().unwrap();
+        let is_asked =
+            |point: &&Value| point["question"].as_str().unwrap().contains("which list of the files");
+        points.iter().find(is_asked).cloned()
+    };
+    let chosen_of = |state: &Value| {
+        let point = of_parcels(state).unwrap_or_else(|| panic!("nothing is asked: {state}"));
+        let choices = point["choices"].as_array().unwrap();
+        let chosen: Vec<&Value> = choices.iter().filter(|choice| choice["is_chosen"] == true).collect();
+        assert_eq!(chosen.len(), 1, "{point}");
+        chosen[0]["value"].as_str().unwrap().to_owned()
+    };
+    let has_parcels = |state: &Value| state["sources"].to_string().contains("\"parcels.");
+
+    let state = served.json(&path).await;
+    assert!(!has_parcels(&state), "{state}");
+    let asked = of_parcels(&state).unwrap_or_else(|| panic!("nothing is asked: {state}"));
+    let choices = asked["choices"].as_array().unwrap();
+    let list = choices.iter().find(|choice| choice["label"].to_string().contains("zz[*] of runs.json: 6"));
+    let list = list.unwrap_or_else(|| panic!("{asked}"))["value"].as_str().unwrap();
+    let nowhere = choices.last().unwrap()["value"].as_str().unwrap();
+
+    let answer = format!("{}/answer", got.location);
+    let said = served.post(&answer, &[("shown", "0"), ("c0", list)]).await;
+    assert_eq!(said.status, 303, "{}", said.body);
+    let state = served.json(&path).await;
+    assert!(has_parcels(&state), "{state}");
+    assert_eq!(chosen_of(&state), list, "what was said can be seen, and said otherwise");
+
+    let said = served.post(&answer, &[("shown", "1"), ("c0", nowhere)]).await;
+    assert_eq!(said.status, 303, "{}", said.body);
+    let state = served.json(&path).await;
+    assert!(!has_parcels(&state), "{state}");
+    assert_eq!(chosen_of(&state), nowhere);
+}

@@ -190,3 +190,44 @@ fn without_sources_there_is_nothing_to_watch() {
         assert!(said.contains("everyline watch"), "{command:?}: {said}");
     }
 }
+
+#[test]
+fn rows_of_an_export_that_are_passed_over_are_told_once_though_two_requests_read_the_file() {
+    let home = tempfile::tempdir().unwrap();
+    let dropped = home.path().join("dropped");
+    fs::create_dir(&dropped).unwrap();
+    let rows = "Order,Date,State,Line,SKU,Qty,Price\nQ1,2026-11-24T09:00:00Z,paid,1,M-1,1,9.00\n\
+        Q2,2026-11-25T09:00:00Z,paid,1,M-2,2,12.50\nTotal,,,,,3,21.50\n";
+    fs::write(dropped.join("orders.csv"), rows).unwrap();
+    let configuration = r#"
+zone = "Europe/Vienna"
+
+[sources.till]
+role = "storefront"
+folder = "dropped"
+
+[sources.till.requests.orders]
+file = "orders.csv"
+[sources.till.requests.orders.tables.orders]
+at = "$[*]"
+[sources.till.requests.orders.tables.orders.fields]
+order_id = "$.Order"
+placed_at = "$.Date"
+status = { at = "$.State", words = { paid = "open" } }
+
+[sources.till.requests.lines]
+file = "orders.csv"
+[sources.till.requests.lines.tables.order_lines]
+at = "$[*]"
+[sources.till.requests.lines.tables.order_lines.fields]
+order_id = "$.Order"
+line_id = "$.Line"
+sku = "$.SKU"
+quantity = "$.Qty"
+"#;
+    fs::write(home.path().join("everyline.toml"), configuration).unwrap();
+    let (_, said, log) = run(home.path(), &["watch", "--once"]);
+    let all = format!("{said}{log}");
+    assert_eq!(all.matches("1 row passed over").count(), 1, "{all}");
+    assert!(all.contains("source till: orders.csv: 1 row passed over"), "{all}");
+}

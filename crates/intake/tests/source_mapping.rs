@@ -343,6 +343,7 @@ fn options_are_kept_by_name_whatever_their_shape() {
             Ok(vec![("Size", "L"), ("Colour", "7")]),
         ),
         (PAIRS, r#""choices":[]"#, Ok(vec![])),
+        (OBJECT, r#""choices":{"Size":null,"Colour":"moss"}"#, Ok(vec![("Colour", "moss")])),
         (
             PAIRS,
             r#""choices":[{"name":"Name on it","value":{"text":"Jorun"}},{"value":"Jorun"}]"#,

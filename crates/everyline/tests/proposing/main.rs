@@ -9,6 +9,7 @@
 #![expect(clippy::unwrap_used, reason = "a test")]
 
 mod cases;
+mod habits;
 mod nameless;
 mod odd;
 mod truth;
@@ -402,7 +403,7 @@ fn mappings_of_the_corpus_that_was_held_out_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_corpus_that_was_tried_blind_are_proposed_rightly() {
-    check("blind", &Floor { sure: 1.0, required: 0.99, words: 0.867, audits: 11 });
+    check("blind", &Floor { sure: 1.0, required: 0.99, words: 0.867, audits: 12 });
 }
 
 #[test]
@@ -447,5 +448,5 @@ fn mappings_of_the_untried_corpus_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
-    check("homespun", &Floor { sure: 0.995, required: 0.962, words: 0.881, audits: 9 });
+    check("homespun", &Floor { sure: 1.0, required: 0.99, words: 0.848, audits: 10 });
 }

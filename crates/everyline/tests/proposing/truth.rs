@@ -266,7 +266,7 @@ pub fn said(book: &Book) -> BTreeSet<String> {
     for (table, rows) in rows(book) {
         for (column, value) in rows.values().flatten() {
             // What is left out is written as nothing cancelled.
-            let is_nothing = value.is_null() || column == "cancelled_quantity" && *value == Value::from(0);
+            let is_nothing = value.is_null() || column == "cancelled_quantity" && value.as_i64() == Some(0);
             if !is_nothing {
                 said.insert(format!("{table}.{column}"));
             }

@@ -344,7 +344,12 @@ impl Exports<'_, '_> {
             return Err(FolderError::NotAsDeclared { file, found });
         }
         self.rest.notices.extend(not_kept(&file, &places.unkept));
-        self.rest.notices.extend(places.passed_over.clone());
+        // Several requests may read one file: what was passed over in it is told once.
+        let notices = &mut self.rest.notices;
+        let is_told = |own: &Notice| notices.iter().any(|told| told.text == own.text);
+        if let Some(own) = places.passed_over.clone().filter(|own| !is_told(own)) {
+            notices.push(own);
+        }
         for read in lines.rows {
             let place = places.line(&read.numbers);
             let by_record = places.counts_records();

@@ -17,6 +17,7 @@ pub fn propose_answers(samples: &[Sample], asked: &Asked) -> Proposal {
             form: sample.export.form.clone(),
             grouping: None,
             numbered: None,
+            reports: None,
         })
         .collect();
     let planned = plan::plan(&shaped, asked);

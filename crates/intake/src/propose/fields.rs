@@ -306,6 +306,8 @@ impl Maker<'_, '_> {
             let given = self.words_given(column);
             let state = match self.planned.level {
                 Level::Orders => status::of_orders(self.sheet(), &chosen_now, &given),
+                // A line that says nothing is as its submission is.
+                Level::SubmissionLines => status::of_lines(self.sheet(), &chosen_now, meaning, &given),
                 _ => status::of_submissions(self.sheet(), &chosen_now, meaning, &given),
             };
             return Some(self.state(state, &[]));
@@ -517,7 +519,9 @@ fn meaning(level: Level, column: Column) -> Option<Meaning> {
         Column::Currency => "currency",
         Column::PromisedBy => "promised_by",
         Column::ShipToCountry => "ship_to_country",
-        Column::UpdatedAt if matches!(level, Level::Orders | Level::Submissions) => "updated_at",
+        Column::UpdatedAt if matches!(level, Level::Orders | Level::Submissions | Level::SubmissionLines) => {
+            "updated_at"
+        }
         Column::LineId | Column::SubmissionLineId => "line_id",
         Column::ListingId => "listing_id",
         Column::Sku => "sku",

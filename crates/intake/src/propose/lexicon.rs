@@ -120,6 +120,9 @@ impl Lexicon {
     pub(super) fn fits_of(&self, name: &str, around: &[String], of: Option<&str>) -> BTreeMap<Meaning, Fit> {
         let own = words(name);
         let mut phrases: Vec<(Vec<String>, f64)> = vec![(own.clone(), 0.0)];
+        if let Some(last) = end_of_path(name) {
+            phrases.push((words(last), -0.2));
+        }
         if let Some((one, other)) = name.split_once(" / ").or_else(|| name.split_once(" | ")) {
             // The same said in two languages: `Taille / Size`.
             phrases.extend([one, other].map(|half| (words(half), -0.1)));
@@ -185,6 +188,17 @@ impl Lexicon {
         }
         fits
     }
+}
+
+/// Of a name that is a path, as of a document made flat, its end: `items.0.sku`.
+fn end_of_path(name: &str) -> Option<&str> {
+    let is_name = |part: &str| {
+        part == "#"
+            || part.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_')
+                && part.starts_with(|first: char| first.is_ascii_lowercase() || first.is_ascii_digit())
+    };
+    let (front, end) = name.rsplit_once('.')?;
+    (front.split('.').all(is_name) && is_name(end) && end.len() > 1).then_some(end)
 }
 
 /// German without its letters of its own: `geaendert`, `stueck`.

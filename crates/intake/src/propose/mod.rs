@@ -25,6 +25,7 @@ mod pieces;
 mod plan;
 mod profile;
 mod relations;
+mod reports;
 mod requests;
 mod rows;
 mod score;

@@ -191,7 +191,7 @@ fn part_of_line<'v>(
 }
 
 /// A column that is beyond doubt.
-fn shown(column: usize, why: &str) -> Chosen {
+pub(super) fn shown(column: usize, why: &str) -> Chosen {
     let evidence = Evidence { score: 7.0, is_exact: true, by_values: 4.0, why: vec![why.to_owned()] };
     Chosen { column, evidence, margin: 2.0, others: Vec::new() }
 }

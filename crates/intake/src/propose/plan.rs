@@ -12,6 +12,7 @@ use super::missing::missing;
 use super::parcels;
 use super::pieces;
 use super::profile::AmountForm;
+use super::reports::{self, Reports};
 use super::rows::{self, Grouping};
 use super::score::{Chosen, Known, SHARED, choose};
 use super::sheet::{OUTER, Sheet};
@@ -31,6 +32,8 @@ pub(super) struct Shaped {
     pub(super) form: crate::export::Form,
     pub(super) grouping: Option<Grouping>,
     pub(super) numbered: Option<Vec<String>>,
+    /// The reports that tell its records again each time they changed: of each the last is left here.
+    pub(super) reports: Option<Reports>,
 }
 
 impl Shaped {
@@ -43,6 +46,7 @@ impl Shaped {
             form: sample.export.form.clone(),
             grouping: None,
             numbered: None,
+            reports: None,
         };
         let header = sample.export.header.clone().or_else(|| rows::header(&sample.export.value));
         if let Some(header) = &header
@@ -53,6 +57,9 @@ impl Shaped {
                 shaped.numbered = Some(columns);
             }
             return shaped;
+        }
+        if matches!(asked.role, ProposedRole::Supplier(_)) {
+            shaped.reports = reports::latest(&mut shaped.value);
         }
         let lists = tree(&shaped.value);
         let is_flat = lists.len() == 1 && may_group;
@@ -386,6 +393,24 @@ impl<'v> All<'v, '_> {
         Some(around)
     }
 
+    /// Whether the records of a list hold records that say for which of the shop's orders each is, and when it came.
+    fn holds_orders(&self, index: usize, known: &Known<'_>) -> bool {
+        let is_order = |child: usize| {
+            let sheet = &self.sheets[child].1;
+            let has_time = sheet.profiles.iter().any(|profile| profile.times.is_some() && profile.is_full());
+            has_time && {
+                let chosen = choose(sheet, Level::Submissions, known);
+                chosen.get("order_ref").is_some_and(|chosen| chosen.evidence.by_values >= SHARED)
+            }
+        };
+        self.children(index).any(|child| self.children(child).next().is_some() && is_order(child))
+    }
+
+    /// The reports of a file, where it is made of such.
+    pub(super) fn reports(&self, file: usize) -> Option<&Reports> {
+        self.samples[file].reports.as_ref()
+    }
+
     /// Whether a list is another one, with the columns of the records around it.
     pub(super) fn is_joined(&self, index: usize) -> bool {
         self.joined.contains_key(&index)
@@ -597,6 +622,10 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
         if !own.chosen.contains_key("received_at") && !says_order(&own) {
             continue;
         }
+        // Reports hold orders: these say when they came, and for which order of the shop each is.
+        if all.holds_orders(index, &known) {
+            continue;
+        }
         // What stands within records that say it is a part of them.
         let is_part = |at: &usize| {
             let around = all.try_as(*at, Level::Submissions, &known, &[&["submission_id"]]);
@@ -642,6 +671,7 @@ fn supplier<'v>(all: &All<'v, '_>) -> Vec<Planned<'v>> {
             }
         }
     }
+    planned.iter_mut().for_each(|planned| reports::note(all, planned));
     let line_ids = planned
         .iter()
         .find(|planned| planned.level == Level::SubmissionLines)

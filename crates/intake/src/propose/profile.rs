@@ -214,12 +214,14 @@ fn are_codes_with_a_point(column: &Column) -> bool {
     is_code && parts.all(is_alike) && round * 3 < all.count()
 }
 
-/// `SHP31007`, `MAD2041`: letters, that may be those of a currency, and a whole number right behind them.
+/// `SHP31007`, `shp-00041`: letters, that may be those of a currency, and a whole number right behind them or behind a mark.
 fn are_codes_with_a_front(column: &Column) -> bool {
     let is_code = |text: &String| {
         let text = text.trim();
         let behind = text.trim_start_matches(|letter: char| letter.is_ascii_alphabetic());
-        behind.len() < text.len() && behind.len() >= 3 && behind.bytes().all(|byte| byte.is_ascii_digit())
+        let is_lettered = behind.len() < text.len();
+        let behind = behind.strip_prefix(['-', '_', '/', '#']).unwrap_or(behind);
+        is_lettered && behind.len() >= 3 && behind.bytes().all(|byte| byte.is_ascii_digit())
     };
     column.values.iter().flatten().all(is_code)
 }

@@ -288,6 +288,10 @@ impl Sheet<'_> {
                     }
                 }
             }
+            let mut carriers = (0..columns.len()).filter(|index| self.says_who(*index));
+            if let (Some(one), None) = (carriers.next(), carriers.next()) {
+                add(one, "carrier", 1.5, "a few names, and no other column has such".to_owned());
+            }
             let mut times = (0..columns.len()).filter(|index| self.profiles[*index].times.is_some());
             if let (Some(one), None) = (times.next(), times.next()) {
                 add(one, "dispatched_at", 1.5, "it is the only time".to_owned());
@@ -464,6 +468,22 @@ impl Sheet<'_> {
         more.into_iter().map(|(key, (best, worst, why))| (key, (best + worst, why))).collect()
     }
 
+    /// Whether a column of parcels says a few names, again and again, that stand in the records themselves.
+    fn says_who(&self, column: usize) -> bool {
+        let profile = &self.profiles[column];
+        let known = &self.list.columns[column];
+        known.at.as_ref().is_some_and(|at| !at.starts_with(OUTER))
+            && (2..=12).contains(&profile.distinct)
+            && profile.distinct * 3 <= profile.filled
+            && profile.fill() > 0.9
+            && profile.with_letter > 0.9
+            && profile.with_digit < 0.1
+            && (4.0..=24.0).contains(&profile.mean_length)
+            && profile.times.is_none()
+            && profile.two_letters < 0.5
+            && profile.currencies < 0.5
+    }
+
     /// Whether the numbers at the end of what names records go up from one to the next, by little.
     fn is_counted(&self, column: usize) -> bool {
         let number = |text: &String| {
@@ -550,7 +570,8 @@ impl Sheet<'_> {
         all >= 4 && usual * 20 >= all * 19
     }
 
-    /// Columns of few words, with a time that is there for all records of some of the words and for none of the others.
+    /// Columns of few words, with a time that is there for all records of some of the words and for none of the others, but for
+    /// one.
     pub(super) fn words_with_time(&self) -> Vec<(usize, usize)> {
         let is_words = |index: &usize| {
             let profile = &self.profiles[*index];
@@ -575,8 +596,11 @@ impl Sheet<'_> {
                     *filled += usize::from(time.is_some());
                 }
                 let is_clear = |(all, filled): &(usize, usize)| *filled == 0 || *filled * 20 >= *all * 19;
-                let has = of.values().any(|(_, filled)| *filled > 0);
-                if has && of.values().any(|(_, filled)| *filled == 0) && of.values().all(is_clear) {
+                let unclear = of.values().filter(|counts| !is_clear(counts)).count();
+                let has = of.values().any(|counts| counts.1 > 0 && is_clear(counts));
+                // What was cancelled was so before that time or behind it.
+                let may_be_unclear = usize::from(of.len() > 2);
+                if has && of.values().any(|(_, filled)| *filled == 0) && unclear <= may_be_unclear {
                     found.push((words, when));
                     break;
                 }

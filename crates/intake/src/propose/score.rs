@@ -188,10 +188,25 @@ impl Sheet<'_> {
                     of_column.insert(meaning, Evidence { score, is_exact: fit.is_exact, by_values, why });
                 }
             }
+            // What names the records of another list is no choice, whatever it is called.
+            let names_others = own.iter().any(|meaning| {
+                of_column.get(meaning).is_some_and(|evidence: &Evidence| evidence.by_values >= SHARED - 0.5)
+            });
+            if names_others {
+                of_column.retain(|meaning, evidence| !is_choice(meaning) || evidence.by_values > 0.5);
+            }
             all.push(of_column);
         }
         all
     }
+}
+
+/// Whether a meaning is of what is chosen, or of what kind a thing is.
+fn is_choice(meaning: &str) -> bool {
+    matches!(
+        meaning,
+        "option" | "options" | "design" | "garment" | "material" | "size" | "colour" | "category"
+    )
 }
 
 /// The best choice of a column for each meaning, over all of them together: an optimal assignment (Kuhn 1955, by the
