@@ -476,7 +476,13 @@ async fn a_storefront_alone_is_told_what_is_missing_and_a_catalogue_alone_is_one
         41001,AP-1,Apron,\"{\"\"Colour\"\":\"\"red\"\"}\",6.90\n41002,AP-2,Apron,\"{\"\"Colour\"\":\"\"blue\"\"}\",6.90\n\
         41003,AP-3,Apron,\"{\"\"colour\"\":\"\"red\"\"}\",7.90\n41004,AP-4,Apron,\"{\"\"colour\"\":\"\"blue\"\"}\",7.90\n\
         41005,AP-5,Apron,\"{\"\"colour\"\":\"\"red\"\"}\",5.90\n41006,AP-6,Apron,\"{\"\"Colour\"\":\"\"red\"\"}\",5.90\n";
-    let files = [small("orders.csv"), ("files-1", "goods.csv".to_owned(), goods.as_bytes().to_vec())];
+    // Of a table without rows nothing is missing.
+    let parcels = b"parcel_id,submission_id,dispatched_at\n".to_vec();
+    let files = [
+        small("orders.csv"),
+        ("files-1", "goods.csv".to_owned(), goods.as_bytes().to_vec()),
+        ("files-1", "parcels.csv".to_owned(), parcels),
+    ];
     let got = served.give(&[("supplier-1", "brook-print")], &files).await;
     assert_eq!(got.status, 303, "{}", got.body);
     let state = served.json(&format!("/api{}", got.location.replace("/try/", "/trials/"))).await;

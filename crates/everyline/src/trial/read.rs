@@ -155,7 +155,12 @@ impl Read {
                 deadline.check()?;
             }
             here.push(of_trial);
-            let is_unread = |name: &&String| !said.left_out.contains(*name);
+            let is_unread = |name: &&String| {
+                // Where there are no rows, nothing is missing.
+                let has_rows =
+                    side.files.iter().zip(&rows).any(|(file, rows)| file.name == **name && *rows > 0);
+                has_rows && !said.left_out.contains(*name)
+            };
             let unread = proposal.unused.iter().filter(is_unread).cloned().collect();
             sources.push(ReadSource { proposal, mapping, rows, unread });
         }
