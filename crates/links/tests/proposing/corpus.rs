@@ -10,9 +10,9 @@ use model::book::{Offer, Variant};
 use crate::shop::{Shop, options, table};
 
 /// All of them.
-pub const ALL: [&str; 11] = [
+pub const ALL: [&str; 12] = [
     "tuned", "odd", "wide", "ordinary", "renamed", "owners", "assorted", "stalls", "careful", "dabblers",
-    "settled",
+    "settled", "everyday",
 ];
 
 /// What is true of an offer.

@@ -142,6 +142,11 @@ fn thirty_six_settled_shops_of_four_languages() {
     check("settled", &Floor { right: 0.9995, proposed: 0.897 });
 }
 
+#[test]
+fn thirty_four_everyday_shops_of_four_languages() {
+    check("everyday", &Floor { right: 0.99, proposed: 0.923 });
+}
+
 /// Each offer's answer, by supplier and variant id, sorted.
 fn answers(corpus: &Corpus) -> BTreeMap<(String, String), Vec<String>> {
     let proposals = propose(&Vocabulary::built_in(), &corpus.tables());

@@ -125,6 +125,8 @@ fn swaps_are_seen_and_right_links_are_not_contradicted() {
             // As they were counted first; nothing was changed for them.
             "dabblers" => 19,
             "settled" => 28,
+            // Of one listing: the 'tee' of a baby that is a bodysuit.
+            "everyday" => 6,
             _ => 0,
         };
         counts.contradicted <= contradicted && f64::from(counts.seen) >= 0.955 * f64::from(counts.planted)
