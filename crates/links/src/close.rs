@@ -126,6 +126,12 @@ pub(crate) struct GoodNaming<W> {
     pub(crate) titled_age: Option<W>,
     /// Whether a value says that it is for men and women alike.
     pub(crate) is_for_all: bool,
+    /// Whether the title does, and names neither.
+    pub(crate) titled_for_all: bool,
+    /// Whether the title says in several words which good it is: 'sudadera cuello redondo'.
+    pub(crate) titles_fully: bool,
+    /// How many pieces the title says, in words for that.
+    pub(crate) titled_pieces: Option<u32>,
 }
 
 impl<W> GoodNaming<W> {
@@ -144,6 +150,9 @@ impl<W> GoodNaming<W> {
             titled_beside: self.titled_beside.iter().map(&mut take).collect(),
             titled_age: self.titled_age.as_ref().map(take),
             is_for_all: self.is_for_all,
+            titled_for_all: self.titled_for_all,
+            titles_fully: self.titles_fully,
+            titled_pieces: self.titled_pieces,
         }
     }
 }
@@ -240,6 +249,9 @@ impl CloseOffer<'_, '_> {
                 .collect(),
             titled_age: self.titled_age(),
             is_for_all: self.is_for_all(),
+            titled_for_all: self.titled_for_all(),
+            titles_fully: self.titles_fully(),
+            titled_pieces: pieces::several_pieces(&[&self.title]),
         };
         self.set_apart(&mut close.words);
         close

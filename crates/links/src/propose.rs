@@ -299,9 +299,22 @@ impl<'a> Run<'a> {
         let key = (options.clone(), title.map(str::to_owned));
         remembered(read, key, || {
             let close: CloseReading = read_closely(vocabulary, options, title);
-            let Some(mended) = slips.mended(&close, options) else { return Row::of(&close, words) };
-            let mut row = Row::of(&read_closely(vocabulary, &mended.options, title), words);
-            let slips = mended.slips.iter();
+            let mended = slips.mended(&close, options);
+            let (mut close, mut found, mended) = match mended {
+                Some(mended) => {
+                    (read_closely(vocabulary, &mended.options, title), mended.slips, Some(mended.options))
+                }
+                None => (close, Vec::new(), None),
+            };
+            // A title is mended only where nothing says what it is.
+            if close.reading.product_type.is_none()
+                && let Some((title, slip)) = title.and_then(|title| slips.mended_title(title))
+            {
+                close = read_closely(vocabulary, mended.as_ref().unwrap_or(options), Some(&title));
+                found.push(slip);
+            }
+            let mut row = Row::of(&close, words);
+            let slips = found.iter();
             row.slips = slips.map(|(written, meant)| (words.take(written), words.take(meant))).collect();
             row
         })

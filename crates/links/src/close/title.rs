@@ -5,7 +5,7 @@
 use std::ops::Range;
 
 use super::names::{loose_names, surely_named, surely_placed};
-use super::{BEFORE_COLOURS, CloseOffer, one};
+use super::{BEFORE_COLOURS, CloseOffer, UNISEX, one};
 use crate::read::SaidText;
 use crate::spans::{Said, Span};
 use crate::text::Joint;
@@ -113,6 +113,21 @@ impl CloseOffer<'_, '_> {
         });
         let (Some((age, place)), None) = (ages.next(), ages.next()) else { return None };
         (beside.contains(place) || is_alone(place)).then(|| age.to_owned())
+    }
+
+    /// Whether the title says that its good is for men and women alike, and names neither.
+    pub(super) fn titled_for_all(&self) -> bool {
+        const MEN_WOMEN: [&str; 2] = ["men", "women"];
+        let words = self.words(&self.title.text);
+        words.iter().any(|word| word == UNISEX)
+            && !words.iter().any(|word| MEN_WOMEN.contains(&word.as_str()))
+    }
+
+    /// Whether the title says in several words which good it is.
+    pub(super) fn titles_fully(&self) -> bool {
+        let surely = surely_placed(&self.title).cloned();
+        let loosely = loose_names(self.vocabulary, &self.title.text).into_iter().map(|(_, place)| place);
+        surely.chain(loosely).any(|place| place.len() > 1)
     }
 
     /// The words of those parts of the title that name no good: of 'polo shirt and nightshirt' the nightshirt.

@@ -162,7 +162,7 @@ pub(super) fn fit_size(offer: &Row, family: &Family, adult: Word, words: &Words)
         let is_within = |age: u32, made: &[Word]| matches!(made, [from, to] if years(from).is_some_and(|from| from <= age) && years(to).is_some_and(|to| age <= to));
         let made = made(*place);
         matches!(unit, "" | "Y")
-            && made.read.is_some_and(is_of_years)
+            && made.read.iter().chain(&made.said).any(|read| is_of_years(*read))
             && matches!(said.as_slice(), [age] if years(age).is_some_and(|age| is_within(age, &made.numbers)))
     };
     let is_child = |place: &usize| is_same_child(&offer.size, made(*place), words);

@@ -7,6 +7,7 @@ mod class;
 mod doubts;
 mod inside;
 mod kinds;
+mod plain;
 mod rules;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -226,10 +227,11 @@ impl<'a> Listing<'a> {
         let is_for_all = |other: &&Family| {
             other.product_type == family.product_type && !other.names().any(|word| is_whose(&word))
         };
-        if row.naming.is_for_all && !made.is_empty() && self.families.iter().any(is_for_all) {
+        let said: Vec<Word> = row.words.iter().map(|word| word.word).filter(is_whose).collect();
+        let is_said_for_all = row.naming.is_for_all || row.naming.titled_for_all && said.is_empty();
+        if is_said_for_all && !made.is_empty() && self.families.iter().any(is_for_all) {
             return true;
         }
-        let said: Vec<Word> = row.words.iter().map(|word| word.word).filter(is_whose).collect();
         // Where no value says it, the title may.
         let titled = row.naming.titled_beside.iter().copied().filter(is_whose);
         let said: Vec<Word> = if said.is_empty() { titled.collect() } else { said };

@@ -9,6 +9,8 @@ use model::Options;
 use model::text::fold;
 
 use crate::close::{CloseReading, Part};
+use crate::read::SaidText;
+use crate::spans::{Said, Source};
 use crate::text::Text;
 use crate::vocabulary::Vocabulary;
 
@@ -33,14 +35,26 @@ pub(super) struct Slips<'v> {
     known: HashMap<char, BTreeSet<String>>,
     /// The suppliers' own words.
     supplied: HashSet<String>,
+    /// The words that name goods by themselves.
+    goods: HashSet<String>,
     found: HashMap<String, Option<String>>,
 }
 
 impl<'v> Slips<'v> {
     pub(super) fn of(vocabulary: &'v Vocabulary) -> Self {
-        let mut slips =
-            Self { vocabulary, known: HashMap::new(), supplied: HashSet::new(), found: HashMap::new() };
+        let mut slips = Self {
+            vocabulary,
+            known: HashMap::new(),
+            supplied: HashSet::new(),
+            goods: HashSet::new(),
+            found: HashMap::new(),
+        };
         vocabulary.slip_words.iter().for_each(|word| slips.know(word));
+        let names_good = |word: &&String| {
+            let title = SaidText::of(vocabulary, Text::of(word.as_str()), Source::Title);
+            title.spans.iter().any(|span| matches!(span.said, Said::ProductType(..)))
+        };
+        slips.goods = vocabulary.slip_words.iter().filter(names_good).cloned().collect();
         slips
     }
 
@@ -98,6 +112,22 @@ impl<'v> Slips<'v> {
         let options = replaced(options, &meant)?;
         let slips = meant.into_iter().map(|(written, meant)| (written.to_owned(), meant)).collect();
         Some(Mended { options, slips })
+    }
+
+    /// A title in which one word is a slip of one that names a good, and that slip.
+    pub(super) fn mended_title(&mut self, title: &str) -> Option<(String, (String, String))> {
+        let folded = fold(title);
+        let text = Text::of(folded.as_str());
+        let mut slips = Vec::new();
+        for index in 0..text.words().len() {
+            let word = text.key(index).to_owned();
+            if let Some(meant) = self.meant(&word).filter(|meant| self.goods.contains(meant)) {
+                slips.push((text.words()[index].folded.clone(), word, meant));
+            }
+        }
+        let [(place, written, meant)] = slips.as_slice() else { return None };
+        let mended = format!("{}{meant}{}", &text.folded()[..place.start], &text.folded()[place.end..]);
+        Some((mended, (written.clone(), meant.clone())))
     }
 
     /// A variant's options with its short sizes written out, where it says no other size.

@@ -105,9 +105,10 @@ impl Class<'_, '_> {
     /// Whether a rival is made as an offer says of which only the title says what it is, and loosely: a 'sweat' may have a hood.
     pub(super) fn has_rival(&self, at: usize) -> bool {
         let row = self.row(at);
-        row.naming.kind_from != KindFrom::Value
-            && row.naming.titled_kind.is_none()
-            && self.rivals.iter().any(|family| !Fitted::of(self.listing, row, family).made.is_empty())
+        self.has_namesake(at)
+            || row.naming.kind_from != KindFrom::Value
+                && row.naming.titled_kind.is_none()
+                && self.rivals.iter().any(|family| !Fitted::of(self.listing, row, family).made.is_empty())
     }
 
     /// A word of an offer that nobody knows, and that may make another variant of a product than what is understood: right before

@@ -123,7 +123,7 @@ impl Class<'_, '_> {
                 why.extend(self.not_made(at, place));
                 (Answer::Nothing, None)
             }
-            [_] if self.is_of_other_colour(at, place) => {
+            [_] if self.is_of_other_colour(at, place) || self.may_be_named_shade(at, place) => {
                 why.push(Why::ColourUnsaid);
                 (Answer::Choose(made.clone()), None)
             }
@@ -131,6 +131,14 @@ impl Class<'_, '_> {
                 if row.pieces.is_some_and(|count| count > 1) && row.pieces != self.listing.pieces[*only] =>
             {
                 why.extend(row.pieces.map(Why::Pieces));
+                (Answer::Choose(made.clone()), None)
+            }
+            [only]
+                if row.pieces.is_none()
+                    && row.naming.titled_pieces.is_some_and(|count| count > 1)
+                    && row.naming.titled_pieces != self.listing.pieces[*only] =>
+            {
+                why.extend(row.naming.titled_pieces.map(Why::Pieces));
                 (Answer::Choose(made.clone()), None)
             }
             [only] if size.is_said() && (tail.is_said() || *tail == Fit::Unsaid) => {
