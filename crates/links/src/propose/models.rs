@@ -26,11 +26,16 @@ pub(super) fn makes(options: &Options) -> Vec<&'static str> {
     let has = |makes: &str| {
         texts.iter().any(|text| {
             (0..text.words().len()).map(|at| text.key(at)).any(|word| {
-                // '15promax'.
+                // '15promax', and 'promax' alone.
                 let behind = word.rsplit(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
-                word == makes || behind.len() < word.len() && behind.contains(makes)
+                (behind.len() < word.len() || is_run(word)) && behind.contains(makes)
             })
         })
     };
     MAKES_ANOTHER.into_iter().filter(|word| has(word)).collect()
+}
+
+/// Whether a word is nothing but such words, one behind another.
+fn is_run(word: &str) -> bool {
+    word.is_empty() || MAKES_ANOTHER.iter().any(|makes| word.strip_prefix(makes).is_some_and(is_run))
 }

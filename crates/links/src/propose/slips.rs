@@ -37,6 +37,8 @@ pub(super) struct Slips<'v> {
     supplied: HashSet<String>,
     /// The words that name goods by themselves.
     goods: HashSet<String>,
+    /// The words of the suppliers' names of products.
+    named: HashSet<String>,
     found: HashMap<String, Option<String>>,
 }
 
@@ -47,6 +49,7 @@ impl<'v> Slips<'v> {
             known: HashMap::new(),
             supplied: HashSet::new(),
             goods: HashSet::new(),
+            named: HashSet::new(),
             found: HashMap::new(),
         };
         vocabulary.slip_words.iter().for_each(|word| slips.know(word));
@@ -63,6 +66,10 @@ impl<'v> Slips<'v> {
         for word in &close.words {
             self.know(&word.word);
             self.supplied.insert(word.word.clone());
+            // A product's name calls its good, but for colours.
+            if word.text == 0 && matches!(word.part, Part::Good | Part::Unknown) {
+                self.named.insert(word.word.clone());
+            }
         }
     }
 
@@ -101,7 +108,12 @@ impl<'v> Slips<'v> {
             // The 2 of '2X' is no size of its own.
             let is_its_own =
                 || word.strip_suffix('x').is_some_and(|number| close.sizes.iter().all(|size| size == number));
-            let short = self.short_for(word, says_no_size || is_its_own()).or_else(|| self.coloured(word));
+            // The 'big' of a title's 'big sister' is no size.
+            let is_titled =
+                word.chars().nth(2).is_some() && close.naming.title.iter().any(|titled| titled == word);
+            let short = self
+                .short_for(word, (says_no_size || is_its_own()) && !is_titled)
+                .or_else(|| self.coloured(word));
             if let Some(mended) = short.or_else(|| self.meant(word)) {
                 meant.insert(word, mended);
             }
@@ -121,13 +133,17 @@ impl<'v> Slips<'v> {
         let mut slips = Vec::new();
         for index in 0..text.words().len() {
             let word = text.key(index).to_owned();
-            if let Some(meant) = self.meant(&word).filter(|meant| self.goods.contains(meant)) {
+            if let Some(meant) = self.meant(&word).filter(|meant| self.names_good(meant)) {
                 slips.push((text.words()[index].folded.clone(), word, meant));
             }
         }
         let [(place, written, meant)] = slips.as_slice() else { return None };
         let mended = format!("{}{meant}{}", &text.folded()[..place.start], &text.folded()[place.end..]);
         Some((mended, (written.clone(), meant.clone())))
+    }
+
+    fn names_good(&self, word: &str) -> bool {
+        self.goods.contains(word) || self.named.contains(word)
     }
 
     /// A variant's options with its short sizes written out, where it says no other size.

@@ -85,10 +85,13 @@ impl Listing<'_> {
             .map(|row| {
                 let age = row.naming.titled_age?;
                 // An age or a height says it by itself.
-                row.size.read.filter(|read| {
-                    let text = self.words.text(*read);
-                    !self.words.has_digit(*read) || text.ends_with('T') || text.contains('X')
-                })?;
+                let is_letter = |read: Word| {
+                    let text = self.words.text(read);
+                    !self.words.has_digit(read) || text.ends_with('T') || text.contains('X')
+                };
+                if !row.size.read.map_or(row.size.said.is_empty(), is_letter) {
+                    return None;
+                }
                 let of_kind =
                     || self.families.iter().filter(|family| family.product_type == row.product_type);
                 let mut ages = of_kind().flat_map(|family| &family.sizes).map(|size| size.age_group);

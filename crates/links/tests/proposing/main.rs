@@ -9,6 +9,7 @@ mod cases;
 mod corpus;
 mod listings;
 mod misses;
+mod plain;
 mod shop;
 mod strange;
 mod swaps;
@@ -124,7 +125,7 @@ fn twenty_owners_of_different_character() {
 
 #[test]
 fn thirty_six_stall_holders_of_four_languages() {
-    check("stalls", &Floor { right: 0.9995, proposed: 0.977 });
+    check("stalls", &Floor { right: 0.9995, proposed: 0.979 });
 }
 
 #[test]
@@ -134,17 +135,17 @@ fn forty_three_careful_owners_each_with_a_system_of_its_own() {
 
 #[test]
 fn forty_part_time_owners_of_four_languages() {
-    check("dabblers", &Floor { right: 0.9995, proposed: 0.926 });
+    check("dabblers", &Floor { right: 0.9995, proposed: 0.927 });
 }
 
 #[test]
 fn thirty_six_settled_shops_of_four_languages() {
-    check("settled", &Floor { right: 0.9995, proposed: 0.897 });
+    check("settled", &Floor { right: 0.9995, proposed: 0.899 });
 }
 
 #[test]
 fn thirty_four_everyday_shops_of_four_languages() {
-    check("everyday", &Floor { right: 0.99, proposed: 0.923 });
+    check("everyday", &Floor { right: 0.9995, proposed: 0.979 });
 }
 
 /// Each offer's answer, by supplier and variant id, sorted.

@@ -359,7 +359,9 @@ impl<'l, 'a> Class<'l, 'a> {
                 let only = || self.only_made(at, places).or_else(|| self.other_made(at, places, key));
                 let is_untold = is_untold || self.has_unnamed(at) || self.has_rival(at);
                 let only = if is_untold { None } else { only() };
-                let plainest = || self.plainest(at, places).filter(|_| !is_untold);
+                let plainest = || {
+                    self.titled_whose(at, places).or_else(|| self.plainest(at, places)).filter(|_| !is_untold)
+                };
                 match only.or_else(|| self.closest_size(at, places)).or_else(plainest) {
                     Some(place) => self.inside(at, place, Told::Only, key, &mut why),
                     None => {

@@ -109,6 +109,13 @@ impl Class<'_, '_> {
         let tail_names = |places: &[usize]| -> Vec<String> {
             places.iter().map(|place| self.listing.tail_name(family, *place)).collect()
         };
+        // 'A6' of one card and 'A6' of ten are one size.
+        let is_one_size = match size {
+            Fit::Several(places) => {
+                places.len() > 1 && size_names(places).windows(2).all(|pair| pair[0] == pair[1])
+            }
+            _ => false,
+        };
         let strange = self.makes_another(at, place);
         match made.as_slice() {
             [_] if self.may_be_another(at, place, told, key) => {
@@ -141,7 +148,7 @@ impl Class<'_, '_> {
                 why.extend(row.naming.titled_pieces.map(Why::Pieces));
                 (Answer::Choose(made.clone()), None)
             }
-            [only] if size.is_said() && (tail.is_said() || *tail == Fit::Unsaid) => {
+            [only] if (size.is_said() || is_one_size) && (tail.is_said() || *tail == Fit::Unsaid) => {
                 let mut reads: Vec<String> = Vec::new();
                 reads.extend(self.product_type.map(|kind| words.text(kind).to_owned()));
                 if let Fit::One(place, _) = size {
@@ -196,6 +203,14 @@ impl Class<'_, '_> {
                     _ => None,
                 };
                 (Answer::Proposed(*only), how)
+            }
+            [_, _, ..]
+                if strange.is_none()
+                    && let Some(only) = self.finished(at, place)
+                    && !self.may_be_another(at, place, told, key) =>
+            {
+                why.push(Why::OnlyProduct(product));
+                (Answer::Proposed(only), None)
             }
             _ => {
                 match size {
