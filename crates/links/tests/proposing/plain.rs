@@ -75,6 +75,7 @@ fn a_title_says_the_finish_that_no_option_says() {
     let offers: &[&[(&str, &str)]] = &[&[("Device", "Tallo 4")], &[("Device", "Tallo 4 ProMax")]];
     check("Fox tough phone case - matte", offers, cases, &[Some(1), Some(3)]);
     check("Fox tough phone case, matte or glossy", offers, cases, &[None, None]);
+    check("Set of 2 fox tough phone cases - matte", offers, cases, &[None, None]);
 }
 
 #[test]

@@ -207,8 +207,19 @@ impl Class<'_, '_> {
             [_, _, ..]
                 if strange.is_none()
                     && let Some(only) = self.finished(at, place)
+                    && [row.pieces, row.naming.titled_pieces]
+                        .into_iter()
+                        .flatten()
+                        .all(|count| count == 1 || Some(count) == self.listing.pieces[only])
                     && !self.may_be_another(at, place, told, key) =>
             {
+                let tail = family.variants.iter().find(|made| made.index == only).map(|made| made.tail);
+                let reads = self.product_type.map(|kind| words.text(kind).to_owned());
+                let reads = reads.into_iter().chain(tail.into_iter().flat_map(|tail| tail_names(&[tail])));
+                why.push(Why::Reads(reads.collect::<Vec<_>>().join(", ")));
+                if !self.listing.variants[only].available {
+                    why.push(Why::NotAvailable);
+                }
                 why.push(Why::OnlyProduct(product));
                 (Answer::Proposed(only), None)
             }
