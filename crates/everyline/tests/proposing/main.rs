@@ -450,3 +450,8 @@ fn mappings_of_the_untried_corpus_are_proposed_rightly() {
 fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
     check("homespun", &Floor { sure: 1.0, required: 0.99, words: 0.848, audits: 10 });
 }
+
+#[test]
+fn mappings_of_the_unlooked_corpus_are_proposed_rightly() {
+    check("unlooked", &Floor { sure: 1.0, required: 0.953, words: 0.877, audits: 11 });
+}
