@@ -257,7 +257,10 @@ impl Maker<'_, '_> {
             Level::Orders => (status::of_orders(sheet, chosen, &given), of_order),
             Level::Submissions => {
                 let meaning = "submission_status";
-                (status::of_submissions(sheet, chosen, meaning, &given), &[meaning][..])
+                let lines = self.all.iter().find(|planned| planned.within == Some(Level::Submissions));
+                let lines = lines.filter(|planned| planned.level == Level::SubmissionLines);
+                let lines = lines.map(|planned| &planned.sheet);
+                (status::of_submissions(sheet, chosen, meaning, &given, lines), &[meaning][..])
             }
             _ => {
                 let meaning = "line_status";
@@ -308,7 +311,7 @@ impl Maker<'_, '_> {
                 Level::Orders => status::of_orders(self.sheet(), &chosen_now, &given),
                 // A line that says nothing is as its submission is.
                 Level::SubmissionLines => status::of_lines(self.sheet(), &chosen_now, meaning, &given),
-                _ => status::of_submissions(self.sheet(), &chosen_now, meaning, &given),
+                _ => status::of_submissions(self.sheet(), &chosen_now, meaning, &given, None),
             };
             return Some(self.state(state, &[]));
         }

@@ -14,6 +14,7 @@ mod answers;
 mod choices;
 mod completed;
 mod fields;
+mod guesses;
 mod level;
 mod lexicon;
 mod missing;

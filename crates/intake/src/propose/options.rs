@@ -474,6 +474,27 @@ fn text_of_values(
     })
 }
 
+/// Columns of which several begin with the same word, that they are of choices: `optionSize`, `optionMadeAs`.
+fn fronted(sheet: &Sheet<'_>) -> BTreeSet<usize> {
+    let mut by_front: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (index, column) in sheet.list.columns.iter().enumerate() {
+        let words = super::lexicon::words(column.name());
+        let Some((front, rest)) = words.split_first().filter(|(_, rest)| !rest.is_empty()) else { continue };
+        let fits = LEXICON.fits(&rest.join(" "), &[]);
+        let is_another = fits.iter().any(|(meaning, fit)| {
+            fit.is_exact && !matches!(*meaning, "size" | "colour" | "material" | "option" | "design")
+        });
+        let is_numbered = rest.iter().any(|word| word.bytes().all(|byte| byte.is_ascii_digit()));
+        let is_own = column.path.len() == 1 && column.at.as_ref().is_some_and(|at| !at.starts_with(OUTER));
+        if is_own && !is_another && !is_numbered && sheet.profiles[index].times.is_none() {
+            by_front.entry(front.clone()).or_default().push(index);
+        }
+    }
+    let says_so = |front: &str| LEXICON.fits(front, &[]).get("options").is_some_and(|fit| fit.is_exact);
+    by_front.retain(|front, columns| columns.len() > 1 && says_so(front));
+    by_front.into_values().flatten().collect()
+}
+
 /// Columns of their own.
 fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
     let is_size = |name: &str| {
@@ -493,6 +514,7 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
             && profile.distinct > 1
             && profile.with_letter > 0.9
     };
+    let fronted = fronted(sheet);
     let mut known = BTreeSet::new();
     let found: Vec<(&str, &str)> = sheet
         .list
@@ -501,7 +523,10 @@ fn columns(sheet: &Sheet<'_>, by: &By<'_>) -> Option<Found> {
         .enumerate()
         .filter(|(index, column)| {
             by.is_free(*index, column)
-                && (by.told.is_some() || is_size(column.name()) || is_kind(*index, column.name()))
+                && (by.told.is_some()
+                    || is_size(column.name())
+                    || is_kind(*index, column.name())
+                    || fronted.contains(index))
                 && by.is_choice_column(column)
         })
         .filter_map(|(_, column)| Some((column.name(), column.at.as_deref()?)))

@@ -88,6 +88,12 @@ impl Sheet<'_> {
                 add(part, "cancelled_quantity", points, why);
             }
         }
+        // What is a part of how many, such as those that are still to be made, is not how many.
+        if level == Level::SubmissionLines {
+            for (part, ..) in self.taken_off() {
+                add(part, "quantity", -2.5, String::new());
+            }
+        }
         if level == Level::Orders {
             for index in self.not_of_delivery() {
                 add(index, "ship_to_country", -3.0, String::new());
@@ -288,6 +294,31 @@ impl Sheet<'_> {
                     }
                 }
             }
+            // Likewise where a parcel stands on a row for each of its lines: then both stand again, together.
+            let is_repeated_number = |index: &usize| {
+                let profile = &self.profiles[*index];
+                let is_own = !columns[*index].at.as_ref().is_some_and(|at| at.starts_with(OUTER));
+                is_own
+                    && profile.is_full()
+                    && !profile.is_unique()
+                    && profile.may_be_id()
+                    && profile.distinct > 3
+                    && profile.with_digit > 0.9
+                    && profile.times.is_none()
+            };
+            let (counted, other): (Vec<usize>, Vec<usize>) =
+                (0..columns.len()).filter(is_repeated_number).partition(|index| self.is_counted(*index));
+            for index in other.into_iter().filter(|index| self.profiles[*index].mean_length >= 8.0) {
+                let goes_with = |one: &&usize| {
+                    self.profiles[**one].distinct == self.profiles[index].distinct
+                        && self.tells(**one, index)
+                        && self.tells(index, **one)
+                };
+                if let Some(one) = counted.iter().find(goes_with) {
+                    let why = format!("it goes with {}, one to one, and follows nothing", name(*one));
+                    add(index, "tracking_number", 2.5, why);
+                }
+            }
             let mut carriers = (0..columns.len()).filter(|index| self.says_who(*index));
             if let (Some(one), None) = (carriers.next(), carriers.next()) {
                 add(one, "carrier", 1.5, "a few names, and no other column has such".to_owned());
@@ -314,12 +345,18 @@ impl Sheet<'_> {
                     (false, false) => &["listing_id"],
                     (true, false) => &[],
                 };
+                // A code and a name in an object of their own are of one thing.
+                let outer =
+                    |index: usize| columns[index].path.split_last().map_or(&[][..], |(_, outer)| outer);
+                let are_alone = !outer(code).is_empty()
+                    && outer(code) == outer(name_of)
+                    && columns.iter().filter(|column| column.path.starts_with(outer(code))).count() <= 3;
                 for meaning in meanings {
                     let why = match is_finer {
                         true => format!("each stands for one {what}, and several for the same"),
                         false => format!("it goes with {what}, one to one"),
                     };
-                    add(code, meaning, 1.5, why);
+                    add(code, meaning, if are_alone && !is_finer { 3.0 } else { 1.5 }, why);
                 }
             }
         }

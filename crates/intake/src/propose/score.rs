@@ -279,9 +279,11 @@ pub(super) fn choose(sheet: &Sheet<'_>, level: Level, known: &Known<'_>) -> BTre
             .collect();
         rivals.sort_by(|a, b| b.1.total_cmp(&a.1));
         let rival = rivals.first().map_or(0.0, |(_, score)| *score);
+        // The shop's own code of a thing may be called the customer's: that the shop is.
+        let is_of_shop = found.by_values >= SHARED && *meaning == "sku";
         let own_rival = evidence[row]
             .iter()
-            .filter(|(other, _)| *other != meaning)
+            .filter(|(other, _)| *other != meaning && !(is_of_shop && **other == "customer_id"))
             .map(|(other, evidence)| {
                 let better = used_as.iter().flatten().find(|(used, _)| used == other);
                 weighed(evidence.score, better.map(|(_, score)| *score))

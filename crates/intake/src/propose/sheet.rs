@@ -55,6 +55,13 @@ fn says_clock(name: &str) -> bool {
     super::lexicon::words(name).last().is_some_and(|last| CLOCK.contains(&last.as_str()))
 }
 
+/// Whether two names are the same but for one word at an end: `RCVD_DT` and `RCVD_TM`.
+fn are_twins(one: &str, other: &str) -> bool {
+    let (one, other) = (super::lexicon::words(one), super::lexicon::words(other));
+    let same = one.len().checked_sub(1).filter(|same| *same > 0 && one.len() == other.len());
+    same.is_some_and(|same| one[..same] == other[..same] || one[1..] == other[1..])
+}
+
 /// Whether all that stands in a column are days. A date of RFC 3339 says no form.
 fn are_days(profile: &Profile, column: &Column) -> bool {
     let is_short = || column.values.iter().flatten().all(|text| text.len() == 10);
@@ -106,10 +113,18 @@ impl Sheet<'_> {
                     && clocks.iter().filter(|index| is_alike(index)).count() == 1
                     && of_days.iter().filter(|index| is_alike(index)).count() == 1
             };
+            // One that stands beside it and is called the same but for a word.
+            let is_twin = |clock: &&usize| {
+                let mut pairs = own.values.iter().zip(&list.columns[**clock].values);
+                clock.abs_diff(day) == 1
+                    && are_twins(list.columns[**clock].name(), own.name())
+                    && pairs.all(|(a, b)| a.is_some() == b.is_some())
+            };
             let clock = clocks
                 .iter()
                 .chain(&of_digits)
                 .find(belongs)
+                .or_else(|| clocks.iter().find(is_twin))
                 .or_else(|| clocks.iter().find(is_filled_alike))
                 .or_else(|| clocks.iter().find(is_alone_in_place));
             let Some(clock) = clock.map(|clock| &list.columns[*clock]) else { continue };
@@ -206,6 +221,43 @@ impl Sheet<'_> {
             .flatten()
     }
 
+    /// Of words beside their code in an object of both: the name of that, where it is a state's.
+    fn object_of_state<'c>(&self, index: usize, column: &'c Column) -> Option<&'c str> {
+        const WORDS: &[&str] = &[
+            "label",
+            "libelle",
+            "name",
+            "nom",
+            "nombre",
+            "text",
+            "texte",
+            "texto",
+            "bezeichnung",
+            "etiqueta",
+            "title",
+            "description",
+            "descripcion",
+            "klartext",
+        ];
+        const CODES: &[&str] =
+            &["code", "id", "key", "number", "codigo", "schlussel", "cle", "clave", "value", "kurz"];
+        let is_of = |name: &str, list: &[&str]| {
+            let words = super::lexicon::words(name);
+            matches!(words.as_slice(), [word] if list.contains(&word.as_str()))
+        };
+        let (own, outer) = column.path.split_last().filter(|(_, outer)| !outer.is_empty())?;
+        let profile = &self.profiles[index];
+        if !is_of(own, WORDS) || profile.with_letter < 0.9 || !(2..=14).contains(&profile.distinct) {
+            return None;
+        }
+        let beside = self.list.columns.iter().filter(|other| other.path.starts_with(outer));
+        let mut beside = beside.filter(|other| other.at != column.at);
+        let is_code = |other: &Column| other.path.len() == column.path.len() && is_of(other.name(), CODES);
+        (beside.next().is_some_and(is_code) && beside.next().is_none())
+            .then(|| outer.last().map(String::as_str))
+            .flatten()
+    }
+
     fn names_around(&self, column: &Column) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         let out = column.at.as_ref().map_or(0, |at| at.chars().take_while(|letter| *letter == OUTER).count());
@@ -216,6 +268,7 @@ impl Sheet<'_> {
 
     /// What a column's name says, as records of a kind.
     pub(super) fn name_fits(&self, column: usize, level: Level) -> BTreeMap<Meaning, Fit> {
+        let index = column;
         let column = &self.list.columns[column];
         if column.at.is_none() {
             return level
@@ -233,6 +286,13 @@ impl Sheet<'_> {
         if let Some(outer) = self.object_of_money(column) {
             let of_both = LEXICON.fits_of(outer, &[], of);
             if of_both.keys().any(|meaning| MONEY.contains(meaning)) {
+                fits = of_both;
+            }
+        }
+        // Words beside their code are called by what is around both, where that is a state.
+        if let Some(outer) = self.object_of_state(index, column) {
+            let of_both = LEXICON.fits_of(outer, &[], of);
+            if of_both.iter().any(|(meaning, fit)| meaning.ends_with("_status") && fit.score >= 2.0) {
                 fits = of_both;
             }
         }

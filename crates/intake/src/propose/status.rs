@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use super::guesses::Guesses;
 use super::lexicon::{LEXICON, Meaning};
 use super::score::Chosen;
 use super::sheet::Sheet;
@@ -24,7 +25,7 @@ pub(super) struct State {
 }
 
 /// What a word of a column means for the whole; an empty meaning leaves it to the next column.
-type Words = BTreeMap<String, String>;
+pub(super) type Words = BTreeMap<String, String>;
 
 /// Meanings that the owner gave to words.
 pub(super) type Given = BTreeMap<String, String>;
@@ -80,9 +81,7 @@ impl Parts {
     fn words(&mut self, sheet: &Sheet<'_>, column: usize, (words, unknown): (Words, Vec<String>)) {
         self.is_whole = words.values().all(|meaning| !meaning.is_empty());
         self.some_known |= !words.is_empty();
-        let families = ["order", "payment", "dispatch", "submission", "flag"];
-        self.is_guessed |=
-            words.keys().any(|word| families.iter().all(|family| LEXICON.status(family, word).is_none()));
+        self.is_guessed |= words.keys().any(|word| !is_listed(word));
         // Where no word is known, nothing is said of any, and those that are not ours do not fit.
         let rest = if words.is_empty() { String::new() } else { format!(", words = {}", table(&words)) };
         self.push(sheet, column, rest);
@@ -139,6 +138,12 @@ impl Parts {
     }
 }
 
+/// Whether some list has a word.
+pub(super) fn is_listed(word: &str) -> bool {
+    let families = ["order", "payment", "dispatch", "submission", "flag"];
+    families.iter().any(|family| LEXICON.status(family, word).is_some())
+}
+
 /// Words of what waits its turn, or for an answer.
 fn may_be_held(word: &str) -> bool {
     matches!(super::lexicon::words(word).join(" ").as_str(), "waiting" | "wartet")
@@ -189,6 +194,14 @@ fn of_several(family: &str, word: &str) -> Option<String> {
         .iter()
         .map(|part| LEXICON.status(family, part).map(str::to_owned).or_else(|| by_stem(family, part)))
         .collect::<Option<_>>()?;
+    // `Packed & gone`: both have happened, of which the last says where it is.
+    let has_happened = |meaning: &String| matches!(meaning.as_str(), "received" | "making" | "dispatched");
+    if word.contains('&')
+        && meanings.iter().all(has_happened)
+        && let Some(last) = meanings.last().filter(|last| *last == "dispatched")
+    {
+        return Some(last.clone());
+    }
     let rank = |meaning: &String| {
         ["cancelled", "rejected", "refunded", "held", "unpaid", "part", "open", "received", "making"]
             .iter()
@@ -243,6 +256,10 @@ fn by_where(family: &str, word: &str) -> Option<String> {
     });
     let waits = [
         "hold",
+        "shelf",
+        "regal",
+        "etagere",
+        "estante",
         "wait",
         "queue",
         "attente",
@@ -294,6 +311,7 @@ const STEMS: &[(&str, &[&str])] = &[
             "suspend",
             "angehalt",
             "query",
+            "queri",
             "question",
             "clarif",
             "klarung",
@@ -519,9 +537,8 @@ impl Signs {
             return;
         }
         let (values, of) = (&sheet.list.columns[column].values, &sheet.list.columns[*gone].values);
-        let families = ["order", "payment", "dispatch", "submission", "flag"];
         words.retain(|word, meaning| {
-            let is_listed = families.iter().any(|family| LEXICON.status(family, word).is_some());
+            let is_listed = is_listed(word);
             let rows = values.iter().zip(of).filter(|(own, _)| own.as_ref() == Some(word));
             let (mut all, mut filled) = (0, 0);
             for (_, of) in rows {
@@ -791,19 +808,20 @@ pub(super) fn of_lines(
     meaning: Meaning,
     given: &Given,
 ) -> State {
-    let (mut parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given);
+    let (mut parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given, None);
     parts.is_whole = true;
     parts.state("", is_exact)
 }
 
-/// The state of submissions.
+/// The state of submissions, of which `lines` are the lines.
 pub(super) fn of_submissions(
     sheet: &Sheet<'_>,
     chosen: &BTreeMap<Meaning, Chosen>,
     meaning: Meaning,
     given: &Given,
+    lines: Option<&Sheet<'_>>,
 ) -> State {
-    let (parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given);
+    let (parts, is_exact) = parts_of_submissions(sheet, chosen, meaning, given, lines);
     parts.state("received", is_exact)
 }
 
@@ -812,6 +830,7 @@ fn parts_of_submissions(
     chosen: &BTreeMap<Meaning, Chosen>,
     meaning: Meaning,
     given: &Given,
+    lines: Option<&Sheet<'_>>,
 ) -> (Parts, bool) {
     let get = |meaning: &str| chosen.get(meaning).map(|chosen| chosen.column);
     let mut parts = Parts::default();
@@ -854,7 +873,20 @@ fn parts_of_submissions(
                     .map(|column| (column, &["received", "making"][..])),
             };
             signs.doubt(sheet, column, &mut meant, &mut unknown, given);
-            parts.told(signs.tell(sheet, column, &mut meant, &mut unknown));
+            let told = signs.tell(sheet, column, &mut meant, &mut unknown);
+            let is_open = |word: &str| !given.contains_key(word) && !is_listed(word);
+            let mut guesses = Guesses { words: &mut meant, unknown: &mut unknown, told };
+            if let Some(lines) = lines {
+                guesses.by_lines(lines, &at(sheet, column), is_open);
+            }
+            let when = |meaning: &str| {
+                chosen.get(meaning).filter(|sign| sign.evidence.score >= SIGN).map(|sign| sign.column)
+            };
+            if let (Some(received), Some(updated)) = (when("received_at"), when("updated_at")) {
+                guesses.by_rest(sheet, column, [received, updated], is_open);
+            }
+            let told = guesses.told;
+            parts.told(told);
             parts.words(sheet, column, (meant, unknown));
             parts.is_whole &= sheet.profiles[column].is_full();
         }
