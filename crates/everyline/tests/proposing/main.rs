@@ -453,5 +453,5 @@ fn mappings_of_the_homespun_corpus_are_proposed_rightly() {
 
 #[test]
 fn mappings_of_the_unlooked_corpus_are_proposed_rightly() {
-    check("unlooked", &Floor { sure: 1.0, required: 0.953, words: 0.877, audits: 11 });
+    check("unlooked", &Floor { sure: 1.0, required: 1.0, words: 0.948, audits: 12 });
 }
