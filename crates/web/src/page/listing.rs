@@ -193,7 +193,7 @@ fn show(visit: Visit) -> Replying {
                     span { "listing " bdi { (id) } }
                     span { (listing.sold) " sold" }
                     @if listing.sold_without > 0 {
-                        span.wrong { "of these " (listing.sold_without) " of offers without a link in force" }
+                        span.wrong { (listing.sold_without) " of these without a link in force" }
                     }
                     span { "as things stood " (listing.as_of) }
                 }

@@ -117,7 +117,7 @@ fn one(listing: &ListingInShort) -> Markup {
                 span { "listing " bdi { (digest::cut(listing.listing_id.as_str(), 40)) } }
                 span { (listing.sold) " sold" }
                 @if listing.sold_without > 0 {
-                    span.wrong { "of these " (listing.sold_without) " of offers without a link in force" }
+                    span.wrong { (listing.sold_without) " of these without a link in force" }
                 }
             }
             (tally(&listing.tally))
