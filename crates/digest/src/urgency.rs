@@ -12,7 +12,6 @@ use model::finding::{Evidence, GapEvidence, NamedSubmission};
 use model::{Check, Finding, SupplierId};
 
 use crate::table::group::Group;
-use crate::why::Why;
 
 /// How urgent a finding is; the later, the more.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -82,9 +81,9 @@ pub fn standing_at(finding: &Finding, now: DateTime<Utc>) -> Cow<'_, Finding> {
 /// The earliest cut-off still ahead of the order's submissions at the suppliers of the lines named, at all of them where a
 /// line has no link; and whether all have passed.
 fn cut_off_of_gap(finding: &Finding, gap: &GapEvidence, now: DateTime<Utc>) -> (Option<DateTime<Utc>>, bool) {
-    let is_anywhere = finding.lines.iter().any(|line| !Why::of(line).is_linked());
+    let is_anywhere = finding.lines.iter().any(|line| !line.counts_as_linked());
     let is_concerned = |submission: &&NamedSubmission| {
-        let mut parts = finding.lines.iter().flat_map(|line| line.parts());
+        let mut parts = finding.lines.iter().flat_map(|line| &line.needs);
         is_anywhere || parts.any(|part| part.supplier == submission.supplier)
     };
     cut_off(gap.submissions.iter().filter(is_concerned), now)

@@ -231,6 +231,13 @@ impl NamedLine {
     pub fn parts(&self) -> &[Part] {
         if self.came_before_link { &self.intended } else { &self.needs }
     }
+
+    /// Whether it counts as linked: by a link that is only intended it does not, also where that is in force for later orders.
+    pub fn counts_as_linked(&self) -> bool {
+        let is_unlinked =
+            matches!(self.reason, Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink));
+        self.intended.is_empty() && !is_unlinked
+    }
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for it so")]

@@ -450,7 +450,7 @@ fn a_cut_off_that_passes_before_the_message_is_composed_is_told_as_past() {
 #[test]
 fn where_another_cut_off_is_still_ahead_that_one_counts() {
     use model::book::SubmissionStatus;
-    use model::finding::{Evidence, Reason};
+    use model::finding::{Evidence, NamedLine, Reason};
     let by = utc("2026-11-25T14:00:00Z");
     let later = by + TimeDelta::hours(3);
     let at = |supplier: &str, status, cut_off| model::finding::NamedSubmission {
@@ -459,14 +459,21 @@ fn where_another_cut_off_is_still_ahead_that_one_counts() {
         ..samples::submission("A-9", status)
     };
     let received = SubmissionStatus::Received;
-    for (reason, other, want) in [
-        (Reason::NotSent, at("alder-print", received, Some(later)), "act by 18:00 today"),
-        (Reason::NotSent, at("brook-print", received, Some(later)), "past the cut-off"),
-        (Reason::NoLink, at("brook-print", received, Some(later)), "act by 18:00 today"),
-        (Reason::NoLink, at("brook-print", SubmissionStatus::Making, Some(later)), "past the cut-off"),
-        (Reason::NoLink, at("brook-print", received, None), "goes out incomplete"),
+    let (not_sent, no_link) = (apron(1, Reason::NotSent), apron(1, Reason::NoLink));
+    // What cannot be made now is linked all the same, and what came before its link is not.
+    let not_made = NamedLine { not_made_now: not_sent.needs.clone(), ..not_sent.clone() };
+    let came_before =
+        NamedLine { intended: not_sent.needs.clone(), came_before_link: true, ..no_link.clone() };
+    for (line, other, want) in [
+        (&not_sent, at("alder-print", received, Some(later)), "act by 18:00 today"),
+        (&not_sent, at("brook-print", received, Some(later)), "past the cut-off"),
+        (&not_made, at("brook-print", received, Some(later)), "past the cut-off"),
+        (&came_before, at("brook-print", received, Some(later)), "act by 18:00 today"),
+        (&no_link, at("brook-print", received, Some(later)), "act by 18:00 today"),
+        (&no_link, at("brook-print", SubmissionStatus::Making, Some(later)), "past the cut-off"),
+        (&no_link, at("brook-print", received, None), "goes out incomplete"),
     ] {
-        let mut finding = part_sent("KK-9", vec![apron(1, reason)]);
+        let mut finding = part_sent("KK-9", vec![line.clone()]);
         if let Evidence::Gap(gap) = &mut finding.evidence {
             gap.submissions = vec![at("alder-print", received, Some(by)), other];
         }

@@ -10,7 +10,6 @@ use links::{Answer, Proposal as Made};
 use matcher::OrderAccount;
 use model::book::{Offer, OrderLine, Variant};
 use model::finding::NamedVariant;
-use model::finding::Reason;
 use model::{Book, Finding, GoodRule, LineId, ListingId, Options, Sku};
 use web::view::{Proposal, ProposalStatus, Words};
 
@@ -72,7 +71,7 @@ impl Ahead {
         behind: &str,
     ) -> Self {
         let named = findings.iter().flat_map(|finding| &finding.lines);
-        let open = named.filter(|line| line.intended.is_empty() && is_unlinked(line.reason));
+        let open = named.filter(|line| line.intended.is_empty() && !line.counts_as_linked());
         let bought = open.filter_map(|line| {
             Some(sold_as(
                 line.listing_id.as_ref()?,
@@ -130,12 +129,8 @@ fn is_open(line: &OrderLine, account: &OrderAccount) -> bool {
         served.account.line_id == line.line_id
             && served.account.uncovered > 0
             && served.named.intended.is_empty()
-            && is_unlinked(served.named.reason)
+            && !served.named.counts_as_linked()
     })
-}
-
-fn is_unlinked(reason: Option<Reason>) -> bool {
-    matches!(reason, Some(Reason::NoLink | Reason::AmbiguousLink | Reason::BrokenLink))
 }
 
 /// What a line was bought as, as if it were on sale.
