@@ -122,20 +122,13 @@ impl Linkable for UnlinkedOffer {
 impl Why {
     /// Why nobody makes this.
     pub fn of(thing: &impl Linkable) -> Self {
+        let is_intended = !thing.intended().is_empty();
+        let is_broken = thing.reason() == Some(Reason::BrokenLink) && !is_intended;
         match thing.reason() {
-            Some(Reason::AmbiguousLink | Reason::BrokenLink) | None if thing.intended().is_empty() => {
-                Self::of_link(thing)
-            }
-            Some(_) if !thing.not_made_now().is_empty() => Self::NotMade,
+            None if is_intended => Self::Elsewhere,
+            Some(_) if !thing.not_made_now().is_empty() && !is_broken => Self::NotMade,
             Some(_) if thing.came_before_link() => Self::CameBefore,
-            _ => Self::of_link(thing),
-        }
-    }
-
-    fn of_link(thing: &impl Linkable) -> Self {
-        match thing.reason() {
-            Some(_) if !thing.intended().is_empty() => Self::Intended,
-            None if !thing.intended().is_empty() => Self::Elsewhere,
+            Some(_) if is_intended => Self::Intended,
             Some(Reason::NoLink) => Self::NoLink,
             Some(Reason::AmbiguousLink) => Self::Ambiguous,
             Some(Reason::BrokenLink) => Self::Broken,

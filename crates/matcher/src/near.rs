@@ -1,8 +1,8 @@
 //! One order out of a large book: which rows its account depends on, so that only these need to be at hand.
 //!
 //! Owns what connects orders: the submissions that refer to them, or are tied to them; and what their lines lead to:
-//! links, variants with the others of their product, and offers that may put an intended link in force. Must not know where rows are kept. Start reading at
-//! [`Near::of`].
+//! links, variants with the others of their product, and offers that may put an intended link in force. Must not know
+//! where rows are kept. Start reading at [`Near::of`].
 
 use std::collections::{BTreeSet, HashSet};
 

@@ -222,33 +222,25 @@ fn missing(shown: &Shown, line: &ServedLine) -> String {
         }
         How::Missing => {}
     }
+    let all = |parts: &[Part]| and(parts.iter().map(part).collect());
+    let made = || and(line.named.needs.iter().filter(|part| !part.supplier.is_own()).map(part).collect());
+    let intended = || all(&line.named.intended);
     let why = match line.named.reason {
         Some(Reason::NoLink | Reason::NotSent | Reason::Short) if !line.named.not_made_now.is_empty() => {
-            let parts: Vec<String> = line.named.not_made_now.iter().map(part).collect();
-            format!("it is {}, which the supplier cannot make now", and(parts))
+            format!("it is {}, which the supplier cannot make now", all(&line.named.not_made_now))
         }
         _ if line.named.came_before_link => {
-            let parts: Vec<String> = line.named.intended.iter().map(part).collect();
             format!(
                 "it came before its link to {} was in force, so that it is not sent by itself",
-                and(parts)
+                intended()
             )
         }
         _ if !line.named.intended.is_empty() => {
-            let parts: Vec<String> = line.named.intended.iter().map(part).collect();
-            format!("its link to {} is intended, and not in force yet", and(parts))
+            format!("its link to {} is intended, and not in force yet", intended())
         }
         Some(Reason::AmbiguousLink) => "its SKU is shared by several supplier variants".to_owned(),
-        Some(Reason::BrokenLink) => {
-            let parts: Vec<String> =
-                line.named.needs.iter().filter(|part| !part.supplier.is_own()).map(part).collect();
-            format!("its link leads to {}, which the supplier does not have", and(parts))
-        }
-        Some(Reason::NotSent) => {
-            let parts: Vec<String> =
-                line.named.needs.iter().filter(|part| !part.supplier.is_own()).map(part).collect();
-            format!("it is linked to {}, and was not sent", and(parts))
-        }
+        Some(Reason::BrokenLink) => format!("its link leads to {}, which the supplier does not have", made()),
+        Some(Reason::NotSent) => format!("it is linked to {}, and was not sent", made()),
         Some(Reason::Short) => "it is linked, and too few were sent".to_owned(),
         Some(Reason::NoLink) | None => "it is not linked to a supplier variant".to_owned(),
     };

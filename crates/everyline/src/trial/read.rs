@@ -18,6 +18,7 @@ use super::{Deadline, Not, Side, Trial};
 use crate::configuration::{Configuration, Settings};
 use crate::propose::points::{self, settle};
 use crate::propose::{beside_of, of_files};
+use crate::trouble::Trouble;
 
 /// What somebody said of the mapping of a source.
 #[derive(Clone, Default, Debug)]
@@ -150,6 +151,7 @@ impl Read {
             // The shop's own orders tell how a supplier writes their numbers.
             if sources.is_empty() && trial.sides.len() > 1 {
                 let known = configured(trial, &of_trial, true)
+                    .ok()
                     .and_then(|(settings, sources)| beside_of(&settings, &sources).ok());
                 beside = known.unwrap_or_default();
                 deadline.check()?;
@@ -245,13 +247,13 @@ fn of_trial(mapping: &DocumentMut, proposal: &Proposal, side: &Side) -> String {
     mapping.to_string()
 }
 
-/// What a mapping says; with `completes` also where something is open in it.
-fn configured(trial: &Trial, text: &str, completes: bool) -> Option<(Settings, Vec<Source>)> {
+/// What a mapping says; with `completes` also where something is open in it. Otherwise why it says nothing.
+fn configured(trial: &Trial, text: &str, completes: bool) -> Result<(Settings, Vec<Source>), Trouble> {
     let text = if completes { completed(text) } else { text.to_owned() };
-    let configuration = Configuration::of_text(&text, &trial.folder.path().join("mapping")).ok()?;
-    let settings = configuration.shop(None).ok()?.1.clone();
+    let configuration = Configuration::of_text(&text, &trial.folder.path().join("mapping"))?;
+    let settings = configuration.shop(None)?.1.clone();
     let sources = of_files(&settings);
-    (!sources.is_empty()).then_some((settings, sources))
+    Ok((settings, sources))
 }
 
 /// The settings of the first source, and all sources, as the command line takes them.
@@ -265,16 +267,14 @@ fn judged_by(trial: &Trial, texts: &[String], read: &[ReadSource]) -> Result<(Se
             continue;
         }
         match configured(trial, text, false) {
-            Some((settings, sources)) => all.get_or_insert_with(|| (settings, Vec::new())).1.extend(sources),
-            None if source.open().is_empty() => {
-                let cause = Configuration::of_text(text, &trial.folder.path().join("mapping")).err();
-                let cause = cause.map(|trouble| format!(": {}", trouble.cause())).unwrap_or_default();
+            Ok((settings, sources)) => all.get_or_insert_with(|| (settings, Vec::new())).1.extend(sources),
+            Err(trouble) if source.open().is_empty() => {
                 return Err(Not::new(
-                    format!("The files of {} cannot be read{cause}", side.whose()),
+                    format!("The files of {} cannot be read: {}", side.whose(), trouble.cause()),
                     "go back to how the files are read, and say it otherwise there",
                 ));
             }
-            None => open.push(side.whose()),
+            Err(_) => open.push(side.whose()),
         }
     }
     let not = |why: String| Err(Not::new(why, "go back to how the files are read, and say what is open"));

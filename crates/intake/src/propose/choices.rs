@@ -6,7 +6,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::lexicon::LEXICON;
 use super::options::{By, FEW, Found, LONG, list};
-use super::profile::AmountForm;
 use super::sheet::Sheet;
 use super::tree::step;
 use super::write::quoted;
@@ -31,8 +30,7 @@ pub(super) fn find(sheet: &Sheet<'_>, listing: &[Option<String>], by: &By<'_>) -
     let is_choice = |index: &usize| {
         let profile = &sheet.profiles[*index];
         let is_flag = profile.frequent.iter().all(|(word, _)| LEXICON.status("flag", word).is_some());
-        let is_number = profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
-            || profile.whole.is_some();
+        let is_number = profile.has_fractions() || profile.whole.is_some();
         by.is_free(*index, &columns[*index])
             && (2..=FEW).contains(&profile.distinct)
             && profile.distinct * 2 <= profile.filled

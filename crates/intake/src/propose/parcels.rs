@@ -113,9 +113,7 @@ fn once_each(sheet: Sheet<'_>) -> Sheet<'_> {
     let names = |column: &usize| {
         let is_own = sheet.list.columns[*column].at.as_ref().is_none_or(|at| !at.starts_with(OUTER));
         let profile = &sheet.profiles[*column];
-        let says = |meaning: Meaning| {
-            sheet.name_fits(*column, Level::Parcels).get(meaning).is_some_and(|fit| fit.is_exact)
-        };
+        let says = |meaning: Meaning| sheet.is_called(meaning, *column, Level::Parcels);
         is_own && profile.is_full() && profile.may_be_id() && (says("parcel_id") || says("tracking_number"))
     };
     let found = (0..sheet.list.columns.len()).filter(names);

@@ -11,7 +11,6 @@ use super::lexicon::{LEXICON, Meaning};
 use super::missing::missing;
 use super::parcels;
 use super::pieces;
-use super::profile::AmountForm;
 use super::reports::{self, Reports};
 use super::rows::{self, Grouping};
 use super::score::{Chosen, Known, SHARED, choose};
@@ -703,9 +702,7 @@ fn catalogue<'v>(
         .or_else(|| {
             let found = best_of(all, used, Level::Variants, &known, &[&["variant_id"], &["sku"]], 8.0);
             found.filter(|(index, tried)| {
-                let has_price = all.sheets[*index].1.profiles.iter().any(|profile| {
-                    profile.amounts.as_ref().is_some_and(|(form, _)| *form != AmountForm::Whole)
-                });
+                let has_price = all.sheets[*index].1.profiles.iter().any(|profile| profile.has_fractions());
                 has_price && tried.chosen["variant_id"].evidence.by_values >= 4.0
             })
         });

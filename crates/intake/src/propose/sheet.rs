@@ -196,11 +196,7 @@ impl Sheet<'_> {
             .iter()
             .zip(&self.profiles)
             .filter(|(column, _)| column.path.starts_with(object));
-        inner.all(|(_, profile)| {
-            let is_price =
-                profile.amounts.as_ref().is_some_and(|(form, _)| *form != super::profile::AmountForm::Whole);
-            profile.times.is_none() && !is_price
-        })
+        inner.all(|(_, profile)| profile.times.is_none() && !profile.has_fractions())
     }
 
     /// Of an amount that stands with its currency in an object of their own: the name of that.

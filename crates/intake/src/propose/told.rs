@@ -54,9 +54,7 @@ impl Sheet<'_> {
             return Vec::new();
         }
         let has_letters = |index: usize| self.profiles[index].with_letter > 0.9;
-        let is_called = |index: &usize| {
-            self.name_fits(*index, Level::Orders).get("order_id").is_some_and(|fit| fit.is_exact)
-        };
+        let is_called = |index: &usize| self.is_called("order_id", *index, Level::Orders);
         // A number with the shop's letters before it is written for people.
         let is_lettered = !counted.iter().any(is_called) && counted.iter().any(|index| has_letters(*index));
         let mut found = Vec::new();

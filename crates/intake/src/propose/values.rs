@@ -303,7 +303,7 @@ impl Sheet<'_> {
     }
 
     /// Whether a column's name says nothing but that it has a meaning.
-    fn is_called(&self, meaning: Meaning, index: usize, level: Level) -> bool {
+    pub(super) fn is_called(&self, meaning: Meaning, index: usize, level: Level) -> bool {
         self.name_fits(index, level).get(meaning).is_some_and(|fit| fit.is_exact)
     }
 

@@ -11,13 +11,15 @@ use serde::{Deserialize, Serialize};
 
 use super::frame::Page;
 use super::listings::{class, shape, tally};
-use super::parts::{Use, check_name, not_made_now, saying, stamped};
+use super::parts::{Use, not_made_now, saying, stamped};
 use crate::asked::{Parameter, Takes, whole};
 use crate::desk::Accepted;
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{May, Replying, Route};
-use crate::view::{GoodGrid, GridCell, LinkState, Listing, OfferLink, ProposalStatus, Words, listing_page};
+use crate::view::{
+    GoodGrid, GridCell, LinkState, Listing, OfferLink, ProposalStatus, Words, check_name, listing_page,
+};
 use crate::visit::Visit;
 
 /// Who made a change of links that was made here.
@@ -223,7 +225,7 @@ fn findings(listing: &Listing) -> Markup {
                 h2 #found { "What is to be done" }
                 ul.found {
                     @for finding in &listing.findings {
-                        li { p { (finding.words) } p.facts { span.check { (check_name(finding.check)) } } }
+                        li { p { (finding.words) } p.facts { span.check { (check_name(finding.check.word())) } } }
                     }
                 }
             }

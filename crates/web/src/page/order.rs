@@ -6,13 +6,13 @@ use maud::{Markup, html};
 use model::{ListingId, OrderId};
 
 use super::frame::Page;
-use super::parts::{SAID, Use, check_name, not_made_now, said, set_aside, stamped};
+use super::parts::{SAID, Use, not_made_now, said, set_aside, stamped};
 use crate::asked::{Parameter, Takes};
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{Replying, Route};
 use crate::view::{
-    Bought, GapKind, Order, OrderFinding, Proposal, ProposalStatus, Sent, State, listing_page,
+    Bought, GapKind, Order, OrderFinding, Proposal, ProposalStatus, Sent, State, check_name, listing_page,
 };
 use crate::visit::Visit;
 
@@ -103,7 +103,7 @@ fn finding(order: &Order, one: &OrderFinding, of: Use<'_>) -> Markup {
             p.facts {
                 @if let Some(deadline) = &one.deadline { span { (deadline) } }
                 span { "found " (one.since) }
-                span.check { (check_name(one.check)) }
+                span.check { (check_name(one.check.word())) }
             }
             @match &one.note {
                 Some(note) => {
@@ -307,7 +307,7 @@ fn owner(order: &Order) -> Markup {
                 ul.plain {
                     @for one in &order.settled {
                         li {
-                            span.check { (one.check.replace('-', " ")) } " found " (one.since) ", "
+                            span.check { (check_name(&one.check)) } " found " (one.since) ", "
                             @match &one.settled { Some(at) => { "settled " (at) }, None => "no longer there" }
                         }
                     }

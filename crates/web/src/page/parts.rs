@@ -9,7 +9,7 @@ use url::form_urlencoded;
 use crate::asked::{Parameter, Takes};
 use crate::guard::STAMP;
 use crate::route::May;
-use crate::view::{Concerned, Standing, Task, Urgency};
+use crate::view::{Concerned, Standing, Task, Urgency, check_name};
 use crate::visit::Visit;
 
 /// The most bytes of a note.
@@ -132,12 +132,7 @@ fn checks(task: &Task) -> String {
     let mut checks: Vec<Check> = task.concerned.iter().map(|concerned| concerned.check).collect();
     checks.sort_unstable();
     checks.dedup();
-    checks.into_iter().map(check_name).collect::<Vec<_>>().join(", ")
-}
-
-/// A check as a person reads it: `part sent`.
-pub fn check_name(check: Check) -> String {
-    check.word().replace('-', " ")
+    checks.into_iter().map(|check| check_name(check.word())).collect::<Vec<_>>().join(", ")
 }
 
 fn one(concerned: &Concerned, of: Use<'_>) -> Markup {
@@ -161,7 +156,7 @@ fn order_of(concerned: &Concerned, of: Use<'_>) -> Markup {
                 @match (&concerned.page, &concerned.words) {
                     (Some(page), Some(words)) => a href=(page) { (words) },
                     (None, Some(words)) => (words),
-                    _ => (check_name(concerned.check)),
+                    _ => (check_name(concerned.check.word())),
                 }
             }
             (set_aside(&concerned.shop, &concerned.finding, concerned.order_id.as_ref().map(|id| id.as_str()), of))

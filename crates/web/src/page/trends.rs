@@ -8,15 +8,14 @@ mod pictures;
 use axum::http::Method;
 use digest::compose::SHARES_MEAN;
 use digest::count;
-use maud::{Markup, html};
+use maud::{Markup, Render, html};
 
 use super::frame::Page;
-use super::parts::check_name;
 use crate::asked::{Parameter, Takes};
 use crate::problem::Problem;
 use crate::reply::Reply;
 use crate::route::{Replying, Route};
-use crate::view::{DayRead, OrdersOfDay, Pace, SupplierOverWeeks, Trends, Week, trends};
+use crate::view::{DayRead, OrdersOfDay, Pace, SupplierOverWeeks, Trends, Week, check_name, trends};
 use crate::visit::Visit;
 
 /// Over how many weeks can be looked, as it is asked for. The second is usual.
@@ -207,7 +206,12 @@ fn read(day: &OrdersOfDay) -> &'static str {
 }
 
 /// The rows of a table of weeks, the newest first, and one of all together.
-fn by_week(view: &Trends, head: &[&str], row: impl Fn(usize, &Week) -> Markup, in_all: &Markup) -> Markup {
+fn by_week(
+    view: &Trends,
+    head: &[impl Render],
+    row: impl Fn(usize, &Week) -> Markup,
+    in_all: &Markup,
+) -> Markup {
     html! {
         tr { th scope="col" { "Week" } @for name in head { th scope="col" { (name) } } }
         tr.sum { th scope="row" { "All together" } (in_all) }
@@ -292,8 +296,7 @@ fn findings(view: &Trends) -> Markup {
             @if before > 0 { " " (count(before, "week is", "weeks are")) " from before everyline watched." }
         }
     };
-    let names: Vec<String> = view.checks.iter().map(|check| check_name(check.check)).collect();
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let names: Vec<String> = view.checks.iter().map(|check| check_name(check.check.word())).collect();
     let row = |place: usize, _: &Week| {
         html! {
             @for check in &view.checks {

@@ -24,4 +24,4 @@ pub use sources::*;
 pub use standing::{SourceStanding, Standing, standing};
 pub use trends::*;
 pub use trial::*;
-pub use words::{Moment, Words};
+pub use words::{Moment, Words, check_name};

@@ -3,7 +3,6 @@
 //! Must not know how a thing to do is worded. Start reading at [`QueueAsked`].
 
 use std::collections::{BTreeMap, HashMap};
-use std::hash::RandomState;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use model::Check;
@@ -11,7 +10,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::queue::{Entry, Urgency};
-use super::words::Words;
+use super::words::{Words, check_name};
 use crate::desk::Shop;
 
 /// Choices of one filter that are listed, the most frequent first.
@@ -149,7 +148,7 @@ struct Counts<'c> {
     urgency: [u64; Urgency::ALL.len()],
     age: [u64; Age::ALL.len()],
     checks: BTreeMap<Check, u64>,
-    suppliers: HashMap<&'c str, u64, RandomState>,
+    suppliers: HashMap<&'c str, u64>,
     shops: BTreeMap<&'c str, u64>,
 }
 
@@ -213,7 +212,7 @@ pub(super) fn filters(
     filters.push(Filter { name: "urgency", label: "Urgency", choices: urgencies.collect() });
 
     let own = counts.checks.iter().map(|(check, count)| (check.word(), *count));
-    let choices_of = choices(own, asked.check.map(Check::word), |word| Words::ours(word.replace('-', " ")));
+    let choices_of = choices(own, asked.check.map(Check::word), |word| Words::ours(check_name(word)));
     filters.push(Filter { name: "check", label: "Check", choices: choices_of });
 
     // What cannot be typed into an address cannot be chosen.

@@ -11,6 +11,11 @@ use maud::{Markup, Render, html};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
+/// A check as a person reads it: `part sent`, of its word.
+pub fn check_name(word: &str) -> String {
+    word.replace('-', " ")
+}
+
 /// Columns of a text from outside: more than a title, a note or an id has that anybody reads.
 const OUTSIDE: usize = 200;
 

@@ -54,16 +54,8 @@ impl Class<'_, '_> {
                 family.has_name(word) && (!family.goods.has(word) || is_whole())
             })
         };
-        let text = |word: Word| self.listing.words.text(word);
         let is_known = |word: Word| {
-            self.listing.families.iter().any(|family| {
-                family.has_name(word)
-                    || family
-                        .tails
-                        .iter()
-                        .any(|tail| tail.iter().any(|long| long == word || is_short(text(word), text(long))))
-                    || family.sizes.iter().any(|size| size.words.has(word))
-            })
+            self.listing.families.iter().any(|family| explains(family, word, self.listing.words))
         };
         !said.iter().any(is_called) && said.iter().any(|word| !is_known(word))
     }
@@ -205,13 +197,6 @@ impl Class<'_, '_> {
         let words = self.listing.words;
         let picked = self.listing.families.iter().filter(|_| self.listing.is_picked);
         let families: Vec<&Family> = self.families.iter().chain(picked).copied().collect();
-        let is_in = |word: Word, family: &Family| {
-            let is_long = |long: Word| is_short(words.text(word), words.text(long));
-            family.has_name(word)
-                || family.has_in_tail(word)
-                || family.tails.iter().any(|tail| tail.iter().any(is_long))
-                || family.sizes.iter().any(|size| size.words.has(word))
-        };
         // The 'suda' of a 'sudadera'.
         let is_in_title = |word: Word| {
             let text = words.text(word);
@@ -222,7 +207,9 @@ impl Class<'_, '_> {
         let is_denied = |word: Word| words.text(word).starts_with("no ");
         self.row(at).words.iter().filter(|word| self.is_open(word)).any(|word| {
             let word = word.word;
-            !is_denied(word) && !is_in_title(word) && !families.iter().any(|family| is_in(word, family))
+            !is_denied(word)
+                && !is_in_title(word)
+                && !families.iter().any(|family| explains(family, word, words))
         })
     }
 
@@ -275,6 +262,16 @@ impl Class<'_, '_> {
             self.listing.rows.iter().map(value).filter(|value| !value.is_empty()).collect();
         values.len() > 1 && values.iter().all(|value| value.contains(&word.word))
     }
+}
+
+/// Whether a product has a word in its name, its sizes or what else tells its variants apart, there also where it is short for
+/// one.
+fn explains(family: &Family, word: Word, words: &Words) -> bool {
+    let is_long = |long: Word| is_short(words.text(word), words.text(long));
+    family.has_name(word)
+        || family.has_in_tail(word)
+        || family.tails.iter().any(|tail| tail.iter().any(is_long))
+        || family.sizes.iter().any(|size| size.words.has(word))
 }
 
 /// Whether a word stands right before a letter size.

@@ -4,9 +4,8 @@
 
 use maud::{Markup, html};
 
-use crate::page::parts::check_name;
 use crate::page::plot::{Curve, Line, bars, curve, places, steps};
-use crate::view::{CheckOverWeeks, DayRead, Of, SupplierOverWeeks, Trends, Week};
+use crate::view::{CheckOverWeeks, DayRead, Of, SupplierOverWeeks, Trends, Week, check_name};
 
 /// Where the figures of a picture are, for whoever does not see it.
 const BELOW: &str = "The figures stand in a table below.";
@@ -141,7 +140,7 @@ pub fn findings(view: &Trends) -> Markup {
             .map(|found| found.map_or_else(|| "not watched".to_owned(), |found| found.to_string()))
             .collect();
         let key = format!("found-{}", check.check.word());
-        let title = format!("{} by week", check_name(check.check));
+        let title = format!("{} by week", check_name(check.check.word()));
         bars(
             &key,
             &title,
@@ -154,7 +153,7 @@ pub fn findings(view: &Trends) -> Markup {
         ul.found-rows {
             @for check in &view.checks {
                 li {
-                    span.check { (check_name(check.check)) }
+                    span.check { (check_name(check.check.word())) }
                     @if let Some(row) = row(check) { (row) }
                     span { b { (check.in_all) } }
                 }

@@ -54,29 +54,17 @@ pub fn show(visit: Visit) -> Replying {
 
 /// Whose files were given, where something looks as if it was ordered nowhere: another supplier's may be missing.
 fn suppliers(trial: &Trial, totals: &Totals) -> Markup {
-    let given: Vec<&Words> = trial.sources.iter().filter_map(|source| source.supplier.as_ref()).collect();
+    let given = trial.sources.iter().filter_map(|source| source.supplier.as_ref());
+    let given = Words::ours(digest::and(given.map(|name| name.as_str().to_owned()).collect()));
     // Where most is nowhere, that is the likelier reason.
     let is_much = totals.uncovered * 3 > totals.units_demanded;
-    let back = |words: &str| html! { a href=(PLACE) { (words) } };
     html! {
         @if totals.uncovered > 0 {
-            @if given.is_empty() {
-                p.doubt {
-                    strong { "No supplier's files were given, " }
-                    "so nothing is known of what was sent: every item looks as if it was ordered nowhere. "
-                    (back("Give all files anew")) " with those of your suppliers."
-                }
-            } @else {
-                p.(if is_much { "doubt" } else { "small" }) {
-                    @if is_much { strong { "A supplier may be missing. " } }
-                    "Files were given of "
-                    @for (number, name) in given.iter().enumerate() {
-                        @if number > 0 { @if number + 1 == given.len() { " and " } @else { ", " } }
-                        bdi { (name) }
-                    }
-                    ". What another supplier makes looks here as if it was ordered nowhere: if there is one, "
-                    (back("give all files anew")) " with its files too."
-                }
+            p.(if is_much { "doubt" } else { "small" }) {
+                @if is_much { strong { "A supplier may be missing. " } }
+                "Files were given of " (given) ". What another supplier makes looks here as if it was ordered nowhere: if there is \
+                 one, "
+                a href=(PLACE) { "give all files anew" } " with its files too."
             }
         }
     }

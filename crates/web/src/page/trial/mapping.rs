@@ -165,22 +165,14 @@ fn of_table(trial: &Trial, source: &TrialSource, number: usize, table: &TrialTab
     let sure_from = table.fields.iter().position(|field| field.how == "sure").unwrap_or(table.fields.len());
     let (to_look_at, sure) = table.fields.split_at(sure_from);
     let inside = html! {
-        ul.fields {
-            @for (place, field) in to_look_at.iter().enumerate() {
-                (one_field(field, &format!("{id}-{place}"), &mut next))
-            }
-        }
+        (fields(to_look_at, &id, 0, &mut next))
         @if !sure.is_empty() {
             details.sure data-keep=(format!("sure-{id}")) {
                 summary {
                     (sure.len()) " sure: "
                     @for (place, field) in sure.iter().enumerate() { @if place > 0 { "; " } (field.name) }
                 }
-                ul.fields {
-                    @for (place, field) in sure.iter().enumerate() {
-                        (one_field(field, &format!("{id}-{}", sure_from + place), &mut next))
-                    }
-                }
+                (fields(sure, &id, sure_from, &mut next))
             }
         }
         @if !table.further.is_empty() {
@@ -207,6 +199,22 @@ fn of_table(trial: &Trial, source: &TrialSource, number: usize, table: &TrialTab
                 @if (table.not_kept.len() as u64) < table.not_kept_in_all {
                     p.limit { "Showing " (table.not_kept.len()) " of " (table.not_kept_in_all) "." }
                 }
+            }
+        }
+    }
+}
+
+/// Fields of a table, the first of them at a place in it.
+fn fields(
+    fields: &[TrialField],
+    id: &str,
+    first: usize,
+    next: &mut dyn FnMut() -> Option<&'static str>,
+) -> Markup {
+    html! {
+        ul.fields {
+            @for (place, field) in fields.iter().enumerate() {
+                (one_field(field, &format!("{id}-{}", first + place), next))
             }
         }
     }
